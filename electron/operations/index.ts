@@ -1,0 +1,11 @@
+/**
+ * The registry: one line per operation. The command line, the job pool, the studio and the tests know
+ * an operation because it stands here.
+ */
+import type { Operation } from './operation.ts';
+
+export const OPERATIONS: readonly Operation[] = [];
+
+export function findOperation(verb: string): Operation | undefined {
+  return OPERATIONS.find((operation) => operation.specification.verb === verb);
+}

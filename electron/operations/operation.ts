@@ -1,0 +1,76 @@
+/**
+ * The one shape of an operation: (input, parameters, run) -> Outcome with figures. Operations are pure:
+ * they know no file, store or screen, so they run on the command line, in a worker and in a test alike.
+ */
+import type { z } from 'zod';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import type { LengthUnit } from '../../shared-types/units.ts';
+import type { OperationSpecification } from '../../shared-types/operations/specification.ts';
+import { Cancelled, createRun, type Phases, type RunContext, type RunHooks } from '../../shared-types/progress.ts';
+import { failed, type Outcome } from '../../shared-types/outcome.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+
+/** A mesh as an operation receives it, with what its file said about it. */
+export interface InputMesh {
+  readonly mesh: Mesh;
+  /** Name for sentences. */
+  readonly name: string;
+  /** Unit the file states, if its format states one; the mesh is then already in mm. */
+  readonly unit?: LengthUnit;
+  /**
+   * From the file's own coordinates to the mesh's (identity unless the format states a unit or another
+   * up axis). Points the user gives in the file's coordinates go through this first.
+   */
+  readonly fromFile: Matrix4;
+}
+
+export interface OperationResult<Figures> {
+  readonly mesh?: Mesh;
+  /**
+   * For operations that move points: from the input mesh's coordinates to the output mesh's. The host
+   * adds the file's own turns (fromFile, and the writer's) and reports the product as `matrix`.
+   */
+  readonly matrix?: Matrix4;
+  readonly figures: Figures;
+}
+
+export interface Operation<S extends OperationSpecification = OperationSpecification> {
+  readonly specification: S;
+  /** Weights summing to 1. */
+  readonly phases: Phases;
+  run(
+    inputs: readonly InputMesh[],
+    parameters: z.output<S['parameters']>,
+    run: RunContext,
+  ): Outcome<OperationResult<z.output<S['figures']>>>;
+}
+
+/**
+ * Run an operation on raw parameters: validate, run, turn a stop into its fault, credit the rest of the
+ * progress. An unexpected throw passes through: the caller (job pool, dispatch, command line) logs it.
+ */
+export function runOperation<S extends OperationSpecification>(
+  operation: Operation<S>,
+  inputs: readonly InputMesh[],
+  rawParameters: unknown,
+  hooks: RunHooks = {},
+): Outcome<OperationResult<z.output<S['figures']>>> {
+  const parsed = operation.specification.parameters.safeParse(rawParameters);
+  if (!parsed.success) {
+    const issue = parsed.error.issues[0];
+    const place = issue === undefined ? '' : issue.path.join('.');
+    return failed(fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${issue?.message ?? 'not valid'}.` }));
+  }
+  const run = createRun(operation.phases, hooks);
+  try {
+    const outcome = operation.run(inputs, parsed.data as z.output<S['parameters']>, run);
+    if (outcome.ok) {
+      operation.specification.figures.parse(outcome.value.figures);
+      for (const phase of Object.keys(operation.phases)) run.step(phase, 1, 1);
+    }
+    return outcome;
+  } catch (error) {
+    if (error instanceof Cancelled) return failed(fault('job.cancelled', {}));
+    throw error;
+  }
+}

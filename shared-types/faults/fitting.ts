@@ -1,0 +1,2 @@
+/** Trouble with trimming, lightening, liners and parts. */
+export const fittingFaults = {} as const;

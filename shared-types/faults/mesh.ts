@@ -1,0 +1,9 @@
+/** Trouble with a surface itself. */
+export const meshFaults = {
+  'mesh.no-faces': (_f: Record<never, never>) =>
+    'This mesh has no faces, so there is no surface to work on; export the scan as a mesh rather than as points.',
+  'mesh.not-closed': (f: { openEdges: number; verb: string }) =>
+    `The surface is open (${f.openEdges} open edges), and ${f.verb} needs a closed one; mend it first.`,
+  'mesh.not-sound': (f: { reason: string; verb: string }) =>
+    `The surface is not sound (${f.reason}), and ${f.verb} needs a sound one; mend it first.`,
+} as const;

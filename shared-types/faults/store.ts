@@ -1,0 +1,2 @@
+/** Trouble with the library file. */
+export const storeFaults = {} as const;
