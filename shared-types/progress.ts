@@ -55,8 +55,7 @@ export function createRun(phases: Phases, hooks: RunHooks = {}): RunContext {
   return {
     cancelled,
     step,
-    within: (phase, inner) =>
-      createRun(inner, { cancelled, progress: (fraction) => step(phase, fraction, 1) }),
+    within: (phase, inner) => createRun(inner, { cancelled, progress: (fraction) => step(phase, fraction, 1) }),
   };
 }
 

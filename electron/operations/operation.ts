@@ -59,7 +59,9 @@ export function runOperation<S extends OperationSpecification>(
   if (!parsed.success) {
     const issue = parsed.error.issues[0];
     const place = issue === undefined ? '' : issue.path.join('.');
-    return failed(fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${issue?.message ?? 'not valid'}.` }));
+    return failed(
+      fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${issue?.message ?? 'not valid'}.` }),
+    );
   }
   const run = createRun(operation.phases, hooks);
   try {

@@ -9,19 +9,36 @@ function meshOf(positions: number[], triangles: number[]): Mesh {
 export function icosahedron(radius: number): Mesh {
   const g = (1 + Math.sqrt(5)) / 2;
   const points = [
-    [-1, g, 0], [1, g, 0], [-1, -g, 0], [1, -g, 0], [0, -1, g], [0, 1, g],
-    [0, -1, -g], [0, 1, -g], [g, 0, -1], [g, 0, 1], [-g, 0, -1], [-g, 0, 1],
+    [-1, g, 0],
+    [1, g, 0],
+    [-1, -g, 0],
+    [1, -g, 0],
+    [0, -1, g],
+    [0, 1, g],
+    [0, -1, -g],
+    [0, 1, -g],
+    [g, 0, -1],
+    [g, 0, 1],
+    [-g, 0, -1],
+    [-g, 0, 1],
   ];
   const s = radius / Math.hypot(1, g);
   const triangles = [
-    0, 11, 5, 0, 5, 1, 0, 1, 7, 0, 7, 10, 0, 10, 11, 1, 5, 9, 5, 11, 4, 11, 10, 2, 10, 7, 6, 7, 1, 8,
-    3, 9, 4, 3, 4, 2, 3, 2, 6, 3, 6, 8, 3, 8, 9, 4, 9, 5, 2, 4, 11, 6, 2, 10, 8, 6, 7, 9, 8, 1,
+    0, 11, 5, 0, 5, 1, 0, 1, 7, 0, 7, 10, 0, 10, 11, 1, 5, 9, 5, 11, 4, 11, 10, 2, 10, 7, 6, 7, 1, 8, 3, 9, 4, 3, 4, 2,
+    3, 2, 6, 3, 6, 8, 3, 8, 9, 4, 9, 5, 2, 4, 11, 6, 2, 10, 8, 6, 7, 9, 8, 1,
   ];
-  return meshOf(points.flat().map((x) => x * s), triangles);
+  return meshOf(
+    points.flat().map((x) => x * s),
+    triangles,
+  );
 }
 
 /** Split each face in four `times` over; new vertices at edge middles, passed through `place`. */
-export function subdivide(mesh: Mesh, times: number, place: (x: number, y: number, z: number) => readonly number[]): Mesh {
+export function subdivide(
+  mesh: Mesh,
+  times: number,
+  place: (x: number, y: number, z: number) => readonly number[],
+): Mesh {
   let positions = Array.from(mesh.positions);
   let triangles = Array.from(mesh.triangles);
   for (let round = 0; round < times; round++) {
@@ -68,9 +85,10 @@ export function ellipsoid(a: number, b: number, c: number, levels: number): Mesh
 export function box(x: number, y: number, z: number): Mesh {
   const positions: number[] = [];
   for (let i = 0; i < 8; i++) positions.push(((i & 1) - 0.5) * x, (((i >> 1) & 1) - 0.5) * y, ((i >> 2) - 0.5) * z);
-  return meshOf(positions, [
-    0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6, 0, 1, 4, 1, 5, 4, 2, 6, 3, 3, 6, 7, 0, 4, 2, 2, 4, 6, 1, 3, 5, 3, 7, 5,
-  ]);
+  return meshOf(
+    positions,
+    [0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6, 0, 1, 4, 1, 5, 4, 2, 6, 3, 3, 6, 7, 0, 4, 2, 2, 4, 6, 1, 3, 5, 3, 7, 5],
+  );
 }
 
 /** Closed cylinder along z, centred, with `sides` facets and `rings` rows. */
@@ -91,7 +109,8 @@ export function frustum(bottom: number, top: number, height: number, sides: numb
   }
   for (let row = 0; row < rings; row++) {
     for (let s = 0; s < sides; s++) {
-      const a = row * sides + s, b = row * sides + ((s + 1) % sides);
+      const a = row * sides + s,
+        b = row * sides + ((s + 1) % sides);
       triangles.push(a, b, a + sides, b, b + sides, a + sides);
     }
   }
@@ -119,8 +138,10 @@ export function torus(ring: number, tube: number, around: number, across: number
   }
   for (let i = 0; i < around; i++) {
     for (let j = 0; j < across; j++) {
-      const a = i * across + j, b = i * across + ((j + 1) % across);
-      const c = ((i + 1) % around) * across + j, d = ((i + 1) % around) * across + ((j + 1) % across);
+      const a = i * across + j,
+        b = i * across + ((j + 1) % across);
+      const c = ((i + 1) % around) * across + j,
+        d = ((i + 1) % around) * across + ((j + 1) % across);
       triangles.push(a, c, b, b, c, d);
     }
   }

@@ -7,9 +7,16 @@ export interface Bounds {
 
 /** Axis-aligned bounds of all vertices; of no vertices, +Infinity to -Infinity. */
 export function boundsOf(positions: Float64Array): Bounds {
-  let ax = Infinity, ay = Infinity, az = Infinity, bx = -Infinity, by = -Infinity, bz = -Infinity;
+  let ax = Infinity,
+    ay = Infinity,
+    az = Infinity,
+    bx = -Infinity,
+    by = -Infinity,
+    bz = -Infinity;
   for (let i = 0; i < positions.length; i += 3) {
-    const x = positions[i], y = positions[i + 1], z = positions[i + 2];
+    const x = positions[i],
+      y = positions[i + 1],
+      z = positions[i + 2];
     if (x < ax) ax = x;
     if (x > bx) bx = x;
     if (y < ay) ay = y;
@@ -31,9 +38,15 @@ export function areaOf(mesh: Mesh): number {
   const { positions: p, triangles: t } = mesh;
   let twice = 0;
   for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3, b = t[f + 1] * 3, c = t[f + 2] * 3;
-    const ux = p[b] - p[a], uy = p[b + 1] - p[a + 1], uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a], vy = p[c + 1] - p[a + 1], vz = p[c + 2] - p[a + 2];
+    const a = t[f] * 3,
+      b = t[f + 1] * 3,
+      c = t[f + 2] * 3;
+    const ux = p[b] - p[a],
+      uy = p[b + 1] - p[a + 1],
+      uz = p[b + 2] - p[a + 2];
+    const vx = p[c] - p[a],
+      vy = p[c + 1] - p[a + 1],
+      vz = p[c + 2] - p[a + 2];
     twice += Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx);
   }
   return twice / 2;
@@ -47,13 +60,23 @@ export function areaOf(mesh: Mesh): number {
 export function volumeOf(mesh: Mesh): number {
   const { positions: p, triangles: t } = mesh;
   if (t.length === 0) return 0;
-  const ox = p[t[0] * 3], oy = p[t[0] * 3 + 1], oz = p[t[0] * 3 + 2];
+  const ox = p[t[0] * 3],
+    oy = p[t[0] * 3 + 1],
+    oz = p[t[0] * 3 + 2];
   let six = 0;
   for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3, b = t[f + 1] * 3, c = t[f + 2] * 3;
-    const ax = p[a] - ox, ay = p[a + 1] - oy, az = p[a + 2] - oz;
-    const bx = p[b] - ox, by = p[b + 1] - oy, bz = p[b + 2] - oz;
-    const cx = p[c] - ox, cy = p[c + 1] - oy, cz = p[c + 2] - oz;
+    const a = t[f] * 3,
+      b = t[f + 1] * 3,
+      c = t[f + 2] * 3;
+    const ax = p[a] - ox,
+      ay = p[a + 1] - oy,
+      az = p[a + 2] - oz;
+    const bx = p[b] - ox,
+      by = p[b + 1] - oy,
+      bz = p[b + 2] - oz;
+    const cx = p[c] - ox,
+      cy = p[c + 1] - oy,
+      cz = p[c + 2] - oz;
     six += ax * (by * cz - bz * cy) + ay * (bz * cx - bx * cz) + az * (bx * cy - by * cx);
   }
   return six / 6;
@@ -64,10 +87,18 @@ export function faceNormals(mesh: Mesh): Float64Array {
   const { positions: p, triangles: t } = mesh;
   const normals = new Float64Array(t.length);
   for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3, b = t[f + 1] * 3, c = t[f + 2] * 3;
-    const ux = p[b] - p[a], uy = p[b + 1] - p[a + 1], uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a], vy = p[c + 1] - p[a + 1], vz = p[c + 2] - p[a + 2];
-    const x = uy * vz - uz * vy, y = uz * vx - ux * vz, z = ux * vy - uy * vx;
+    const a = t[f] * 3,
+      b = t[f + 1] * 3,
+      c = t[f + 2] * 3;
+    const ux = p[b] - p[a],
+      uy = p[b + 1] - p[a + 1],
+      uz = p[b + 2] - p[a + 2];
+    const vx = p[c] - p[a],
+      vy = p[c + 1] - p[a + 1],
+      vz = p[c + 2] - p[a + 2];
+    const x = uy * vz - uz * vy,
+      y = uz * vx - ux * vz,
+      z = ux * vy - uy * vx;
     const length = Math.hypot(x, y, z);
     if (length > 0) {
       normals[f] = x / length;
@@ -85,9 +116,15 @@ export function vertexNormals(mesh: Mesh): Float64Array {
   const normals = new Float64Array(p.length);
   for (let f = 0; f < t.length; f += 3) {
     for (let corner = 0; corner < 3; corner++) {
-      const a = t[f + corner] * 3, b = t[f + ((corner + 1) % 3)] * 3, c = t[f + ((corner + 2) % 3)] * 3;
-      const ux = p[b] - p[a], uy = p[b + 1] - p[a + 1], uz = p[b + 2] - p[a + 2];
-      const vx = p[c] - p[a], vy = p[c + 1] - p[a + 1], vz = p[c + 2] - p[a + 2];
+      const a = t[f + corner] * 3,
+        b = t[f + ((corner + 1) % 3)] * 3,
+        c = t[f + ((corner + 2) % 3)] * 3;
+      const ux = p[b] - p[a],
+        uy = p[b + 1] - p[a + 1],
+        uz = p[b + 2] - p[a + 2];
+      const vx = p[c] - p[a],
+        vy = p[c + 1] - p[a + 1],
+        vz = p[c + 2] - p[a + 2];
       const cross = Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx);
       const angle = Math.atan2(cross, ux * vx + uy * vy + uz * vz);
       normals[a] += angle * faces[f];

@@ -34,9 +34,7 @@ export function transformPoint(m: Matrix4, p: Vec3): Vec3 {
 
 /** Determinant of the upper left 3 by 3: negative means a mirror. */
 export function determinant3(m: Matrix4): number {
-  return (
-    m[0] * (m[5] * m[10] - m[6] * m[9]) - m[1] * (m[4] * m[10] - m[6] * m[8]) + m[2] * (m[4] * m[9] - m[5] * m[8])
-  );
+  return m[0] * (m[5] * m[10] - m[6] * m[9]) - m[1] * (m[4] * m[10] - m[6] * m[8]) + m[2] * (m[4] * m[9] - m[5] * m[8]);
 }
 
 /** Inverse of an affine matrix. Throws on a singular one (our own mistake, never the user's). */
@@ -44,9 +42,15 @@ export function invert(m: Matrix4): Matrix4 {
   const det = determinant3(m);
   if (!Number.isFinite(det) || det === 0) throw new Error('singular matrix');
   const c = [
-    m[5] * m[10] - m[6] * m[9], m[2] * m[9] - m[1] * m[10], m[1] * m[6] - m[2] * m[5],
-    m[6] * m[8] - m[4] * m[10], m[0] * m[10] - m[2] * m[8], m[2] * m[4] - m[0] * m[6],
-    m[4] * m[9] - m[5] * m[8], m[1] * m[8] - m[0] * m[9], m[0] * m[5] - m[1] * m[4],
+    m[5] * m[10] - m[6] * m[9],
+    m[2] * m[9] - m[1] * m[10],
+    m[1] * m[6] - m[2] * m[5],
+    m[6] * m[8] - m[4] * m[10],
+    m[0] * m[10] - m[2] * m[8],
+    m[2] * m[4] - m[0] * m[6],
+    m[4] * m[9] - m[5] * m[8],
+    m[1] * m[8] - m[0] * m[9],
+    m[0] * m[5] - m[1] * m[4],
   ].map((x) => x / det);
   const t = [0, 1, 2].map((r) => -(c[r * 3] * m[3] + c[r * 3 + 1] * m[7] + c[r * 3 + 2] * m[11]));
   return [c[0], c[1], c[2], t[0], c[3], c[4], c[5], t[1], c[6], c[7], c[8], t[2], 0, 0, 0, 1];
@@ -57,7 +61,9 @@ export function transformMesh(m: Matrix4, mesh: Mesh): Mesh {
   const p = mesh.positions;
   const positions = new Float64Array(p.length);
   for (let i = 0; i < p.length; i += 3) {
-    const x = p[i], y = p[i + 1], z = p[i + 2];
+    const x = p[i],
+      y = p[i + 1],
+      z = p[i + 2];
     positions[i] = m[0] * x + m[1] * y + m[2] * z + m[3];
     positions[i + 1] = m[4] * x + m[5] * y + m[6] * z + m[7];
     positions[i + 2] = m[8] * x + m[9] * y + m[10] * z + m[11];

@@ -47,7 +47,9 @@ export function buildBvh(mesh: Mesh): Bvh {
   const centres = new Float64Array(faceCount * 3);
   for (let f = 0; f < faceCount; f++) {
     for (let k = 0; k < 3; k++) {
-      const a = p[t[f * 3] * 3 + k], b = p[t[f * 3 + 1] * 3 + k], c = p[t[f * 3 + 2] * 3 + k];
+      const a = p[t[f * 3] * 3 + k],
+        b = p[t[f * 3 + 1] * 3 + k],
+        c = p[t[f * 3 + 2] * 3 + k];
       const low = a < b ? (a < c ? a : c) : b < c ? b : c;
       const high = a > b ? (a > c ? a : c) : b > c ? b : c;
       boxes[f * 6 + k] = low;
@@ -79,7 +81,9 @@ export function buildBvh(mesh: Mesh): Bvh {
     box[at + 3] = box[at + 4] = box[at + 5] = -Infinity;
   };
   const halfArea = (b: Float64Array, at: number): number => {
-    const x = b[at + 3] - b[at], y = b[at + 4] - b[at + 1], z = b[at + 5] - b[at + 2];
+    const x = b[at + 3] - b[at],
+      y = b[at + 4] - b[at + 1],
+      z = b[at + 5] - b[at + 2];
     return x < 0 ? 0 : x * y + y * z + z * x;
   };
   const box = new Float64Array(6);
@@ -216,17 +220,29 @@ const triangleHit = new Float64Array(5); // squared distance, x, y, z, feature
  * Writes squared distance, point and feature into `triangleHit`.
  */
 function nearestOnTriangle(c: Float64Array, at: number, x: number, y: number, z: number): void {
-  const ax = c[at], ay = c[at + 1], az = c[at + 2];
-  const abx = c[at + 3] - ax, aby = c[at + 4] - ay, abz = c[at + 5] - az;
-  const acx = c[at + 6] - ax, acy = c[at + 7] - ay, acz = c[at + 8] - az;
-  const apx = x - ax, apy = y - ay, apz = z - az;
+  const ax = c[at],
+    ay = c[at + 1],
+    az = c[at + 2];
+  const abx = c[at + 3] - ax,
+    aby = c[at + 4] - ay,
+    abz = c[at + 5] - az;
+  const acx = c[at + 6] - ax,
+    acy = c[at + 7] - ay,
+    acz = c[at + 8] - az;
+  const apx = x - ax,
+    apy = y - ay,
+    apz = z - az;
   const d1 = abx * apx + aby * apy + abz * apz;
   const d2 = acx * apx + acy * apy + acz * apz;
-  let u = 0, v = 0, feature = 0;
+  let u = 0,
+    v = 0,
+    feature = 0;
   if (d1 <= 0 && d2 <= 0) {
     feature = 4;
   } else {
-    const bpx = apx - abx, bpy = apy - aby, bpz = apz - abz;
+    const bpx = apx - abx,
+      bpy = apy - aby,
+      bpz = apz - abz;
     const d3 = abx * bpx + aby * bpy + abz * bpz;
     const d4 = acx * bpx + acy * bpy + acz * bpz;
     if (d3 >= 0 && d4 <= d3) {
@@ -238,7 +254,9 @@ function nearestOnTriangle(c: Float64Array, at: number, x: number, y: number, z:
         u = d1 / (d1 - d3);
         feature = 3;
       } else {
-        const cpx = apx - acx, cpy = apy - acy, cpz = apz - acz;
+        const cpx = apx - acx,
+          cpy = apy - acy,
+          cpz = apz - acz;
         const d5 = abx * cpx + aby * cpy + abz * cpz;
         const d6 = acx * cpx + acy * cpy + acz * cpz;
         if (d6 >= 0 && d5 <= d6) {
@@ -267,8 +285,12 @@ function nearestOnTriangle(c: Float64Array, at: number, x: number, y: number, z:
       }
     }
   }
-  const px = ax + u * abx + v * acx, py = ay + u * aby + v * acy, pz = az + u * abz + v * acz;
-  const dx = x - px, dy = y - py, dz = z - pz;
+  const px = ax + u * abx + v * acx,
+    py = ay + u * aby + v * acy,
+    pz = az + u * abz + v * acz;
+  const dx = x - px,
+    dy = y - py,
+    dz = z - pz;
   triangleHit[0] = dx * dx + dy * dy + dz * dz;
   triangleHit[1] = px;
   triangleHit[2] = py;
@@ -356,20 +378,31 @@ export interface RayHit {
  * Moller and Trumbore 1997. A ray through an edge may be credited to either face.
  */
 export function castRay(
-  bvh: Bvh, ox: number, oy: number, oz: number, dx: number, dy: number, dz: number,
-  out: RayHit, tMin = 0, tMax = Infinity,
+  bvh: Bvh,
+  ox: number,
+  oy: number,
+  oz: number,
+  dx: number,
+  dy: number,
+  dz: number,
+  out: RayHit,
+  tMin = 0,
+  tMax = Infinity,
 ): boolean {
   out.face = -1;
   out.t = tMax;
   if (bvh.nodeCount === 0) return false;
   const { bounds, right, count, corners, faces } = bvh;
-  const ix = 1 / dx, iy = 1 / dy, iz = 1 / dz;
+  const ix = 1 / dx,
+    iy = 1 / dy,
+    iz = 1 / dz;
   let top = 0;
   stackNode[top++] = 0;
   while (top > 0) {
     const node = stackNode[--top];
     const at = node * 6;
-    let near = tMin, far = out.t;
+    let near = tMin,
+      far = out.t;
     for (let k = 0; k < 3; k++) {
       const o = k === 0 ? ox : k === 1 ? oy : oz;
       const inverse = k === 0 ? ix : k === 1 ? iy : iz;
@@ -392,16 +425,28 @@ export function castRay(
     }
     for (let slot = right[node]; slot < right[node] + n; slot++) {
       const c = slot * 9;
-      const ax = corners[c], ay = corners[c + 1], az = corners[c + 2];
-      const ux = corners[c + 3] - ax, uy = corners[c + 4] - ay, uz = corners[c + 5] - az;
-      const vx = corners[c + 6] - ax, vy = corners[c + 7] - ay, vz = corners[c + 8] - az;
-      const hx = dy * vz - dz * vy, hy = dz * vx - dx * vz, hz = dx * vy - dy * vx;
+      const ax = corners[c],
+        ay = corners[c + 1],
+        az = corners[c + 2];
+      const ux = corners[c + 3] - ax,
+        uy = corners[c + 4] - ay,
+        uz = corners[c + 5] - az;
+      const vx = corners[c + 6] - ax,
+        vy = corners[c + 7] - ay,
+        vz = corners[c + 8] - az;
+      const hx = dy * vz - dz * vy,
+        hy = dz * vx - dx * vz,
+        hz = dx * vy - dy * vx;
       const det = ux * hx + uy * hy + uz * hz;
       if (det === 0) continue;
-      const sx = ox - ax, sy = oy - ay, sz = oz - az;
+      const sx = ox - ax,
+        sy = oy - ay,
+        sz = oz - az;
       const u = (sx * hx + sy * hy + sz * hz) / det;
       if (u < 0 || u > 1) continue;
-      const qx = sy * uz - sz * uy, qy = sz * ux - sx * uz, qz = sx * uy - sy * ux;
+      const qx = sy * uz - sz * uy,
+        qy = sz * ux - sx * uz,
+        qz = sx * uy - sy * ux;
       const v = (dx * qx + dy * qy + dz * qz) / det;
       if (v < 0 || u + v > 1) continue;
       const t = (vx * qx + vy * qy + vz * qz) / det;
@@ -422,13 +467,20 @@ export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean
   if (bvh.nodeCount === 0) return;
   const { bounds, right, count, faces, corners } = bvh;
   const touch = (a: number, b: number): boolean =>
-    bounds[a] <= bounds[b + 3] && bounds[b] <= bounds[a + 3] &&
-    bounds[a + 1] <= bounds[b + 4] && bounds[b + 1] <= bounds[a + 4] &&
-    bounds[a + 2] <= bounds[b + 5] && bounds[b + 2] <= bounds[a + 5];
+    bounds[a] <= bounds[b + 3] &&
+    bounds[b] <= bounds[a + 3] &&
+    bounds[a + 1] <= bounds[b + 4] &&
+    bounds[b + 1] <= bounds[a + 4] &&
+    bounds[a + 2] <= bounds[b + 5] &&
+    bounds[b + 2] <= bounds[a + 5];
   const boxesTouch = (s: number, q: number): boolean => {
     for (let k = 0; k < 3; k++) {
-      const a0 = corners[s * 9 + k], a1 = corners[s * 9 + 3 + k], a2 = corners[s * 9 + 6 + k];
-      const b0 = corners[q * 9 + k], b1 = corners[q * 9 + 3 + k], b2 = corners[q * 9 + 6 + k];
+      const a0 = corners[s * 9 + k],
+        a1 = corners[s * 9 + 3 + k],
+        a2 = corners[s * 9 + 6 + k];
+      const b0 = corners[q * 9 + k],
+        b1 = corners[q * 9 + 3 + k],
+        b2 = corners[q * 9 + 6 + k];
       if (Math.max(a0, a1, a2) < Math.min(b0, b1, b2) || Math.max(b0, b1, b2) < Math.min(a0, a1, a2)) return false;
     }
     return true;
@@ -438,7 +490,8 @@ export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean
     const b = pairs.pop() as number;
     const a = pairs.pop() as number;
     if (a !== b && !touch(a * 6, b * 6)) continue;
-    const na = count[a], nb = count[b];
+    const na = count[a],
+      nb = count[b];
     if (na > 0 && nb > 0) {
       for (let i = right[a]; i < right[a] + na; i++) {
         for (let j = a === b ? i + 1 : right[b]; j < right[b] + nb; j++) {
