@@ -60,8 +60,8 @@ export function encodeWire(message: unknown): Uint8Array<ArrayBuffer> {
  */
 export function decodeWire(bytes: Uint8Array): unknown {
   if (bytes.length < 4) return undefined;
-  // Views need 8-byte alignment; a socket's buffer may start anywhere.
-  const aligned = bytes.byteOffset % 8 === 0 ? bytes : bytes.slice();
+  // Views need 8-byte alignment; a socket's buffer may start anywhere. (`slice` of a Node buffer does not copy.)
+  const aligned = bytes.byteOffset % 8 === 0 ? bytes : new Uint8Array(bytes);
   const headLength = new DataView(aligned.buffer, aligned.byteOffset).getUint32(0, true);
   if (headLength > aligned.length - 4) return undefined;
   let at = padded(4 + headLength);

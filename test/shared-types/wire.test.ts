@@ -23,6 +23,7 @@ describe('wire', () => {
     const shifted = new Uint8Array(bytes.length + 3);
     shifted.set(bytes, 3);
     expect(decodeWire(shifted.subarray(3))).toEqual(message);
+    expect(decodeWire(Buffer.from(shifted.buffer, 3))).toEqual(message);
   });
 
   it('gives undefined, never a throw, for bytes cut short or changed', () => {

@@ -1,0 +1,246 @@
+/**
+ * The loopback host: the studio's screens and one socket on 127.0.0.1, for a machine without the desktop
+ * shell. It knows HTTP and sockets and nothing of the work: calls go to the dispatcher it is given.
+ *
+ * Small answers and progress cross the socket; an answer over a megabyte is fetched once as a blob, which is
+ * several times faster in a browser than a socket frame (measured in stack.md section 5).
+ */
+import { randomBytes } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import { extname, join, resolve, sep } from 'node:path';
+import type { AddressInfo } from 'node:net';
+import type { Duplex } from 'node:stream';
+import { WebSocketServer, type WebSocket } from 'ws';
+import { fault } from '../../../shared-types/faults/index.ts';
+import type { Outcome } from '../../../shared-types/outcome.ts';
+import { isMessageUp, type MessageDown } from '../../../shared-types/rpc.ts';
+import { decodeWire, encodeWire } from '../../../shared-types/wire.ts';
+import { mayEnter, mayPass, PAGE_HEADERS, TOKEN_COOKIE, type Gate } from './guard.ts';
+
+/** One call from a screen: its name and input, how to report progress, and the signal that stops it. */
+export type Call = (
+  name: string,
+  input: unknown,
+  watch: { readonly progress: (fraction: number, phase: string) => void; readonly signal: AbortSignal },
+) => Promise<Outcome<unknown>>;
+
+export interface LoopbackOptions {
+  /** Folder of the built screens; index.html in it is the page. */
+  readonly screens: string;
+  readonly call: Call;
+  /** Takes a scan sent from the page, as a stream; answers with a handle the page can name in a call. */
+  readonly receive?: (name: string, body: AsyncIterable<Uint8Array>) => Promise<Outcome<unknown>>;
+  /** Adds a listener for events that go to every open page; returns how to remove it. */
+  readonly subscribe?: (listener: (name: string, value: unknown) => void) => () => void;
+  /** 0 picks a free port. */
+  readonly port?: number;
+}
+
+export interface Loopback {
+  /** The address to open, with the secret of this start. */
+  readonly address: string;
+  close(): Promise<void>;
+}
+
+const BLOB_BYTES = 1 << 20;
+const BLOB_LIFE_MS = 60_000;
+const SOCKET_BYTES = 16 << 20;
+const UPLOAD_BYTES = 2 ** 31;
+const TYPES: Readonly<Record<string, string>> = {
+  '.html': 'text/html; charset=utf-8',
+  '.js': 'text/javascript; charset=utf-8',
+  '.css': 'text/css; charset=utf-8',
+  '.svg': 'image/svg+xml',
+  '.png': 'image/png',
+  '.ico': 'image/x-icon',
+  '.woff2': 'font/woff2',
+  '.json': 'application/json',
+};
+
+/** Start serving. Resolves once the port listens. */
+export async function startLoopback(options: LoopbackOptions): Promise<Loopback> {
+  const token = randomBytes(24).toString('base64url');
+  const blobs = new Map<string, { bytes: Uint8Array; timer: NodeJS.Timeout }>();
+  const server = createServer();
+  await new Promise<void>((settle, refuse) => {
+    server.once('error', refuse);
+    server.listen(options.port ?? 0, '127.0.0.1', settle);
+  });
+  const gate: Gate = { port: (server.address() as AddressInfo).port, token };
+  server.on('request', (request, response) => {
+    answer(request, response, gate, options, blobs).catch(() => {
+      if (!response.headersSent) refuse(response, 500);
+      else response.destroy();
+    });
+  });
+  const sockets = serveSockets(server, gate, options, blobs);
+  return {
+    address: `http://127.0.0.1:${gate.port}/?token=${token}`,
+    close: async () => {
+      for (const { timer } of blobs.values()) clearTimeout(timer);
+      blobs.clear();
+      for (const socket of sockets.clients) socket.terminate();
+      sockets.close();
+      server.closeAllConnections();
+      await new Promise<void>((settle) => server.close(() => settle()));
+    },
+  };
+}
+
+function refuse(response: ServerResponse, status: number): void {
+  response.writeHead(status, { ...PAGE_HEADERS, 'content-type': 'text/plain; charset=utf-8' });
+  response.end(status === 404 ? 'Not here.' : status === 403 ? 'Not allowed.' : 'Not possible.');
+}
+
+async function answer(
+  request: IncomingMessage,
+  response: ServerResponse,
+  gate: Gate,
+  options: LoopbackOptions,
+  blobs: Map<string, { bytes: Uint8Array; timer: NodeJS.Timeout }>,
+): Promise<void> {
+  const url = new URL(request.url ?? '/', `http://127.0.0.1:${gate.port}`);
+  if (request.method === 'GET' && url.pathname === '/' && url.searchParams.has('token')) {
+    if (!mayEnter(gate, request.headers, url.searchParams.get('token'))) return refuse(response, 403);
+    // The secret leaves the address bar at once and stays as a cookie no script can read.
+    response.writeHead(302, {
+      ...PAGE_HEADERS,
+      'set-cookie': `${TOKEN_COOKIE}=${gate.token}; HttpOnly; SameSite=Strict; Path=/`,
+      location: '/',
+    });
+    response.end();
+    return;
+  }
+  const upload = request.method === 'POST' && url.pathname === '/scan';
+  if (!mayPass(gate, request.headers, upload)) return refuse(response, 403);
+  if (upload) return takeScan(request, response, url, options);
+  if (request.method !== 'GET' && request.method !== 'HEAD') return refuse(response, 405);
+  if (url.pathname.startsWith('/blob/')) {
+    const id = url.pathname.slice('/blob/'.length);
+    const blob = blobs.get(id);
+    if (blob === undefined) return refuse(response, 404);
+    clearTimeout(blob.timer);
+    blobs.delete(id);
+    response.writeHead(200, {
+      ...PAGE_HEADERS,
+      'content-type': 'application/octet-stream',
+      'content-length': blob.bytes.length,
+    });
+    response.end(blob.bytes);
+    return;
+  }
+  return sendFile(response, options.screens, url.pathname === '/' ? '/index.html' : url.pathname);
+}
+
+async function sendFile(response: ServerResponse, folder: string, pathname: string): Promise<void> {
+  let name: string;
+  try {
+    name = decodeURIComponent(pathname);
+  } catch {
+    return refuse(response, 404);
+  }
+  const root = resolve(folder);
+  const path = resolve(join(root, name));
+  const type = TYPES[extname(path)];
+  if (name.includes('\0') || !path.startsWith(root + sep) || type === undefined) return refuse(response, 404);
+  const found = await stat(path).catch(() => undefined);
+  if (found === undefined || !found.isFile()) return refuse(response, 404);
+  response.writeHead(200, { ...PAGE_HEADERS, 'content-type': type, 'content-length': found.size });
+  createReadStream(path).pipe(response);
+}
+
+async function takeScan(
+  request: IncomingMessage,
+  response: ServerResponse,
+  url: URL,
+  options: LoopbackOptions,
+): Promise<void> {
+  const claimed = Number(request.headers['content-length'] ?? 0);
+  if (options.receive === undefined || !(claimed <= UPLOAD_BYTES)) return refuse(response, 413);
+  let received = 0;
+  async function* counted(): AsyncGenerator<Uint8Array> {
+    for await (const chunk of request) {
+      received += (chunk as Uint8Array).length;
+      if (received > UPLOAD_BYTES) throw new Error('upload too long');
+      yield chunk as Uint8Array;
+    }
+  }
+  const outcome = await options.receive(url.searchParams.get('name') ?? 'scan', counted());
+  response.writeHead(200, { ...PAGE_HEADERS, 'content-type': 'application/octet-stream' });
+  response.end(encodeWire(outcome));
+}
+
+function serveSockets(
+  server: Server,
+  gate: Gate,
+  options: LoopbackOptions,
+  blobs: Map<string, { bytes: Uint8Array; timer: NodeJS.Timeout }>,
+): WebSocketServer {
+  const sockets = new WebSocketServer({ noServer: true, maxPayload: SOCKET_BYTES, perMessageDeflate: false });
+  server.on('upgrade', (request: IncomingMessage, socket: Duplex, head: Buffer) => {
+    if (request.url !== '/socket' || !mayPass(gate, request.headers, true)) {
+      socket.end('HTTP/1.1 403 Forbidden\r\nconnection: close\r\n\r\n');
+      return;
+    }
+    sockets.handleUpgrade(request, socket, head, (opened) => serveSocket(opened, options, blobs));
+  });
+  return sockets;
+}
+
+function serveSocket(
+  socket: WebSocket,
+  options: LoopbackOptions,
+  blobs: Map<string, { bytes: Uint8Array; timer: NodeJS.Timeout }>,
+): void {
+  const running = new Map<number, AbortController>();
+  const send = (message: MessageDown): void => {
+    if (socket.readyState !== socket.OPEN) return;
+    const bytes = encodeWire(message);
+    if (bytes.length <= BLOB_BYTES) {
+      socket.send(bytes);
+      return;
+    }
+    const id = randomBytes(18).toString('base64url');
+    const timer = setTimeout(() => blobs.delete(id), BLOB_LIFE_MS);
+    timer.unref();
+    blobs.set(id, { bytes, timer });
+    socket.send(encodeWire({ kind: 'blob', at: `/blob/${id}` }));
+  };
+  const unsubscribe = options.subscribe?.((name, value) => send({ kind: 'event', name, value }));
+  socket.on('message', (data: Buffer, binary: boolean) => {
+    const message = binary ? decodeWire(data) : undefined;
+    if (!isMessageUp(message)) return;
+    if (message.kind === 'stop') {
+      running.get(message.id)?.abort();
+      return;
+    }
+    const { id, name, input } = message;
+    if (running.has(id)) return;
+    const controller = new AbortController();
+    running.set(id, controller);
+    const watch = {
+      signal: controller.signal,
+      progress: (fraction: number, phase: string) => send({ kind: 'progress', id, fraction, phase }),
+    };
+    options
+      .call(name, input, watch)
+      .then(
+        (outcome) =>
+          send(
+            outcome.ok
+              ? { kind: 'done', id, value: outcome.value, warnings: outcome.warnings }
+              : { kind: 'fault', id, fault: outcome.fault },
+          ),
+        // The dispatcher turns its own bugs into faults; this is the last net.
+        () => send({ kind: 'fault', id, fault: fault('job.internal', { reference: 'socket' }) }),
+      )
+      .finally(() => running.delete(id));
+  });
+  socket.on('error', () => socket.terminate());
+  socket.on('close', () => {
+    unsubscribe?.();
+    for (const controller of running.values()) controller.abort();
+  });
+}
