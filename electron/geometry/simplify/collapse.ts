@@ -1,0 +1,386 @@
+/**
+ * Edge collapse by quadric error, in two stages.
+ *
+ * `sweepTo` takes a dense mesh down fast: vertices are visited in storage order (memory is walked
+ * forwards), each merged with its cheapest neighbour when that costs less than a threshold; no vertex
+ * takes part twice in a sweep. `drainTo` goes on in exact order of cost by a heap of vertices, each keyed
+ * by its cheapest collapse. Far above the target the order hardly matters and the heap would be most of
+ * the time; near it the order is the quality.
+ *
+ * A collapse must keep the topology (link condition, Dey, Edelsbrunner et al. 1999; as the common
+ * neighbours of the ends being just the tips of the faces at the edge), must not turn a face over, and
+ * must not make needles out of sound faces. New vertices are put where the summed quadric is least.
+ */
+import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { BORDER, INTERIOR, LOCKED, QUADRIC, type Surface } from './surface.ts';
+
+/** Pull of the new vertex to the middle of the edge, relative to the quadric's trace: keeps flat areas solvable. */
+const MIDDLE_PULL = 1e-3;
+/** Cost per squared edge length, relative to the trace: among equal quadrics the short edge goes first. */
+const LENGTH_COST = 1e-6;
+/** A face may turn by at most acos of this in one collapse (78 degrees). */
+const LEAST_TURN_COSINE = 0.2;
+/** Least shape of a new face: 4·sqrt(3)·area over the sum of squared edges is 1 for an equal-sided one. */
+const LEAST_SHAPE = 0.06;
+/** Share of vertices whose cheapest collapse one sweep takes. */
+const SWEEP_QUANTILE = 0.7;
+const SWEEP_PROBES = 4096;
+const STRIDE = 512;
+const SHAPE_FACTOR = 2 * Math.sqrt(3);
+
+export const COLLAPSE_PHASE = 'collapse';
+
+/** Where `evaluate` would put the merged vertex. */
+const placed = new Float64Array(3);
+
+/** Cost of merging u and v, mm⁴; the place goes to `placed`. Infinity when it may never be done. */
+function evaluate(surface: Surface, u: number, v: number): number {
+  const { positions: p, quadrics: q, kind } = surface;
+  const i = u * QUADRIC,
+    j = v * QUADRIC;
+  const a00 = q[i] + q[j],
+    a01 = q[i + 1] + q[j + 1],
+    a02 = q[i + 2] + q[j + 2],
+    a11 = q[i + 3] + q[j + 3],
+    a12 = q[i + 4] + q[j + 4],
+    a22 = q[i + 5] + q[j + 5],
+    b0 = q[i + 6] + q[j + 6],
+    b1 = q[i + 7] + q[j + 7],
+    b2 = q[i + 8] + q[j + 8],
+    c = q[i + 9] + q[j + 9];
+  const ux = p[u * 3],
+    uy = p[u * 3 + 1],
+    uz = p[u * 3 + 2];
+  const vx = p[v * 3],
+    vy = p[v * 3 + 1],
+    vz = p[v * 3 + 2];
+  let mx = (ux + vx) / 2,
+    my = (uy + vy) / 2,
+    mz = (uz + vz) / 2;
+  const kindU = kind[u],
+    kindV = kind[v];
+  const free = kindU === kindV;
+  if (!free) {
+    // One end on a border: the merged vertex is that end.
+    if (kindU > kindV) {
+      mx = ux;
+      my = uy;
+      mz = uz;
+    } else {
+      mx = vx;
+      my = vy;
+      mz = vz;
+    }
+  }
+  // Gradient and value at the middle.
+  const g0 = a00 * mx + a01 * my + a02 * mz + b0,
+    g1 = a01 * mx + a11 * my + a12 * mz + b1,
+    g2 = a02 * mx + a12 * my + a22 * mz + b2;
+  const value = (g0 + b0) * mx + (g1 + b1) * my + (g2 + b2) * mz + c;
+  const trace = a00 + a11 + a22;
+  const lengthCost = LENGTH_COST * trace * ((ux - vx) * (ux - vx) + (uy - vy) * (uy - vy) + (uz - vz) * (uz - vz));
+  if (!free || !(trace > 0)) {
+    placed[0] = mx;
+    placed[1] = my;
+    placed[2] = mz;
+    return (value > 0 ? value : 0) + lengthCost;
+  }
+  // (A + pull·I) y = -g by cofactors.
+  const pull = MIDDLE_PULL * trace;
+  const d00 = a00 + pull,
+    d11 = a11 + pull,
+    d22 = a22 + pull;
+  const c00 = d11 * d22 - a12 * a12,
+    c01 = a02 * a12 - a01 * d22,
+    c02 = a01 * a12 - a02 * d11,
+    c11 = d00 * d22 - a02 * a02,
+    c12 = a01 * a02 - d00 * a12,
+    c22 = d00 * d11 - a01 * a01;
+  const scale = -1 / (d00 * c00 + a01 * c01 + a02 * c02);
+  const x = scale * (c00 * g0 + c01 * g1 + c02 * g2),
+    y = scale * (c01 * g0 + c11 * g1 + c12 * g2),
+    z = scale * (c02 * g0 + c12 * g1 + c22 * g2);
+  placed[0] = mx + x;
+  placed[1] = my + y;
+  placed[2] = mz + z;
+  const cost =
+    value + x * (a00 * x + 2 * (a01 * y + a02 * z + g0)) + y * (a11 * y + 2 * (a12 * z + g1)) + z * (a22 * z + 2 * g2);
+  return (cost > 0 ? cost : 0) + lengthCost;
+}
+
+/** Whether the faces at `v`, but those that also have `other`, stay the right way up and shapely when v moves to `placed`. */
+function facesStay(surface: Surface, v: number, other: number): boolean {
+  const { positions: p, triangles: t, head, next } = surface;
+  const x = placed[0],
+    y = placed[1],
+    z = placed[2];
+  const ox = p[v * 3],
+    oy = p[v * 3 + 1],
+    oz = p[v * 3 + 2];
+  for (let c = head[v]; c >= 0; c = next[c]) {
+    const a = t[c % 3 === 2 ? c - 2 : c + 1];
+    const b = t[c % 3 === 0 ? c + 2 : c - 1];
+    if (a === other || b === other) continue;
+    const ax = p[a * 3],
+      ay = p[a * 3 + 1],
+      az = p[a * 3 + 2];
+    const ex = p[b * 3] - ax,
+      ey = p[b * 3 + 1] - ay,
+      ez = p[b * 3 + 2] - az;
+    const fx = x - ax,
+      fy = y - ay,
+      fz = z - az;
+    const hx = ox - ax,
+      hy = oy - ay,
+      hz = oz - az;
+    const nx = ey * fz - ez * fy,
+      ny = ez * fx - ex * fz,
+      nz = ex * fy - ey * fx;
+    const mx = ey * hz - ez * hy,
+      my = ez * hx - ex * hz,
+      mz = ex * hy - ey * hx;
+    const dot = nx * mx + ny * my + nz * mz;
+    const nn = nx * nx + ny * ny + nz * nz;
+    const mm = mx * mx + my * my + mz * mz;
+    if (!(dot > 0) || dot * dot < LEAST_TURN_COSINE * LEAST_TURN_COSINE * nn * mm) return false;
+    const edges = ex * ex + ey * ey + ez * ez;
+    const ff = fx * fx + fy * fy + fz * fz;
+    const ef = ex * fx + ey * fy + ez * fz;
+    const sum = 2 * (edges + ff - ef);
+    const shape = SHAPE_FACTOR * Math.sqrt(nn);
+    if (shape < LEAST_SHAPE * sum) {
+      const hh = hx * hx + hy * hy + hz * hz;
+      const eh = ex * hx + ey * hy + ez * hz;
+      const before = SHAPE_FACTOR * Math.sqrt(mm) * sum;
+      // A needle may stay a needle, not become a worse one.
+      if (shape * 2 * (edges + hh - eh) < before) return false;
+    }
+  }
+  return true;
+}
+
+/** Whether merging v into u at `placed` keeps topology, orientation and shape. */
+function mayCollapse(surface: Surface, u: number, v: number): boolean {
+  const { triangles: t, head, next, kind, mark } = surface;
+  if (kind[u] === LOCKED || kind[v] === LOCKED) return false;
+  const stamp = (surface.stamp += 2);
+  let cornersU = 0,
+    cornersV = 0,
+    shared = 0;
+  for (let c = head[u]; c >= 0; c = next[c]) {
+    const a = t[c % 3 === 2 ? c - 2 : c + 1];
+    const b = t[c % 3 === 0 ? c + 2 : c - 1];
+    mark[a] = stamp;
+    mark[b] = stamp;
+    if (a === v || b === v) shared++;
+    cornersU++;
+  }
+  let common = 0;
+  for (let c = head[v]; c >= 0; c = next[c]) {
+    const a = t[c % 3 === 2 ? c - 2 : c + 1];
+    const b = t[c % 3 === 0 ? c + 2 : c - 1];
+    if (mark[a] === stamp && a !== u) {
+      mark[a] = stamp + 1;
+      common++;
+    }
+    if (mark[b] === stamp && b !== u) {
+      mark[b] = stamp + 1;
+      common++;
+    }
+    cornersV++;
+  }
+  if (common !== shared) return false;
+  if (shared === 2) {
+    if (kind[u] === BORDER && kind[v] === BORDER) return false;
+    if (kind[u] === INTERIOR && kind[v] === INTERIOR && cornersU + cornersV - 4 < 3) return false;
+  } else if (shared !== 1 || cornersU + cornersV - 2 < 1) {
+    return false;
+  }
+  return facesStay(surface, u, v) && facesStay(surface, v, u);
+}
+
+/** Cheapest neighbour of v, -1 when none; its cost goes to `bestCost`. */
+let bestCost = Infinity;
+function cheapest(surface: Surface, v: number, touched: Uint8Array | undefined, legal: boolean): number {
+  const { triangles: t, head, next, kind } = surface;
+  let best = -1;
+  bestCost = Infinity;
+  const border = kind[v] !== INTERIOR;
+  for (let c = head[v]; c >= 0; c = next[c]) {
+    const a = t[c % 3 === 2 ? c - 2 : c + 1];
+    if (touched === undefined || touched[a] === 0) {
+      const cost = evaluate(surface, v, a);
+      if (cost < bestCost && (!legal || mayCollapse(surface, v, a))) {
+        bestCost = cost;
+        best = a;
+      }
+    }
+    if (!border) continue;
+    // On a border the last neighbour is nobody's next corner.
+    const b = t[c % 3 === 0 ? c + 2 : c - 1];
+    if (touched === undefined || touched[b] === 0) {
+      const cost = evaluate(surface, v, b);
+      if (cost < bestCost && (!legal || mayCollapse(surface, v, b))) {
+        bestCost = cost;
+        best = b;
+      }
+    }
+  }
+  return best;
+}
+
+/** A cost below which about `share` of the vertices have a collapse. */
+function thresholdFor(surface: Surface, share: number): number {
+  const { head } = surface;
+  const costs: number[] = [];
+  const step = Math.max(1, Math.floor(head.length / SWEEP_PROBES));
+  for (let v = 0; v < head.length; v += step) {
+    if (head[v] < 0) continue;
+    if (cheapest(surface, v, undefined, false) >= 0) costs.push(bestCost);
+  }
+  costs.sort((a, b) => a - b);
+  return costs.length === 0 ? 0 : costs[Math.min(costs.length - 1, Math.floor(share * costs.length))];
+}
+
+/**
+ * Collapse in storage order until at most `faces` are left or no more can be done cheaply. Steps
+ * 'collapse' of `run`. About 2.5 evaluations of every edge in all.
+ */
+export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN): void {
+  const { head } = surface;
+  const touched = new Uint8Array(head.length);
+  const begin = surface.faceCount;
+  const span = Math.log(begin / faces);
+  while (surface.faceCount > faces) {
+    const before = surface.faceCount;
+    const needed = 1 - faces / before;
+    // A collapse uses up two vertices, so a sweep cannot take half; a last sweep takes only what is needed.
+    const threshold = thresholdFor(surface, Math.min(SWEEP_QUANTILE, 2 * needed));
+    touched.fill(0);
+    for (let v = 0; v < head.length && surface.faceCount > faces; v++) {
+      if (v % STRIDE === 0) run.step(COLLAPSE_PHASE, Math.log(begin / surface.faceCount), span);
+      if (head[v] < 0 || touched[v]) continue;
+      const u = cheapest(surface, v, touched, false);
+      if (u < 0 || bestCost > threshold) continue;
+      evaluate(surface, v, u);
+      if (!mayCollapse(surface, v, u)) continue;
+      surface.collapse(v, u, placed[0], placed[1], placed[2]);
+      touched[v] = 1;
+    }
+    if (surface.faceCount > before * 0.97) break;
+  }
+}
+
+/**
+ * Collapse in order of cost until at most `faces` are left, no collapse is allowed, or the next would
+ * cost more than `mostCost`. Steps 'collapse' of `run`. O(n log n).
+ */
+export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, mostCost = Infinity): void {
+  const { triangles: t, head, next } = surface;
+  const count = head.length;
+  const key = new Float64Array(count).fill(Infinity);
+  const partner = new Int32Array(count).fill(-1);
+  const heap = new Int32Array(count);
+  const place = new Int32Array(count).fill(-1);
+  let size = 0;
+
+  const up = (at: number): void => {
+    const v = heap[at];
+    const k = key[v];
+    while (at > 0) {
+      const above = (at - 1) >> 1;
+      const w = heap[above];
+      if (key[w] <= k) break;
+      heap[at] = w;
+      place[w] = at;
+      at = above;
+    }
+    heap[at] = v;
+    place[v] = at;
+  };
+  const down = (at: number): void => {
+    const v = heap[at];
+    const k = key[v];
+    for (;;) {
+      let below = at * 2 + 1;
+      if (below >= size) break;
+      if (below + 1 < size && key[heap[below + 1]] < key[heap[below]]) below++;
+      const w = heap[below];
+      if (key[w] >= k) break;
+      heap[at] = w;
+      place[w] = at;
+      at = below;
+    }
+    heap[at] = v;
+    place[v] = at;
+  };
+  const setKey = (v: number, cost: number): void => {
+    const before = key[v];
+    key[v] = cost;
+    if (cost < before) up(place[v]);
+    else if (cost > before) down(place[v]);
+  };
+  const remove = (v: number): void => {
+    const at = place[v];
+    place[v] = -1;
+    const last = heap[--size];
+    if (last === v) return;
+    heap[at] = last;
+    place[last] = at;
+    up(at);
+    down(place[last]);
+  };
+
+  for (let v = 0; v < count; v++) {
+    if (v % STRIDE === 0) run.step(COLLAPSE_PHASE, 0, 1);
+    if (head[v] < 0) continue;
+    partner[v] = cheapest(surface, v, undefined, false);
+    key[v] = bestCost;
+    heap[size] = v;
+    place[v] = size++;
+  }
+  for (let at = (size >> 1) - 1; at >= 0; at--) down(at);
+
+  const begin = surface.faceCount;
+  let ticks = 0;
+  while (surface.faceCount > faces && size > 0) {
+    if (ticks++ % 64 === 0) run.step(COLLAPSE_PHASE, begin - surface.faceCount, begin - faces);
+    const v = heap[0];
+    if (key[v] === Infinity || key[v] > mostCost) break;
+    const u = partner[v];
+    evaluate(surface, v, u);
+    if (!mayCollapse(surface, v, u)) {
+      partner[v] = cheapest(surface, v, undefined, true);
+      setKey(v, bestCost);
+      continue;
+    }
+    surface.collapse(v, u, placed[0], placed[1], placed[2]);
+    remove(u);
+    // The merged vertex, and each neighbour whose cheapest edge this changed.
+    let best = -1;
+    let least = Infinity;
+    const stamp = (surface.stamp += 2);
+    surface.mark[v] = stamp;
+    for (let c = head[v]; c >= 0; c = next[c]) {
+      for (let side = 0; side < 2; side++) {
+        const w = side === 0 ? t[c % 3 === 2 ? c - 2 : c + 1] : t[c % 3 === 0 ? c + 2 : c - 1];
+        if (surface.mark[w] === stamp) continue;
+        surface.mark[w] = stamp;
+        const cost = evaluate(surface, v, w);
+        if (cost < least) {
+          least = cost;
+          best = w;
+        }
+        if (cost <= key[w]) {
+          partner[w] = v;
+          setKey(w, cost);
+        } else if (partner[w] === v || partner[w] === u) {
+          partner[w] = cheapest(surface, w, undefined, false);
+          setKey(w, bestCost);
+        }
+      }
+    }
+    partner[v] = best;
+    setKey(v, least);
+  }
+}
