@@ -1,0 +1,168 @@
+/**
+ * Files to meshes and back. What a file is, is decided by its contents; its name only breaks ties and is warned
+ * about when it says something else.
+ */
+import { IDENTITY, translation } from '../geometry/mesh/transform.ts';
+import { boundsOf } from '../geometry/mesh/quantities.ts';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
+import { isGlb, readGltf, TO_GLTF, writeGlb } from './gltf.ts';
+import { readObj, writeObj } from './obj.ts';
+import { readPly, writePly } from './ply.ts';
+import type { FormatId, ReadMesh, WrittenMesh } from './read-mesh.ts';
+import { isBinaryStl, readStl, writeStl } from './stl.ts';
+import { isThreeMf, readThreeMf, writeThreeMf } from './three-mf.ts';
+import { atTheEdge, give } from './trouble.ts';
+import { inflateEntry, isZip, listZip, type ZipEntry } from './zip.ts';
+
+export type { FormatId, ReadMesh, WrittenMesh } from './read-mesh.ts';
+
+/** Endings a mesh file may have. */
+export const MESH_EXTENSIONS: Readonly<Record<string, FormatId>> = {
+  obj: 'obj',
+  stl: 'stl',
+  ply: 'ply',
+  glb: 'gltf',
+  gltf: 'gltf',
+  '3mf': '3mf',
+};
+
+const extensionOf = (name: string): string => /\.([a-z0-9]+)$/i.exec(name)?.[1]?.toLowerCase() ?? '';
+
+/** Read a mesh, or a zip that holds one. Never throws on bad input; memory is bounded by the file's own size. */
+export function readMesh(bytes: Uint8Array, fileName: string, run: RunContext = QUIET_RUN): Outcome<ReadMesh> {
+  return atTheEdge(() => {
+    if (bytes.length === 0) give('file.empty', {});
+    if (isZip(bytes)) {
+      const entries = listZip(bytes).filter((entry) => !entry.name.endsWith('/'));
+      if (isThreeMf(entries.map((entry) => entry.name))) return named(readThreeMf(bytes, run), '3mf', fileName);
+      return readFromZip(bytes, entries, run);
+    }
+    return readPlain(bytes, fileName, run, () => undefined);
+  });
+}
+
+function readPlain(
+  bytes: Uint8Array,
+  fileName: string,
+  run: RunContext,
+  companion: (name: string) => Uint8Array | undefined,
+): Outcome<ReadMesh> {
+  const format = sniff(bytes, fileName);
+  switch (format) {
+    case 'stl':
+      return named(readStl(bytes, run), format, fileName);
+    case 'ply':
+      return named(readPly(bytes, run), format, fileName);
+    case 'gltf':
+      return named(readGltf(bytes, run, companion), format, fileName);
+    case '3mf':
+      return named(readThreeMf(bytes, run), format, fileName);
+    case 'obj':
+      return named(readObj(bytes, run), format, fileName);
+  }
+}
+
+function named(outcome: Outcome<ReadMesh>, format: FormatId, fileName: string): Outcome<ReadMesh> {
+  const extension = extensionOf(fileName);
+  if (!outcome.ok || extension === '' || extension === 'zip' || MESH_EXTENSIONS[extension] === format) return outcome;
+  const warning: Warning = {
+    code: 'file.name-differs',
+    sentence: `The name ends in .${extension}, but the contents are ${format.toUpperCase()}; it was read as that.`,
+  };
+  return done(outcome.value, [...outcome.warnings, warning]);
+}
+
+/** What kind of mesh file the bytes are. Faults with what they look like instead. */
+function sniff(bytes: Uint8Array, fileName: string): FormatId {
+  const head = new TextDecoder('latin1').decode(bytes.subarray(0, 4096));
+  if (/^ply\s/.test(head)) return 'ply';
+  if (isGlb(bytes)) return 'gltf';
+  if (isBinaryStl(bytes)) return 'stl';
+  const foreign = foreignKind(head);
+  if (foreign !== undefined) give('file.unknown-kind', { looksLike: foreign }, { byte: 0 });
+  if (/^\s*(\xef\xbb\xbf)?\s*\{/.test(head)) return 'gltf';
+  if (/^\s*solid\b/i.test(head)) return 'stl';
+  const extension = extensionOf(fileName);
+  const binary = head.includes('\0');
+  if (extension === 'stl') return 'stl';
+  if (!binary && (extension === 'obj' || /^\s*(#|v\s|vn\s|vt\s|mtllib\s|o\s|g\s)/m.test(head))) return 'obj';
+  return give('file.unknown-kind', { looksLike: binary ? 'data of an unknown kind' : 'text' }, { byte: 0 });
+}
+
+function foreignKind(head: string): string | undefined {
+  if (head.startsWith('\xff\xd8\xff')) return 'a JPEG picture';
+  if (head.startsWith('\x89PNG')) return 'a PNG picture';
+  if (/^....ftyp/s.test(head)) return 'a film or a phone picture';
+  if (head.startsWith('GIF8')) return 'a GIF picture';
+  if (head.startsWith('%PDF')) return 'a PDF document';
+  if (head.startsWith('\x1f\x8b')) return 'a gzip archive';
+  if (head.startsWith("7z\xbc\xaf'") || head.startsWith('Rar!')) return 'an archive other than zip';
+  if (/^\s*<(!doctype html|html)/i.test(head)) return 'a web page';
+  if (/^\xff\xfe|^\xfe\xff/.test(head)) return 'text in a 16-bit encoding';
+  return undefined;
+}
+
+function readFromZip(bytes: Uint8Array, entries: readonly ZipEntry[], run: RunContext): Outcome<ReadMesh> {
+  const isMesh = (entry: ZipEntry): boolean =>
+    MESH_EXTENSIONS[extensionOf(entry.name)] !== undefined && !/(^|\/)(__MACOSX\/|\.)/.test(entry.name);
+  const meshes = entries.filter(isMesh).sort((a, b) => b.claimedSize - a.claimedSize || (a.name < b.name ? -1 : 1));
+  const chosen = meshes[0];
+  if (chosen === undefined) return give('archive.no-mesh', { entries: entries.length });
+  const folder = chosen.name.slice(0, chosen.name.lastIndexOf('/') + 1);
+  const companion = (name: string): Uint8Array | undefined => {
+    const beside = entries.find((entry) => entry.name === folder + name.replace(/^\.\//, ''));
+    return beside === undefined ? undefined : inflateEntry(bytes, beside);
+  };
+  const outcome = readPlain(inflateEntry(bytes, chosen), chosen.name, run, companion);
+  if (!outcome.ok)
+    return { ok: false, fault: { ...outcome.fault, where: { file: chosen.name, ...outcome.fault.where } } };
+  const warnings = [...outcome.warnings];
+  if (meshes.length > 1) {
+    warnings.push({
+      code: 'archive.several-meshes',
+      sentence: `The zip holds ${meshes.length} meshes; the largest, ${chosen.name}, was read.`,
+    });
+  }
+  const textures =
+    outcome.value.format === 'obj' ? texturesOf(outcome.value.textures, companion) : outcome.value.textures;
+  return done({ ...outcome.value, textures }, warnings);
+}
+
+/** The pictures that the material files beside an OBJ name. */
+function texturesOf(libraries: readonly string[], companion: (name: string) => Uint8Array | undefined): string[] {
+  return libraries.flatMap((library) => {
+    const bytes = companion(library);
+    if (bytes === undefined) return [];
+    const text = new TextDecoder().decode(bytes.subarray(0, 1 << 20));
+    return Array.from(text.matchAll(/^\s*map_\w+\s+(?:-\S+\s+\S+\s+)*(.+?)\s*$/gm), (m) => m[1]);
+  });
+}
+
+/** Bytes of a mesh (mm, z up) in the format that the file name's ending chooses. */
+export function writeMesh(mesh: Mesh, fileName: string): Outcome<WrittenMesh> {
+  return atTheEdge(() => {
+    switch (MESH_EXTENSIONS[extensionOf(fileName)]) {
+      case 'obj':
+        return done({ bytes: writeObj(mesh), toFile: IDENTITY });
+      case 'stl':
+        return done({ bytes: writeStl(mesh), toFile: IDENTITY });
+      case 'ply':
+        return done({ bytes: writePly(mesh), toFile: IDENTITY });
+      case 'gltf':
+        if (extensionOf(fileName) === 'gltf') give('file.unknown-target', { name: fileName });
+        return done({ bytes: writeGlb(mesh), toFile: TO_GLTF });
+      case '3mf': {
+        const title = fileName.replace(/^.*[\\/]/, '').replace(/\.[^.]*$/, '');
+        const written = writeThreeMf(mesh, title);
+        if (!written.ok) return written;
+        const { min } = boundsOf(mesh.positions);
+        const shift = min.map((x) => Math.fround(-x + 0)) as unknown as [number, number, number];
+        return done({ bytes: written.value, toFile: translation(shift) });
+      }
+      default:
+        return give('file.unknown-target', { name: fileName });
+    }
+  });
+}
