@@ -10,15 +10,19 @@
  * The maximum is not left to sampling. Distance to a convex set is a convex function, so over a
  * triangle the distance to any ONE face F of the other mesh is largest at a corner, and the distance to
  * the whole mesh is no more than that: max over the triangle <= min over F of max over corners of
- * d(corner, F). Besides, distance changes no faster than the point moves. Triangles whose bound exceeds
- * the largest distance found are split in four, worst first, until no bound does (by more than 1 %) or a
- * stated number of queries is used up. So `maxMm` was met at a point, and `maxBoundMm` is not exceeded.
+ * d(corner, F). Where the corners' nearest points lie on two faces with an edge in common, the distance
+ * is no more than the largest of a corner plus the largest gap between that edge and the chords over it
+ * (the chord, the edge and the two faces make triangles, and a side of a triangle is nowhere further from
+ * the other two than its far corner). Besides, distance changes no faster than the point moves.
+ * Triangles whose bound exceeds the largest distance found are split in four, worst first, until no
+ * bound does (by more than 1 %) or a stated number of queries is used up. So `maxMm` was met at a point,
+ * and `maxBoundMm` is exceeded nowhere.
  */
 import type { Deviation } from '../../../shared-types/evidence.ts';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh, type Nearest } from '../spatial/bvh.ts';
-import { nearestOnFace } from './point-triangle.ts';
+import { faceWeights, nearestOnFace } from './point-triangle.ts';
 
 /** Distances from one surface to another. */
 export interface OneSidedDeviation {
@@ -37,6 +41,8 @@ export interface OneSidedDeviation {
   readonly nearestMm: Vec3;
   /** Distance of each vertex of the mesh measured from. */
   readonly perVertexMm: Float32Array;
+  /** With `beyondMm`: largest distance met on each face where one beyond it was met. */
+  readonly beyond: ReadonlyMap<number, number>;
 }
 
 export interface TwoWayDeviation extends Deviation {
@@ -54,6 +60,8 @@ export interface DeviationOptions {
   readonly samples?: number;
   /** Queries that may be spent on narrowing the maximum down. */
   readonly maximumQueries?: number;
+  /** Collect the faces with points beyond this, and look for such points rather than for the one maximum. */
+  readonly beyondMm?: number;
   /** Search trees, when the caller has them: of the first mesh and of the second. */
   readonly trees?: readonly [Bvh | undefined, Bvh | undefined];
   readonly run?: RunContext;
@@ -90,12 +98,43 @@ function faceArea(p: Float64Array, t: Uint32Array, f: number): number {
   return Math.sqrt(x * x + y * y + z * z) / 2;
 }
 
+/** Squared distance between two segments, clamped (Ericson 2005, 5.1.9). Never less than the true one. */
+function segmentGap2(p: Float64Array, a: number, b: number, q: Float64Array, c: number, d: number): number {
+  const ux = p[b] - p[a],
+    uy = p[b + 1] - p[a + 1],
+    uz = p[b + 2] - p[a + 2];
+  const vx = q[d] - q[c],
+    vy = q[d + 1] - q[c + 1],
+    vz = q[d + 2] - q[c + 2];
+  const rx = p[a] - q[c],
+    ry = p[a + 1] - q[c + 1],
+    rz = p[a + 2] - q[c + 2];
+  const uu = ux * ux + uy * uy + uz * uz,
+    vv = vx * vx + vy * vy + vz * vz,
+    uv = ux * vx + uy * vy + uz * vz,
+    ur = ux * rx + uy * ry + uz * rz,
+    vr = vx * rx + vy * ry + vz * rz;
+  const clamp = (x: number): number => (x > 0 ? (x < 1 ? x : 1) : 0);
+  const across = uu * vv - uv * uv;
+  let s = across > 0 ? clamp((uv * vr - ur * vv) / across) : 0;
+  let t = vv > 0 ? (uv * s + vr) / vv : 0;
+  if (!(t >= 0 && t <= 1)) {
+    t = clamp(t);
+    s = uu > 0 ? clamp((uv * t - ur) / uu) : 0;
+  }
+  const x = rx + s * ux - t * vx,
+    y = ry + s * uy - t * vy,
+    z = rz + s * uz - t * vz;
+  return x * x + y * y + z * z;
+}
+
 /** Nearest queries that start from the face the last one found: points come in neighbourly order. */
 class Walker {
   readonly out: Nearest = nearestSlot();
   readonly tree: Bvh;
   readonly #p: Float64Array;
   readonly #t: Uint32Array;
+  readonly #foot = new Float64Array(9);
   #face = -1;
 
   constructor(to: Mesh, tree: Bvh) {
@@ -112,6 +151,44 @@ class Walker {
     return this.out.distance;
   }
 
+  /**
+   * Bound on how far the triangle over three points of the mesh's faces `face[0..2]`, nearest to the corners
+   * in `triangle`, lies from the mesh, when two of the faces are the same and the third shares an edge.
+   */
+  hinge(triangle: Float64Array): number {
+    const one = triangle[12],
+      two = triangle[13],
+      three = triangle[14];
+    const odd = two === three ? 0 : one === three ? 1 : one === two ? 2 : -1;
+    if (odd < 0) return Infinity;
+    const lone = triangle[12 + odd] * 3,
+      pair = triangle[12 + ((odd + 1) % 3)] * 3;
+    const t = this.#t,
+      p = this.#p;
+    let u = -1,
+      v = -1;
+    for (let i = 0; i < 3; i++) {
+      const w = t[lone + i];
+      if (w !== t[pair] && w !== t[pair + 1] && w !== t[pair + 2]) continue;
+      if (u < 0) u = w;
+      else v = w;
+    }
+    if (v < 0) return Infinity;
+    for (let k = 0; k < 3; k++) {
+      this.to(triangle[12 + k], triangle[k * 3], triangle[k * 3 + 1], triangle[k * 3 + 2]);
+      const f = triangle[12 + k] * 3;
+      for (let c = 0; c < 3; c++) {
+        this.#foot[k * 3 + c] =
+          faceWeights[0] * p[t[f] * 3 + c] +
+          faceWeights[1] * p[t[f + 1] * 3 + c] +
+          faceWeights[2] * p[t[f + 2] * 3 + c];
+      }
+    }
+    const a = segmentGap2(this.#foot, odd * 3, ((odd + 1) % 3) * 3, p, u * 3, v * 3);
+    const b = segmentGap2(this.#foot, odd * 3, ((odd + 2) % 3) * 3, p, u * 3, v * 3);
+    return Math.sqrt(Math.max(a, b));
+  }
+
   /** Squared distance to one face. */
   to(face: number, x: number, y: number, z: number): number {
     const t = this.#t;
@@ -122,7 +199,7 @@ class Walker {
 /** Triangles waiting to be narrowed down, worst bound first (a binary heap). */
 class Waiting {
   readonly bound: number[] = [];
-  /** 9 coordinates, 3 distances, 3 nearest faces. */
+  /** 9 coordinates, 3 distances, 3 nearest faces, the face it is part of. */
   readonly triangle: Float64Array[] = [];
 
   push(bound: number, triangle: Float64Array): void {
@@ -186,7 +263,10 @@ export function deviationOneSided(
   let maxMm = 0;
   const at = new Float64Array(6);
   let maxKnown = false;
-  const met = (distance: number, x: number, y: number, z: number): void => {
+  const beyondMm = options.beyondMm ?? Infinity;
+  const beyond = new Map<number, number>();
+  const met = (distance: number, x: number, y: number, z: number, face: number): void => {
+    if (distance > beyondMm && face >= 0 && distance > (beyond.get(face) ?? 0)) beyond.set(face, distance);
     if (distance <= maxMm && maxKnown) return;
     maxKnown = true;
     maxMm = distance;
@@ -216,7 +296,7 @@ export function deviationOneSided(
     const distance = walker.find(p[i], p[i + 1], p[i + 2]);
     perVertexMm[v] = distance;
     nearFace[v] = out.face;
-    met(distance, p[i], p[i + 1], p[i + 2]);
+    met(distance, p[i], p[i + 1], p[i + 2], -1);
   }
 
   let distances: Float32Array = perVertexMm;
@@ -242,13 +322,16 @@ export function deviationOneSided(
         z = w * p[a + 2] + u * p[b + 2] + v * p[c + 2];
       const distance = walker.find(x, y, z);
       distances[s] = distance;
-      met(distance, x, y, z);
+      met(distance, x, y, z, face);
     }
   }
 
   // Narrow the maximum down.
   const waiting = new Waiting();
-  const enough = (): number => maxMm * (1 + NARROW_ENOUGH);
+  const enough = (): number => Math.min(maxMm * (1 + NARROW_ENOUGH), beyondMm);
+  const triangle = new Float64Array(16);
+  const middle = new Float64Array(16);
+  const part = new Float64Array(16);
   const offer = (triangle: Float64Array): void => {
     let longest = 0;
     for (let k = 0; k < 3; k++) {
@@ -259,8 +342,10 @@ export function deviationOneSided(
         z = triangle[i + 2] - triangle[j + 2];
       longest = Math.max(longest, x * x + y * y + z * z);
     }
+    const highest = Math.max(triangle[9], triangle[10], triangle[11]);
     // No point of a triangle is further than longest/sqrt(3) from its nearest corner.
-    let bound = Math.max(triangle[9], triangle[10], triangle[11]) + Math.sqrt(longest / 3);
+    let bound = highest + Math.sqrt(longest / 3);
+    if (bound > enough()) bound = Math.min(bound, highest + walker.hinge(triangle));
     for (let k = 12; k < 15 && bound > enough(); k++) {
       let worst = 0;
       for (let corner = 0; corner < 9; corner += 3) {
@@ -268,7 +353,7 @@ export function deviationOneSided(
       }
       bound = Math.min(bound, Math.sqrt(worst));
     }
-    if (bound > enough()) waiting.push(bound, triangle);
+    if (bound > enough()) waiting.push(bound, triangle.slice());
   };
   for (let f = 0; f < t.length; f += 3) {
     if (f % (3 * STRIDE) === 0) run.step(DEVIATION_PHASE, total, total);
@@ -276,6 +361,7 @@ export function deviationOneSided(
       b = t[f + 1],
       c = t[f + 2];
     const highest = Math.max(perVertexMm[a], perVertexMm[b], perVertexMm[c]);
+    if (highest > beyondMm) beyond.set(f / 3, Math.max(highest, beyond.get(f / 3) ?? 0));
     if (nearFace[a] === nearFace[b] && nearFace[b] === nearFace[c]) continue;
     const ai = a * 3,
       bi = b * 3,
@@ -284,20 +370,19 @@ export function deviationOneSided(
     const e2 = (p[bi] - p[ci]) ** 2 + (p[bi + 1] - p[ci + 1]) ** 2 + (p[bi + 2] - p[ci + 2]) ** 2;
     const e3 = (p[ci] - p[ai]) ** 2 + (p[ci + 1] - p[ai + 1]) ** 2 + (p[ci + 2] - p[ai + 2]) ** 2;
     if (highest + Math.sqrt(Math.max(e1, e2, e3) / 3) <= enough()) continue;
-    const triangle = new Float64Array(15);
     for (let k = 0; k < 3; k++) {
       const v = t[f + k];
-      triangle.set([p[v * 3], p[v * 3 + 1], p[v * 3 + 2]], k * 3);
+      for (let c = 0; c < 3; c++) triangle[k * 3 + c] = p[v * 3 + c];
       triangle[9 + k] = perVertexMm[v];
       triangle[12 + k] = nearFace[v];
     }
+    triangle[15] = f / 3;
     offer(triangle);
   }
   let queries = options.maximumQueries ?? DEFAULT_MAXIMUM_QUERIES;
   while (waiting.bound.length > 0 && queries > 0 && waiting.bound[0] > enough()) {
     if (queries % 64 < 3) run.step(DEVIATION_PHASE, total, total);
     const whole = waiting.pop();
-    const middle = new Float64Array(15);
     for (let k = 0; k < 3; k++) {
       const i = k * 3,
         j = ((k + 1) % 3) * 3;
@@ -306,10 +391,11 @@ export function deviationOneSided(
         z = (whole[i + 2] + whole[j + 2]) / 2;
       const distance = walker.find(x, y, z);
       queries--;
-      met(distance, x, y, z);
+      met(distance, x, y, z, whole[15]);
       middle.set([x, y, z], i);
       middle[9 + k] = distance;
       middle[12 + k] = out.face;
+      middle[15] = part[15] = whole[15];
     }
     const corner = (into: Float64Array, k: number, source: Float64Array, j: number): void => {
       into.set(source.subarray(j * 3, j * 3 + 3), k * 3);
@@ -317,7 +403,6 @@ export function deviationOneSided(
       into[12 + k] = source[12 + j];
     };
     for (let k = 0; k < 3; k++) {
-      const part = new Float64Array(15);
       corner(part, 0, whole, k);
       corner(part, 1, middle, k);
       corner(part, 2, middle, (k + 2) % 3);
@@ -325,7 +410,7 @@ export function deviationOneSided(
     }
     offer(middle);
   }
-  const maxBoundMm = Math.max(enough(), waiting.bound.length > 0 ? waiting.bound[0] : 0);
+  const maxBoundMm = Math.max(maxMm * (1 + NARROW_ENOUGH), waiting.bound.length > 0 ? waiting.bound[0] : 0);
 
   // Mean, rms and p99.
   const histogram = new Float64Array(BINS);
@@ -365,6 +450,7 @@ export function deviationOneSided(
     atMm: [at[0], at[1], at[2]],
     nearestMm: [at[3], at[4], at[5]],
     perVertexMm,
+    beyond,
   };
 }
 

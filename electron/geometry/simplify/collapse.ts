@@ -12,6 +12,7 @@
  * must not make needles out of sound faces. New vertices are put where the summed quadric is least.
  */
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import type { DeviationGuard } from './guard.ts';
 import { BORDER, INTERIOR, LOCKED, QUADRIC, type Surface } from './surface.ts';
 
 /** Pull of the new vertex to the middle of the edge, relative to the quadric's trace: keeps flat areas solvable. */
@@ -201,29 +202,28 @@ function mayCollapse(surface: Surface, u: number, v: number): boolean {
 
 /** Cheapest neighbour of v, -1 when none; its cost goes to `bestCost`. */
 let bestCost = Infinity;
-function cheapest(surface: Surface, v: number, touched: Uint8Array | undefined, legal: boolean): number {
+function cheapest(
+  surface: Surface,
+  v: number,
+  touched: Uint8Array | undefined,
+  legal: boolean,
+  guard?: DeviationGuard,
+): number {
   const { triangles: t, head, next, kind } = surface;
   let best = -1;
   bestCost = Infinity;
-  const border = kind[v] !== INTERIOR;
+  // On a border the last neighbour is nobody's next corner.
+  const sides = kind[v] !== INTERIOR ? 2 : 1;
   for (let c = head[v]; c >= 0; c = next[c]) {
-    const a = t[c % 3 === 2 ? c - 2 : c + 1];
-    if (touched === undefined || touched[a] === 0) {
+    for (let side = 0; side < sides; side++) {
+      const a = side === 0 ? t[c % 3 === 2 ? c - 2 : c + 1] : t[c % 3 === 0 ? c + 2 : c - 1];
+      if (touched !== undefined && touched[a] !== 0) continue;
       const cost = evaluate(surface, v, a);
-      if (cost < bestCost && (!legal || mayCollapse(surface, v, a))) {
-        bestCost = cost;
-        best = a;
-      }
-    }
-    if (!border) continue;
-    // On a border the last neighbour is nobody's next corner.
-    const b = t[c % 3 === 0 ? c + 2 : c - 1];
-    if (touched === undefined || touched[b] === 0) {
-      const cost = evaluate(surface, v, b);
-      if (cost < bestCost && (!legal || mayCollapse(surface, v, b))) {
-        bestCost = cost;
-        best = b;
-      }
+      if (!(cost < bestCost)) continue;
+      if (legal && !(mayCollapse(surface, v, a) && (guard === undefined || guard.allows(surface, v, a, placed))))
+        continue;
+      bestCost = cost;
+      best = a;
     }
   }
   return best;
@@ -246,7 +246,7 @@ function thresholdFor(surface: Surface, share: number): number {
  * Collapse in storage order until at most `faces` are left or no more can be done cheaply. Steps
  * 'collapse' of `run`. About 2.5 evaluations of every edge in all.
  */
-export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN): void {
+export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, guard?: DeviationGuard): void {
   const { head } = surface;
   const touched = new Uint8Array(head.length);
   const begin = surface.faceCount;
@@ -264,7 +264,9 @@ export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET
       if (u < 0 || bestCost > threshold) continue;
       evaluate(surface, v, u);
       if (!mayCollapse(surface, v, u)) continue;
+      if (guard !== undefined && !guard.allows(surface, v, u, placed)) continue;
       surface.collapse(v, u, placed[0], placed[1], placed[2]);
+      guard?.merged(surface, v, u);
       touched[v] = 1;
     }
     if (surface.faceCount > before * 0.97) break;
@@ -272,10 +274,10 @@ export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET
 }
 
 /**
- * Collapse in order of cost until at most `faces` are left, no collapse is allowed, or the next would
- * cost more than `mostCost`. Steps 'collapse' of `run`. O(n log n).
+ * Collapse in order of cost until at most `faces` are left, no collapse is allowed, or the
+ * guard refuses all that are left. Steps 'collapse' of `run`. O(n log n).
  */
-export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, mostCost = Infinity): void {
+export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, guard?: DeviationGuard): void {
   const { triangles: t, head, next } = surface;
   const count = head.length;
   const key = new Float64Array(count).fill(Infinity);
@@ -346,15 +348,16 @@ export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET
   while (surface.faceCount > faces && size > 0) {
     if (ticks++ % 64 === 0) run.step(COLLAPSE_PHASE, begin - surface.faceCount, begin - faces);
     const v = heap[0];
-    if (key[v] === Infinity || key[v] > mostCost) break;
+    if (key[v] === Infinity) break;
     const u = partner[v];
     evaluate(surface, v, u);
-    if (!mayCollapse(surface, v, u)) {
-      partner[v] = cheapest(surface, v, undefined, true);
+    if (!mayCollapse(surface, v, u) || (guard !== undefined && !guard.allows(surface, v, u, placed))) {
+      partner[v] = cheapest(surface, v, undefined, true, guard);
       setKey(v, bestCost);
       continue;
     }
     surface.collapse(v, u, placed[0], placed[1], placed[2]);
+    guard?.merged(surface, v, u);
     remove(u);
     // The merged vertex, and each neighbour whose cheapest edge this changed.
     let best = -1;

@@ -17,7 +17,7 @@ export interface LightMesh {
 }
 
 /** Points of the dense surface. */
-export interface SourcePoints {
+export interface FitPoints {
   /** xyz triples in the frame of the light mesh. */
   readonly positions: Float64Array;
   /** Area each stands for, mm². */
@@ -30,7 +30,7 @@ export interface SourcePoints {
 
 export const FIT_PHASE = 'fit';
 /** Multiplicative hash (2³² over the golden ratio). */
-const HASH = 0x9e3779b1;
+export const HASH = 0x9e3779b1;
 /** Damping relative to the mean diagonal of the system. */
 const DAMPING = 0.02;
 const SOLVER_ROUNDS = 40;
@@ -102,7 +102,7 @@ export function walkToFace(mesh: LightMesh, around: FacesOfVertex, v: number, x:
  */
 export function fitOnce(
   light: LightMesh,
-  source: SourcePoints,
+  source: FitPoints,
   fixed: Uint8Array,
   rmsMm: number,
   run: RunContext = QUIET_RUN,
