@@ -1,0 +1,149 @@
+/**
+ * How far a liner lies from the form, measured on points that had no part in making it: two inside every face (one
+ * at the middle, one at a seeded random place) and the middle of every edge; and the other way, from points known to
+ * be on the true offset to the liner.
+ */
+import type { Mesh } from '../../../shared-types/mesh.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
+import { vertexNormals } from '../mesh/quantities.ts';
+import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
+import type { SignedField } from './signed-field.ts';
+
+export const MEASURE_PHASE = 'measure';
+const STRIDE = 1023;
+/** Points of the true offset that are tried against the liner, at most. */
+const MOST_TRUE_POINTS = 60_000;
+/** A point counts as on the true offset when nothing of the form is nearer by more than this, mm. */
+const ON_OFFSET_MM = 2 ** -20;
+
+export interface OffsetEvidence {
+  readonly minMm: number;
+  readonly maxMm: number;
+  readonly maxAbsErrorMm: number;
+  readonly meanAbsErrorMm: number;
+  readonly p99AbsErrorMm: number;
+  readonly samples: number;
+  /** Largest distance from a point of the true offset to the liner, and how many were tried. */
+  readonly missingMaxMm: number;
+  readonly missingSamples: number;
+}
+
+/** Seeded number in 0..1 from a whole number (murmur finaliser). */
+function spread(n: number): number {
+  let h = Math.imul(n + 1, 0x9e3779b1);
+  h = Math.imul(h ^ (h >>> 16), 0x85ebca6b);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
+  return ((h ^ (h >>> 16)) >>> 0) / 4294967296;
+}
+
+/** Measure `liner` against the offset of the field's form, mm. O((faces of both) log n). */
+export function measureOffset(field: SignedField, offset: number, liner: Mesh, run: RunContext): OffsetEvidence {
+  const { positions: p, triangles: t } = liner;
+  const faces = t.length / 3;
+  const errors = new Float32Array(faces * 3.5 + 1);
+  let samples = 0;
+  let low = Infinity,
+    high = -Infinity,
+    sum = 0;
+  let within = Infinity;
+  const take = (x: number, y: number, z: number): void => {
+    const d = field.at(x, y, z, within);
+    if (d < low) low = d;
+    if (d > high) high = d;
+    const error = Math.abs(d - offset);
+    sum += error;
+    errors[samples++] = error;
+  };
+  const near = (x: number, y: number, z: number): number => Math.hypot(x - field.x, y - field.y, z - field.z);
+  for (let f = 0; f < faces; f++) {
+    if ((f & STRIDE) === 0) run.step(MEASURE_PHASE, (0.8 * f) / faces, 1);
+    const a = t[f * 3] * 3,
+      b = t[f * 3 + 1] * 3,
+      c = t[f * 3 + 2] * 3;
+    let u = spread(2 * f),
+      v = spread(2 * f + 1);
+    if (u + v > 1) {
+      u = 1 - u;
+      v = 1 - v;
+    }
+    const w = 1 - u - v;
+    within = Infinity;
+    let x = (p[a] + p[b] + p[c]) / 3,
+      y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
+      z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
+    // The foot of the point before is a distance known to suffice.
+    if (samples > 0) within = near(x, y, z);
+    take(x, y, z);
+    x = w * p[a] + u * p[b] + v * p[c];
+    y = w * p[a + 1] + u * p[b + 1] + v * p[c + 1];
+    z = w * p[a + 2] + u * p[b + 2] + v * p[c + 2];
+    within = near(x, y, z);
+    take(x, y, z);
+    for (let k = 0; k < 3; k++) {
+      const i = t[f * 3 + k],
+        j = t[f * 3 + ((k + 1) % 3)];
+      if (i > j) continue;
+      x = (p[i * 3] + p[j * 3]) / 2;
+      y = (p[i * 3 + 1] + p[j * 3 + 1]) / 2;
+      z = (p[i * 3 + 2] + p[j * 3 + 2]) / 2;
+      within = near(x, y, z);
+      take(x, y, z);
+    }
+  }
+  const sorted = errors.subarray(0, samples).sort();
+  const missing = measureMissing(field, offset, liner, run);
+  return {
+    minMm: low,
+    maxMm: high,
+    maxAbsErrorMm: sorted[samples - 1],
+    meanAbsErrorMm: sum / samples,
+    p99AbsErrorMm: sorted[Math.floor(0.99 * (samples - 1))],
+    samples,
+    ...missing,
+  };
+}
+
+/** Points at |offset| along the normals of vertices and faces that nothing of the form is nearer to. */
+export function* truePoints(field: SignedField, offset: number, every = 1): Generator<readonly number[]> {
+  const { positions: p, triangles: t } = field.mesh;
+  const normals = vertexNormals(field.mesh);
+  const point = [0, 0, 0, 0, 0, 0];
+  const vertexCount = p.length / 3;
+  for (let n = 0; n < vertexCount + t.length / 3; n += every) {
+    const f = n - vertexCount;
+    for (let k = 0; k < 3; k++) {
+      point[3 + k] = f < 0 ? normals[n * 3 + k] : field.normal(f, k);
+      const at = f < 0 ? p[n * 3 + k] : (p[t[f * 3] * 3 + k] + p[t[f * 3 + 1] * 3 + k] + p[t[f * 3 + 2] * 3 + k]) / 3;
+      point[k] = at + offset * point[3 + k];
+    }
+    yield point;
+  }
+}
+
+/** Whether a point at |offset| from a known point of the form is on the true offset. */
+export function isTrue(field: SignedField, offset: number, point: readonly number[]): boolean {
+  const d = field.at(point[0], point[1], point[2], Math.abs(offset) + ON_OFFSET_MM);
+  return Math.abs(d - offset) < ON_OFFSET_MM;
+}
+
+function measureMissing(
+  field: SignedField,
+  offset: number,
+  liner: Mesh,
+  run: RunContext,
+): { missingMaxMm: number; missingSamples: number } {
+  const tree = buildBvh(liner);
+  const slot = nearestSlot();
+  const all = (field.mesh.positions.length + field.mesh.triangles.length) / 3;
+  let worst = 0;
+  let count = 0;
+  let tried = 0;
+  for (const point of truePoints(field, offset, Math.ceil(all / MOST_TRUE_POINTS))) {
+    if ((tried++ & STRIDE) === 0) run.step(MEASURE_PHASE, 0.8 + (0.2 * tried) / MOST_TRUE_POINTS, 1);
+    if (!isTrue(field, offset, point)) continue;
+    count++;
+    findNearest(tree, point[0], point[1], point[2], slot);
+    if (slot.distance > worst) worst = slot.distance;
+  }
+  return { missingMaxMm: worst, missingSamples: count };
+}
