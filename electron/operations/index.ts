@@ -3,9 +3,13 @@
  * an operation because it stands here.
  */
 import { lightenOperation } from './lighten.ts';
+import { lineOperation } from './line.ts';
 import type { Operation } from './operation.ts';
 
-export const OPERATIONS: readonly Operation[] = [lightenOperation as unknown as Operation];
+export const OPERATIONS: readonly Operation[] = [
+  lightenOperation as unknown as Operation,
+  lineOperation as unknown as Operation,
+];
 
 export function findOperation(verb: string): Operation | undefined {
   return OPERATIONS.find((operation) => operation.specification.verb === verb);

@@ -2,4 +2,8 @@
 export const fittingFaults = {
   'lighten.too-few': (f: { wanted: number; reached: number }) =>
     `${f.wanted} faces are too few to keep this surface's shape and openings: it goes down to ${f.reached}; ask for that many or more.`,
+  'line.nothing-left': (f: { planes: number }) =>
+    `The ${f.planes === 1 ? 'opening cuts' : 'openings cut'} the whole liner away; turn the normal round, it must point to the side that is kept.`,
+  'line.not-sound': (f: { crossings: number; edges: number }) =>
+    `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another --tolerance or move the opening a little.`,
 } as const;

@@ -1,0 +1,190 @@
+/**
+ * A closed surface cut by a plane and closed again flat. Made for liners: several closed pieces inside one another
+ * (the two sides of a shell) give a ring-shaped rim.
+ */
+import earcut from 'earcut';
+import type { Mesh, Plane } from '../../../shared-types/mesh.ts';
+import { dropUnusedVertices } from '../mesh/compact.ts';
+
+/** Vertices nearer the plane than this are counted as on the far side, mm. */
+const ON_PLANE_MM = 2 ** -14;
+/** Keeps points of a rim from lying exactly in line, which the triangulator would leave out, mm. */
+const OUT_OF_LINE_MM = 2 ** -24;
+
+export interface FlatCut {
+  readonly mesh: Mesh;
+  /** Area of the rim or cap made, mm². */
+  readonly cutAreaMm2: number;
+  /** Closed curves the plane met. */
+  readonly loops: number;
+}
+
+/**
+ * Keep what lies on the side the plane's normal points to; the cut is closed flat. The mesh must be closed and free
+ * of self-intersection. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
+ */
+export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
+  const { positions: p, triangles: t } = mesh;
+  const length = Math.hypot(...plane.normal);
+  const n = plane.normal.map((x) => x / length);
+  const vertexCount = p.length / 3;
+  const height = new Float64Array(vertexCount);
+  for (let v = 0; v < vertexCount; v++) {
+    const h =
+      (p[v * 3] - plane.point[0]) * n[0] +
+      (p[v * 3 + 1] - plane.point[1]) * n[1] +
+      (p[v * 3 + 2] - plane.point[2]) * n[2];
+    height[v] = Math.abs(h) < ON_PLANE_MM ? -ON_PLANE_MM : h;
+  }
+  const positions: number[] = Array.from(p);
+  const triangles: number[] = [];
+  const cutVertex = new Map<number, number>();
+  const cutAt = (a: number, b: number): number => {
+    const [low, high] = a < b ? [a, b] : [b, a];
+    const key = low * vertexCount + high;
+    let v = cutVertex.get(key);
+    if (v === undefined) {
+      v = positions.length / 3;
+      const s = height[low] / (height[low] - height[high]);
+      for (let k = 0; k < 3; k++) positions.push(p[low * 3 + k] + s * (p[high * 3 + k] - p[low * 3 + k]));
+      cutVertex.set(key, v);
+    }
+    return v;
+  };
+  /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
+  const next = new Map<number, number>();
+  for (let f = 0; f < t.length; f += 3) {
+    const kept = (height[t[f]] > 0 ? 1 : 0) + (height[t[f + 1]] > 0 ? 1 : 0) + (height[t[f + 2]] > 0 ? 1 : 0);
+    if (kept === 0) continue;
+    if (kept === 3) {
+      triangles.push(t[f], t[f + 1], t[f + 2]);
+      continue;
+    }
+    // Turn so that a is the odd one out.
+    let k = 0;
+    while (height[t[f + k]] > 0 !== (kept === 1)) k++;
+    const a = t[f + k],
+      b = t[f + ((k + 1) % 3)],
+      c = t[f + ((k + 2) % 3)];
+    const ab = cutAt(a, b),
+      ac = cutAt(a, c);
+    if (kept === 1) {
+      triangles.push(a, ab, ac);
+      next.set(ac, ab);
+    } else {
+      triangles.push(ab, b, c, ab, c, ac);
+      next.set(ab, ac);
+    }
+  }
+  const rims = closeRims(next);
+  const cutAreaMm2 = fillRims(rims, positions, n, triangles);
+  const all = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
+  return { mesh: dropUnusedVertices(all), cutAreaMm2, loops: rims.length };
+}
+
+function closeRims(next: Map<number, number>): number[][] {
+  const rims: number[][] = [];
+  const seen = new Set<number>();
+  for (const start of next.keys()) {
+    if (seen.has(start)) continue;
+    const rim: number[] = [];
+    for (let v = start; !seen.has(v); v = next.get(v) as number) {
+      seen.add(v);
+      rim.push(v);
+    }
+    rims.push(rim);
+  }
+  return rims;
+}
+
+/** Fill the rims flat, holes left open; pushes faces looking against `n`, gives their area. */
+function fillRims(
+  rims: readonly number[][],
+  positions: readonly number[],
+  n: readonly number[],
+  triangles: number[],
+): number {
+  // Axes of the plane, so that u × v = -n.
+  const axis =
+    Math.abs(n[0]) <= Math.abs(n[1]) && Math.abs(n[0]) <= Math.abs(n[2]) ? 0 : Math.abs(n[1]) <= Math.abs(n[2]) ? 1 : 2;
+  const e = [0, 0, 0];
+  e[axis] = 1;
+  const v = cross(n, e);
+  const size = Math.hypot(v[0], v[1], v[2]);
+  for (let k = 0; k < 3; k++) v[k] /= size;
+  const u = cross(n, v);
+  const flat = (rim: readonly number[]): number[] => {
+    const out: number[] = [];
+    for (const w of rim) {
+      const x = positions[w * 3],
+        y = positions[w * 3 + 1],
+        z = positions[w * 3 + 2];
+      const jog = ((w * 7919) % 1024) * (OUT_OF_LINE_MM / 1024);
+      out.push(
+        x * u[0] + y * u[1] + z * u[2] + jog,
+        x * v[0] + y * v[1] + z * v[2] - ((w * 104729) % 1024) * (OUT_OF_LINE_MM / 1024),
+      );
+    }
+    return out;
+  };
+  const outlines = rims.map((rim) => {
+    const points = flat(rim);
+    return { rim, points, area: signedArea(points) };
+  });
+  // Seen against n, the material is on the left: outer rims run counter-clockwise, holes clockwise.
+  const outer = outlines.filter((o) => o.area > 0).toSorted((a, b) => a.area - b.area);
+  const holesOf = new Map(outer.map((o) => [o, [] as typeof outlines]));
+  for (const hole of outlines) {
+    if (hole.area > 0) continue;
+    const home = outer.find((o) => o.area > -hole.area && holds(o.points, hole.points[0], hole.points[1]));
+    if (home !== undefined) holesOf.get(home)?.push(hole);
+  }
+  let area = 0;
+  for (const outline of outer) {
+    const points = [...outline.points];
+    const vertices = [...outline.rim];
+    const starts: number[] = [];
+    area += outline.area;
+    for (const hole of holesOf.get(outline) ?? []) {
+      starts.push(vertices.length);
+      points.push(...hole.points);
+      vertices.push(...hole.rim);
+      area += hole.area;
+    }
+    const cut = earcut(points, starts, 2);
+    for (let i = 0; i < cut.length; i += 3) {
+      const [a, b, c] = [cut[i], cut[i + 1], cut[i + 2]];
+      const turn =
+        (points[b * 2] - points[a * 2]) * (points[c * 2 + 1] - points[a * 2 + 1]) -
+        (points[b * 2 + 1] - points[a * 2 + 1]) * (points[c * 2] - points[a * 2]);
+      if (turn >= 0) triangles.push(vertices[a], vertices[b], vertices[c]);
+      else triangles.push(vertices[a], vertices[c], vertices[b]);
+    }
+  }
+  return area;
+}
+
+function cross(a: readonly number[], b: readonly number[]): number[] {
+  return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+}
+
+function signedArea(points: readonly number[]): number {
+  let twice = 0;
+  for (let i = 0; i < points.length; i += 2) {
+    const j = (i + 2) % points.length;
+    twice += points[i] * points[j + 1] - points[j] * points[i + 1];
+  }
+  return twice / 2;
+}
+
+function holds(points: readonly number[], x: number, y: number): boolean {
+  let inside = false;
+  for (let i = 0; i < points.length; i += 2) {
+    const j = (i + 2) % points.length;
+    const ay = points[i + 1],
+      by = points[j + 1];
+    if (ay > y === by > y) continue;
+    if (x < points[i] + ((y - ay) / (by - ay)) * (points[j] - points[i])) inside = !inside;
+  }
+  return inside;
+}

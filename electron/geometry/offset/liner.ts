@@ -1,0 +1,124 @@
+/**
+ * The liner of a form: its offset at foam thickness, hollows bridged if asked, with an outer wall if asked, cut open
+ * by planes if asked. Always a sound closed solid: without a wall the padded body, with a wall the shell.
+ */
+import type { Mesh, Plane } from '../../../shared-types/mesh.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
+import { volumeOf } from '../mesh/quantities.ts';
+import { roundToSingle } from '../mesh/transform.ts';
+import { findTwins } from '../mesh/twins.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { cutFlat } from './cut-flat.ts';
+import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
+import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
+import { SignedField } from './signed-field.ts';
+
+export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.25, cut: 0.1 } as const;
+
+export interface LinerWishes {
+  readonly foamMm: number;
+  readonly toleranceMm: number;
+  /** Hollows narrower than twice this are bridged. */
+  readonly bridgeMm?: number | undefined;
+  readonly wallMm?: number | undefined;
+  /** What lies on the side of each plane its normal points away from is cut off. */
+  readonly openings: readonly Plane[];
+}
+
+export interface Liner {
+  /** Single precision, proven closed, manifold and free of self-intersection unless `troubles` is above 0. */
+  readonly mesh: Mesh;
+  /** Of the liner surface before it is cut open, against the form; when bridged, against the bridged target. */
+  readonly evidence: OffsetEvidence;
+  /** Thickness at the wall's outer side. */
+  readonly wallEvidence: OffsetEvidence | undefined;
+  /** Least and largest distance of the liner surface from the form, mm. */
+  readonly minMm: number;
+  readonly maxMm: number;
+  /** Between form and liner surface, before it is cut open. */
+  readonly foamVolumeMm3: number;
+  readonly surface: OffsetSurface;
+  readonly selfIntersections: number;
+  /** Open, many-faced and flipped edges: 0 when sound. */
+  readonly troubles: number;
+  readonly cutAreaMm2: number;
+}
+
+/** Make a liner; undefined when the openings leave nothing. The form must be closed and outward. */
+export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
+  const { foamMm, toleranceMm, bridgeMm, wallMm, openings } = wishes;
+  run.step('tree', 0, 1);
+  const field = new SignedField(form, () => run.step('tree', 0.5, 1));
+  run.step('tree', 1, 1);
+  const inOffset = run.within('offset', { ...OFFSET_PHASES });
+  let surface: OffsetSurface;
+  let evidence: OffsetEvidence;
+  let minMm: number;
+  let maxMm: number;
+  const inMeasure = run.within('measure', { measure: 1 });
+  let target = field;
+  if (bridgeMm === undefined) {
+    surface = offsetSurface(field, foamMm, toleranceMm, inOffset) as OffsetSurface;
+    evidence = measureOffset(field, foamMm, surface.mesh, inMeasure);
+    ({ minMm, maxMm } = evidence);
+  } else {
+    // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows.
+    const far = offsetSurface(field, foamMm + bridgeMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    target = new SignedField(far.mesh);
+    surface = offsetSurface(target, -bridgeMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure);
+    const thickness = measureOffset(field, foamMm, surface.mesh, inMeasure);
+    ({ minMm, maxMm } = thickness);
+  }
+  const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);
+  let mesh = surface.mesh;
+  let wallEvidence: OffsetEvidence | undefined;
+  if (wallMm !== undefined) {
+    const inWall = run.within('wall', { ...OFFSET_PHASES, measure: 0 });
+    const from = bridgeMm === undefined ? field : new SignedField(surface.mesh);
+    const by = bridgeMm === undefined ? foamMm + wallMm : wallMm;
+    const outer = offsetSurface(from, by, toleranceMm, inWall) as OffsetSurface;
+    wallEvidence = measureOffset(from, by, outer.mesh, inWall);
+    mesh = nested(outer.mesh, surface.mesh);
+  }
+  run.step('cut', 0, 1);
+  let cutAreaMm2 = 0;
+  for (const plane of openings) {
+    const cut = cutFlat(mesh, plane);
+    mesh = roundToSingle(cut.mesh);
+    cutAreaMm2 += cut.cutAreaMm2;
+    if (mesh.triangles.length === 0) return undefined;
+  }
+  run.step('cut', 0.5, 1);
+  const changed = mesh !== surface.mesh;
+  const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
+  return {
+    mesh,
+    evidence,
+    wallEvidence,
+    minMm,
+    maxMm,
+    foamVolumeMm3,
+    surface,
+    selfIntersections: changed ? findSelfIntersections(mesh).length / 2 : surface.selfIntersections,
+    troubles: twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges,
+    cutAreaMm2,
+  };
+}
+
+/** The solid between two closed surfaces: the inner one turned inside out. */
+function nested(outer: Mesh, inner: Mesh): Mesh {
+  const positions = new Float64Array(outer.positions.length + inner.positions.length);
+  positions.set(outer.positions);
+  positions.set(inner.positions, outer.positions.length);
+  const triangles = new Uint32Array(outer.triangles.length + inner.triangles.length);
+  triangles.set(outer.triangles);
+  const first = outer.positions.length / 3;
+  const base = outer.triangles.length;
+  for (let f = 0; f < inner.triangles.length; f += 3) {
+    triangles[base + f] = first + inner.triangles[f];
+    triangles[base + f + 1] = first + inner.triangles[f + 2];
+    triangles[base + f + 2] = first + inner.triangles[f + 1];
+  }
+  return { positions, triangles };
+}
