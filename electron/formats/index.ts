@@ -2,19 +2,20 @@
  * Files to meshes and back. What a file is, is decided by its contents; its name only breaks ties and is warned
  * about when it says something else.
  */
-import { IDENTITY, translation } from '../geometry/mesh/transform.ts';
-import { boundsOf } from '../geometry/mesh/quantities.ts';
+import { IDENTITY } from '../geometry/mesh/transform.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
-import { isGlb, readGltf, TO_GLTF, writeGlb } from './gltf.ts';
+import { isGlb, readGltf } from './gltf.ts';
+import { TO_GLTF, writeGlb } from './gltf-write.ts';
 import { readObj, writeObj } from './obj.ts';
 import { readPly, writePly } from './ply.ts';
 import type { FormatId, ReadMesh, WrittenMesh } from './read-mesh.ts';
 import { isBinaryStl, readStl, writeStl } from './stl.ts';
-import { isThreeMf, readThreeMf, writeThreeMf } from './three-mf.ts';
+import { isThreeMf, readThreeMf } from './three-mf.ts';
+import { writeThreeMf } from './three-mf-write.ts';
 import { atTheEdge, give } from './trouble.ts';
-import { inflateEntry, isZip, listZip, type ZipEntry } from './zip.ts';
+import { archiveReader, isZip, listZip, type ZipEntry } from './zip.ts';
 
 export type { FormatId, ReadMesh, WrittenMesh } from './read-mesh.ts';
 
@@ -44,11 +45,13 @@ export function readMesh(bytes: Uint8Array, fileName: string, run: RunContext = 
 }
 
 function readPlain(
-  bytes: Uint8Array,
+  given: Uint8Array,
   fileName: string,
   run: RunContext,
   companion: (name: string) => Uint8Array | undefined,
 ): Outcome<ReadMesh> {
+  const marked = given[0] === 0xef && given[1] === 0xbb && given[2] === 0xbf && !isBinaryStl(given);
+  const bytes = marked ? given.subarray(3) : given;
   const format = sniff(bytes, fileName);
   switch (format) {
     case 'stl':
@@ -97,6 +100,7 @@ function foreignKind(head: string): string | undefined {
   if (/^....ftyp/s.test(head)) return 'a film or a phone picture';
   if (head.startsWith('GIF8')) return 'a GIF picture';
   if (head.startsWith('%PDF')) return 'a PDF document';
+  if (head.startsWith('PK\x03\x04') || head.startsWith('PK\x05\x06')) return 'a zip inside a zip';
   if (head.startsWith('\x1f\x8b')) return 'a gzip archive';
   if (head.startsWith("7z\xbc\xaf'") || head.startsWith('Rar!')) return 'an archive other than zip';
   if (/^\s*<(!doctype html|html)/i.test(head)) return 'a web page';
@@ -110,12 +114,20 @@ function readFromZip(bytes: Uint8Array, entries: readonly ZipEntry[], run: RunCo
   const meshes = entries.filter(isMesh).sort((a, b) => b.claimedSize - a.claimedSize || (a.name < b.name ? -1 : 1));
   const chosen = meshes[0];
   if (chosen === undefined) return give('archive.no-mesh', { entries: entries.length });
+  const inflate = archiveReader(bytes);
   const folder = chosen.name.slice(0, chosen.name.lastIndexOf('/') + 1);
   const companion = (name: string): Uint8Array | undefined => {
     const beside = entries.find((entry) => entry.name === folder + name.replace(/^\.\//, ''));
-    return beside === undefined ? undefined : inflateEntry(bytes, beside);
+    return beside === undefined ? undefined : inflate(beside);
   };
-  const outcome = readPlain(inflateEntry(bytes, chosen), chosen.name, run, companion);
+  const contents = inflate(chosen);
+  const inner = isZip(contents) ? listZip(contents).map((entry) => entry.name) : undefined;
+  if (inner !== undefined && !isThreeMf(inner))
+    give('file.unsupported', { what: 'a zip inside a zip', remedy: 'unpack the outer one first' });
+  const outcome =
+    inner === undefined
+      ? readPlain(contents, chosen.name, run, companion)
+      : named(readThreeMf(contents, run), '3mf', chosen.name);
   if (!outcome.ok)
     return { ok: false, fault: { ...outcome.fault, where: { file: chosen.name, ...outcome.fault.where } } };
   const warnings = [...outcome.warnings];
@@ -130,9 +142,11 @@ function readFromZip(bytes: Uint8Array, entries: readonly ZipEntry[], run: RunCo
   return done({ ...outcome.value, textures }, warnings);
 }
 
+const MOST_LIBRARIES = 32;
+
 /** The pictures that the material files beside an OBJ name. */
 function texturesOf(libraries: readonly string[], companion: (name: string) => Uint8Array | undefined): string[] {
-  return libraries.flatMap((library) => {
+  return [...new Set(libraries)].slice(0, MOST_LIBRARIES).flatMap((library) => {
     const bytes = companion(library);
     if (bytes === undefined) return [];
     const text = new TextDecoder().decode(bytes.subarray(0, 1 << 20));
@@ -143,6 +157,7 @@ function texturesOf(libraries: readonly string[], companion: (name: string) => U
 /** Bytes of a mesh (mm, z up) in the format that the file name's ending chooses. */
 export function writeMesh(mesh: Mesh, fileName: string): Outcome<WrittenMesh> {
   return atTheEdge(() => {
+    if (mesh.triangles.length === 0) give('mesh.no-faces', {});
     switch (MESH_EXTENSIONS[extensionOf(fileName)]) {
       case 'obj':
         return done({ bytes: writeObj(mesh), toFile: IDENTITY });
@@ -155,11 +170,7 @@ export function writeMesh(mesh: Mesh, fileName: string): Outcome<WrittenMesh> {
         return done({ bytes: writeGlb(mesh), toFile: TO_GLTF });
       case '3mf': {
         const title = fileName.replace(/^.*[\\/]/, '').replace(/\.[^.]*$/, '');
-        const written = writeThreeMf(mesh, title);
-        if (!written.ok) return written;
-        const { min } = boundsOf(mesh.positions);
-        const shift = min.map((x) => Math.fround(-x + 0)) as unknown as [number, number, number];
-        return done({ bytes: written.value, toFile: translation(shift) });
+        return done(writeThreeMf(mesh, title));
       }
       default:
         return give('file.unknown-target', { name: fileName });

@@ -252,7 +252,7 @@ function readFaces(
         skipList(property, source);
       } else {
         const count = source.next(property.countType);
-        if (!(count >= 0 && count <= MAX_CORNERS))
+        if (!(Number.isInteger(count) && count >= 0 && count <= MAX_CORNERS))
           give('file.malformed', { reason: `a face with ${count} corners` }, source.place());
         for (let c = 0; c < count; c++) {
           const vertex = source.next(property.type);
@@ -270,7 +270,8 @@ function readFaces(
 
 function skipList(property: Property, source: Source): void {
   const count = source.next(property.countType as string);
-  if (!(count >= 0)) give('file.malformed', { reason: `a list of ${count} entries` }, source.place());
+  if (!(Number.isInteger(count) && count >= 0))
+    give('file.malformed', { reason: `a list of ${count} entries` }, source.place());
   for (let c = 0; c < count; c++) source.next(property.type);
 }
 

@@ -16,11 +16,14 @@ const SPACE = 32,
   ZERO = 48,
   NINE = 57,
   BACKSLASH = 92;
+/** Characters; the longest exact double has fewer than 800, and nobody writes that. */
+const LONGEST_NUMBER = 1000;
 
 export class TextScanner {
   readonly bytes: Uint8Array;
   readonly end: number;
   at: number;
+  /** NaN where lines are not counted and places are told by byte. */
   line = 1;
 
   constructor(bytes: Uint8Array, at = 0, end = bytes.length) {
@@ -170,6 +173,10 @@ export class TextScanner {
       const value = scale < 0 ? mantissa / POWERS[-scale] : mantissa * POWERS[scale];
       return negative ? -value : value;
     }
+    if (at - start > LONGEST_NUMBER) {
+      this.at = start;
+      return this.badNumber();
+    }
     return Number(new TextDecoder('latin1').decode(bytes.subarray(start, at)));
   }
 
@@ -183,6 +190,6 @@ export class TextScanner {
 
   badNumber(): never {
     const text = this.atLineEnd ? '(nothing)' : this.word().slice(0, 24);
-    return give('file.bad-number', { text }, { line: this.line });
+    return give('file.bad-number', { text }, Number.isNaN(this.line) ? { byte: this.at } : { line: this.line });
   }
 }

@@ -1,24 +1,19 @@
 /**
- * 3MF (core specification 1.4): a zip of XML. Read: all build items with their transforms and components, in the
- * stated unit. Written: one closed body in millimetres that obeys the core rules (each edge shared by two faces
- * that run along it in opposite directions, positive volume, whole body in the positive octant by the item's
- * transform, so that the body's own coordinates stay those of the form).
+ * 3MF in (core specification 1.4, and the paths of the production extension): a zip of XML. All build items with
+ * their transforms and components become one mesh in mm. Materials, colours and slices are passed over.
  */
-import { strToU8, zipSync } from 'fflate';
 import { determinant3, IDENTITY, multiply, scaling, transformMesh } from '../geometry/mesh/transform.ts';
-import { boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
-import { findTwins } from '../geometry/mesh/twins.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
 import { MM_PER_UNIT, type LengthUnit } from '../../shared-types/units.ts';
 import { finish } from './finish.ts';
-import { join } from './gltf.ts';
 import { GrowingFloats, GrowingIndices } from './growing.ts';
-import { shortest } from './obj.ts';
+import { Budget, join } from './join.ts';
 import type { ReadMesh } from './read-mesh.ts';
 import { atTheEdge, give } from './trouble.ts';
-import { inflateEntry, listZip } from './zip.ts';
+import { XmlTags, type Tag } from './xml-tags.ts';
+import { archiveReader, listZip } from './zip.ts';
 
 const UNITS: Readonly<Record<string, LengthUnit>> = {
   micron: 'micron',
@@ -29,19 +24,31 @@ const UNITS: Readonly<Record<string, LengthUnit>> = {
   meter: 'metre',
 };
 const MODEL = /(^|\/)[^/]*\.model$/i;
+/** Extensions that leave the bodies themselves as the core tells them. */
+const HARMLESS_EXTENSION = /\/(production|material)\//;
 const MAX_DEPTH = 64,
   MAX_PLACED = 100_000;
+const VERTEX_KEYS = ['x', 'y', 'z'],
+  TRIANGLE_KEYS = ['v1', 'v2', 'v3'];
 
-interface Tag {
-  readonly name: string;
-  readonly attributes: ReadonlyMap<string, string>;
-  /** 1 opens, -1 closes, 0 both. */
-  readonly kind: 1 | -1 | 0;
+/** An object placed: by a build item, or as a component of another object. */
+interface Placing {
+  /** Part of the package; undefined for the part it stands in. */
+  readonly path: string | undefined;
+  readonly id: string;
+  readonly matrix: Matrix4;
 }
 
 interface Body {
   mesh?: Mesh;
-  readonly components: { readonly id: string; readonly matrix: Matrix4 }[];
+  readonly components: Placing[];
+}
+
+interface ModelPart {
+  readonly bodies: ReadonlyMap<string, Body>;
+  readonly items: readonly Placing[];
+  readonly unit: LengthUnit;
+  readonly groups: readonly string[];
 }
 
 export function isThreeMf(names: readonly string[]): boolean {
@@ -53,198 +60,186 @@ export function readThreeMf(bytes: Uint8Array, run: RunContext = QUIET_RUN): Out
     const entries = listZip(bytes).filter((entry) => MODEL.test(entry.name));
     const main = entries.find((entry) => /^\/?3D\/3dmodel\.model$/i.test(entry.name)) ?? entries[0];
     if (main === undefined) give('file.malformed', { reason: 'no model part' });
-    return done(parseModel(inflateEntry(bytes, main), run));
+    const inflate = archiveReader(bytes);
+    const parsed = new Map<string, ModelPart>();
+    const partAt = (path: string): ModelPart => {
+      const key = path.replace(/^\//, '').toLowerCase();
+      let part = parsed.get(key);
+      if (part === undefined) {
+        const entry = entries.find((candidate) => candidate.name.replace(/^\//, '').toLowerCase() === key);
+        if (entry === undefined) give('file.malformed', { reason: `there is no part "${path.slice(0, 80)}"` });
+        part = parsePart(inflate(entry), run);
+        parsed.set(key, part);
+      }
+      return part;
+    };
+    return done(assemble(main.name, partAt));
   });
 }
 
-function parseModel(xml: Uint8Array, run: RunContext): ReadMesh {
+function assemble(mainPath: string, partAt: (path: string) => ModelPart): ReadMesh {
+  const main = partAt(mainPath);
+  const parts: Mesh[] = [];
+  const budget = new Budget();
+  const toMm = scaling(MM_PER_UNIT[main.unit]);
+  let placed = 0;
+  const place = (placing: Placing, from: string, parent: Matrix4, depth: number): void => {
+    const path = placing.path ?? from;
+    const body = partAt(path).bodies.get(placing.id);
+    if (body === undefined) give('file.malformed', { reason: `object "${placing.id.slice(0, 12)}" does not exist` });
+    if (depth > MAX_DEPTH || ++placed > MAX_PLACED)
+      give('file.malformed', { reason: 'its objects contain one another' });
+    const matrix = multiply(parent, placing.matrix);
+    if (body.mesh !== undefined) {
+      budget.take(body.mesh.positions.length + body.mesh.triangles.length);
+      parts.push(transformMesh(matrix, body.mesh));
+    }
+    for (const component of body.components) place(component, path, matrix, depth + 1);
+  };
+  for (const item of main.items) place(item, mainPath, toMm, 0);
+  return {
+    mesh: finish(join(parts)),
+    format: '3mf',
+    unit: main.unit,
+    fromFile: toMm,
+    textures: [],
+    groups: main.groups,
+  };
+}
+
+/** One model part: its objects and build items, in its own numbers. */
+function parsePart(xml: Uint8Array, run: RunContext): ModelPart {
+  const tags = new XmlTags(xml);
   const bodies = new Map<string, Body>();
-  const items: { id: string; matrix: Matrix4 }[] = [];
+  const items: Placing[] = [];
   const groups: string[] = [];
   let unit: LengthUnit = 'millimetre';
   let body: Body | undefined;
-  let positions: GrowingFloats | undefined;
-  let triangles: GrowingIndices | undefined;
-  let seen = 0;
-  let sawModel = false;
-  for (const tag of tagsOf(xml)) {
-    if ((++seen & 0x3fff) === 0) run.step('read', 0, 1);
+  let opened = false;
+  let closed = false;
+  for (let seen = 0; ; seen++) {
+    if ((seen & 0x3ff) === 0) run.step('read', tags.at, xml.length);
+    const tag = tags.next();
+    if (tag === undefined) break;
     const get = (key: string): string => tag.attributes.get(key) ?? '';
     switch (tag.name) {
       case 'model':
-        if (tag.kind !== -1) {
-          sawModel = true;
-          const stated = get('unit') || 'millimeter';
-          const known = UNITS[stated];
-          if (known === undefined) give('file.malformed', { reason: `the unit "${stated.slice(0, 24)}"` });
-          unit = known;
-        }
+        if (tag.kind !== 1) closed = true;
+        if (tag.kind === -1) break;
+        opened = true;
+        unit = unitOf(get('unit'));
+        checkExtensions(tag);
         break;
       case 'object':
-        if (tag.kind === 1) {
-          body = { components: [] };
-          bodies.set(get('id'), body);
-          if (get('name') !== '') groups.push(get('name').slice(0, 200));
-        }
+        if (tag.kind !== 1) break;
+        body = { components: [] };
+        bodies.set(get('id'), body);
+        if (get('name') !== '') groups.push(get('name').slice(0, 200));
         break;
       case 'mesh':
-        if (tag.kind === 1) {
-          positions = new GrowingFloats(64);
-          triangles = new GrowingIndices(64);
-        } else if (body !== undefined && positions !== undefined && triangles !== undefined) {
-          body.mesh = { positions: positions.take(), triangles: triangles.take() };
-          const count = body.mesh.positions.length / 3;
-          for (const vertex of body.mesh.triangles)
-            if (vertex >= count) give('file.bad-index', { index: vertex, count });
-        }
-        break;
-      case 'vertex':
-        if (tag.kind !== -1) positions?.push3(real(get('x')), real(get('y')), real(get('z')));
-        break;
-      case 'triangle':
-        if (tag.kind !== -1) triangles?.push3(index(get('v1')), index(get('v2')), index(get('v3')));
+        if (tag.kind === 1 && body !== undefined) body.mesh = parseMesh(tags, xml.length, run);
         break;
       case 'component':
-        if (tag.kind !== -1) body?.components.push({ id: get('objectid'), matrix: transformOf(get('transform')) });
+        if (tag.kind !== -1) body?.components.push(placingOf(tag));
         break;
       case 'item':
-        if (tag.kind !== -1) items.push({ id: get('objectid'), matrix: transformOf(get('transform')) });
+        if (tag.kind !== -1) items.push(placingOf(tag));
         break;
     }
   }
-  if (!sawModel) give('file.malformed', { reason: 'no model element' });
-  const parts: Mesh[] = [];
-  const place = (id: string, matrix: Matrix4, depth: number): void => {
-    const found = bodies.get(id);
-    if (found === undefined) give('file.malformed', { reason: `object ${id.slice(0, 12)} does not exist` });
-    if (depth > MAX_DEPTH || parts.length > MAX_PLACED)
-      give('file.malformed', { reason: 'its objects contain one another' });
-    if (found.mesh !== undefined) parts.push(transformMesh(matrix, found.mesh));
-    for (const part of found.components) place(part.id, multiply(matrix, part.matrix), depth + 1);
+  if (!opened) give('file.malformed', { reason: 'no model element' });
+  if (!closed) give('file.truncated', { what: 'the model ("</model>" is missing)' }, { byte: xml.length });
+  return { bodies, items, unit, groups };
+}
+
+/** The rows between `<mesh>` and `</mesh>`. */
+function parseMesh(tags: XmlTags, length: number, run: RunContext): Mesh {
+  const positions = new GrowingFloats(64);
+  const triangles = new GrowingIndices(64);
+  const row = new Float64Array(3);
+  for (let seen = 0; ; seen++) {
+    if ((seen & 0x3fff) === 0) run.step('read', tags.at, length);
+    const at = tags.at;
+    if (tags.row('vertex', VERTEX_KEYS, row)) {
+      for (const x of row)
+        if (!Number.isFinite(x)) give('file.not-finite', { vertex: positions.length / 3 + 1 }, { byte: at });
+      positions.push3(row[0], row[1], row[2]);
+      continue;
+    }
+    if (tags.row('triangle', TRIANGLE_KEYS, row)) {
+      pushTriangle(row, triangles, at);
+      continue;
+    }
+    const tag = tags.next();
+    if (tag === undefined) give('file.truncated', { what: 'a mesh' }, { byte: length });
+    if (tag.name === 'mesh' && tag.kind === -1) break;
+    const get = (key: string): number => real(tag.attributes.get(key) ?? '', at);
+    if (tag.name === 'vertex' && tag.kind !== -1) positions.push3(get('x'), get('y'), get('z'));
+    if (tag.name === 'triangle' && tag.kind !== -1) {
+      TRIANGLE_KEYS.forEach((key, k) => (row[k] = get(key)));
+      pushTriangle(row, triangles, at);
+    }
+  }
+  const mesh = { positions: positions.take(), triangles: triangles.take() };
+  const count = mesh.positions.length / 3;
+  for (let i = 0; i < mesh.triangles.length; i++) {
+    if (mesh.triangles[i] >= count)
+      give('file.bad-index', { index: mesh.triangles[i], count }, { face: Math.floor(i / 3) + 1 });
+  }
+  return mesh;
+}
+
+function pushTriangle(row: Float64Array, triangles: GrowingIndices, byte: number): void {
+  for (const v of row)
+    if (!(Number.isInteger(v) && v >= 0 && v < 2 ** 31)) give('file.bad-number', { text: String(v) }, { byte });
+  triangles.push3(row[0], row[1], row[2]);
+}
+
+function unitOf(stated: string): LengthUnit {
+  const known = UNITS[stated === '' ? 'millimeter' : stated];
+  if (known === undefined) give('file.malformed', { reason: `the unit "${stated.slice(0, 24)}"` });
+  return known;
+}
+
+/** A required extension may change what the bodies are; only those that do not are let through. */
+function checkExtensions(tag: Tag): void {
+  for (const prefix of (tag.attributes.get('requiredextensions') ?? '').split(/\s+/)) {
+    if (prefix === '') continue;
+    const namespace = tag.attributes.get(`xmlns:${prefix}`) ?? prefix;
+    if (!HARMLESS_EXTENSION.test(namespace))
+      give('file.unsupported', {
+        what: `the extension ${namespace.slice(0, 80)}`,
+        remedy: 'export the model without it, or as STL',
+      });
+  }
+}
+
+function placingOf(tag: Tag): Placing {
+  let path: string | undefined;
+  for (const [key, value] of tag.attributes) if (/^([\w.-]+:)path$/.test(key)) path = value;
+  return {
+    path,
+    id: tag.attributes.get('objectid') ?? '',
+    matrix: transformOf(tag.attributes.get('transform') ?? ''),
   };
-  for (const item of items) place(item.id, item.matrix, 0);
-  const toMm = scaling(MM_PER_UNIT[unit]);
-  return { mesh: transformMesh(toMm, finish(join(parts))), format: '3mf', unit, fromFile: toMm, textures: [], groups };
 }
 
-function real(text: string): number {
+function real(text: string, byte?: number): number {
   const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value)) give('file.bad-number', { text: text.slice(0, 24) });
+  if (text.trim() === '' || !Number.isFinite(value))
+    give('file.bad-number', { text: text.slice(0, 24) }, byte === undefined ? undefined : { byte });
   return value;
-}
-
-function index(text: string): number {
-  if (!/^\s*\d{1,10}\s*$/.test(text)) give('file.bad-number', { text: text.slice(0, 24) });
-  return Number(text);
 }
 
 /** 12 numbers m00..m32, rows of a matrix that acts on row vectors; ours acts on columns. */
 function transformOf(text: string): Matrix4 {
   if (text === '') return IDENTITY;
-  const m = text.trim().split(/\s+/).map(real);
+  const m = text
+    .trim()
+    .split(/\s+/)
+    .map((word) => real(word));
   if (m.length !== 12) give('file.malformed', { reason: `a transform of ${m.length} numbers` });
   const matrix = [m[0], m[3], m[6], m[9], m[1], m[4], m[7], m[10], m[2], m[5], m[8], m[11], 0, 0, 0, 1];
   if (determinant3(matrix) === 0) give('file.malformed', { reason: 'a transform that flattens the body' });
   return matrix;
-}
-
-/**
- * The tags of an XML text, one at a time, names without prefix. No entities are defined (a DOCTYPE is refused), so
- * nothing can expand; text between tags is of no interest here.
- */
-function* tagsOf(xml: Uint8Array): Generator<Tag> {
-  const LESS = 60,
-    MORE = 62;
-  const decoder = new TextDecoder();
-  let at = 0;
-  for (;;) {
-    while (at < xml.length && xml[at] !== LESS) at++;
-    if (at >= xml.length) return;
-    const start = at + 1;
-    if (xml[start] === 33 && xml[start + 1] === 45) {
-      const end = find(xml, '-->', start);
-      if (end < 0) give('file.truncated', { what: 'a comment' }, { byte: start });
-      at = end + 3;
-      continue;
-    }
-    if (xml[start] === 33)
-      give('file.unsupported', { what: 'an XML document type', remedy: 'export the model again' }, { byte: start });
-    let end = start;
-    let quote = 0;
-    while (end < xml.length && (quote !== 0 || xml[end] !== MORE)) {
-      if (quote !== 0) {
-        if (xml[end] === quote) quote = 0;
-      } else if (xml[end] === 34 || xml[end] === 39) quote = xml[end];
-      end++;
-    }
-    if (end >= xml.length) give('file.truncated', { what: 'a tag' }, { byte: start });
-    at = end + 1;
-    if (xml[start] === 63) continue;
-    const text = decoder.decode(xml.subarray(start, end));
-    const closing = text.startsWith('/');
-    const name = /^\/?(?:[\w.-]+:)?([\w.-]+)/.exec(text)?.[1];
-    if (name === undefined) give('file.malformed', { reason: 'a tag without a name' }, { byte: start });
-    const attributes = new Map<string, string>();
-    if (!closing)
-      for (const m of text.matchAll(/([\w.:-]+)\s*=\s*(?:"([^"]*)"|'([^']*)')/g))
-        attributes.set(m[1], m[2] ?? m[3] ?? '');
-    yield { name, attributes, kind: closing ? -1 : text.endsWith('/') ? 0 : 1 };
-  }
-}
-
-function find(bytes: Uint8Array, word: string, from: number): number {
-  for (let at = from; at + word.length <= bytes.length; at++) {
-    let k = 0;
-    while (k < word.length && bytes[at + k] === word.charCodeAt(k)) k++;
-    if (k === word.length) return at;
-  }
-  return -1;
-}
-
-/** Write one closed body. A surface the format would not allow is a fault that says why. */
-export function writeThreeMf(mesh: Mesh, title: string): Outcome<Uint8Array> {
-  return atTheEdge(() => {
-    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
-    if (twins.openEdges > 0) give('write.not-solid', { reason: `${twins.openEdges} open edges` });
-    if (twins.nonManifoldEdges > 0)
-      give('write.not-solid', { reason: `${twins.nonManifoldEdges} edges with more than two faces` });
-    if (twins.flippedEdges > 0)
-      give('write.not-solid', { reason: `${twins.flippedEdges} edges whose faces disagree about outside` });
-    if (!(volumeOf(mesh) > 0)) give('write.not-solid', { reason: 'it is turned inside out' });
-    const p = mesh.positions;
-    const t = mesh.triangles;
-    const { min } = boundsOf(p);
-    const rows: string[] = [
-      '<?xml version="1.0" encoding="UTF-8"?>',
-      '<model unit="millimeter" xml:lang="en" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">',
-      `<metadata name="Title">${escapeXml(title)}</metadata><metadata name="Application">Wearwright</metadata>`,
-      `<resources><object id="1" type="model" name="${escapeXml(title)}"><mesh><vertices>`,
-    ];
-    for (let i = 0; i < p.length; i += 3)
-      rows.push(`<vertex x="${shortest(p[i])}" y="${shortest(p[i + 1])}" z="${shortest(p[i + 2])}"/>`);
-    rows.push('</vertices><triangles>');
-    for (let f = 0; f < t.length; f += 3) rows.push(`<triangle v1="${t[f]}" v2="${t[f + 1]}" v3="${t[f + 2]}"/>`);
-    const shift = min.map((x) => shortest(Math.fround(-x + 0)));
-    rows.push(
-      `</triangles></mesh></object></resources><build><item objectid="1" transform="1 0 0 0 1 0 0 0 1 ${shift.join(' ')}"/></build></model>`,
-    );
-    const files = {
-      '[Content_Types].xml': strToU8(
-        '<?xml version="1.0" encoding="UTF-8"?><Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">' +
-          '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>' +
-          '<Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>',
-      ),
-      '_rels/.rels': strToU8(
-        '<?xml version="1.0" encoding="UTF-8"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">' +
-          '<Relationship Target="/3D/3dmodel.model" Id="rel0" Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"/></Relationships>',
-      ),
-      '3D/3dmodel.model': strToU8(rows.join('\n')),
-    };
-    // A fixed date: the same body gives the same bytes.
-    return done(zipSync(files, { level: 6, mtime: new Date(1980, 0, 1) }));
-  });
-}
-
-function escapeXml(text: string): string {
-  return text.replace(/[<>&"']/g, (c) => `&#${c.charCodeAt(0)};`).replace(/[^\x20-\x7e\u00a0-\uffff]/g, ' ');
 }

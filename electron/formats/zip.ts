@@ -3,7 +3,8 @@
  * whatever the directory claims. Inflation is fflate's, fed in slices so that the bound holds while it runs.
  */
 import { Inflate } from 'fflate';
-import { give } from './trouble.ts';
+import { crc32 } from './crc32.ts';
+import { give, Trouble } from './trouble.ts';
 
 const END = 0x06054b50,
   CENTRAL = 0x02014b50,
@@ -22,6 +23,8 @@ export interface ZipEntry {
   readonly encrypted: boolean;
   readonly packedSize: number;
   readonly claimedSize: number;
+  /** CRC-32 of the contents. */
+  readonly checksum: number;
   readonly localAt: number;
 }
 
@@ -44,8 +47,9 @@ export function listZip(bytes: Uint8Array): ZipEntry[] {
   if (end < 0) give('file.truncated', { what: 'the zip (its directory is missing)' }, { byte: bytes.length });
   const count = view.getUint16(end + 10, true);
   let at = view.getUint32(end + 16, true);
-  if (count === 0xffff || at === 0xffffffff)
+  const largeForm = (): never =>
     give('file.unsupported', { what: 'the large-archive form of zip', remedy: 'send the mesh unpacked' });
+  if (count === 0xffff || at === 0xffffffff) largeForm();
   if (count > MAX_ENTRIES) give('file.malformed', { reason: `${count} entries` });
   const entries: ZipEntry[] = [];
   for (let i = 0; i < count; i++) {
@@ -56,12 +60,14 @@ export function listZip(bytes: Uint8Array): ZipEntry[] {
     if (next > bytes.length) give('file.truncated', { what: 'the zip directory' }, { byte: at });
     const name = new TextDecoder().decode(bytes.subarray(at + 46, at + 46 + nameLength));
     if (isUnsafeName(name)) give('archive.unsafe-name', { entry: name.slice(0, 80) });
+    if (view.getUint32(at + 20, true) === 0xffffffff || view.getUint32(at + 24, true) === 0xffffffff) largeForm();
     entries.push({
       name,
       method: view.getUint16(at + 10, true),
       encrypted: (view.getUint16(at + 8, true) & 1) === 1,
       packedSize: view.getUint32(at + 20, true),
       claimedSize: view.getUint32(at + 24, true),
+      checksum: view.getUint32(at + 16, true),
       localAt: view.getUint32(at + 42, true),
     });
     at = next;
@@ -90,7 +96,7 @@ export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_L
     give('archive.too-large', { entry: entry.name.slice(0, 80), limitMib: Math.floor(limit / (1 << 20)) });
   if (entry.method === 0) {
     if (packed.length > limit) tooLarge();
-    return packed;
+    return checked(packed, entry, start);
   }
   if (entry.method !== 8)
     give('file.unsupported', { what: `zip packing method ${entry.method}`, remedy: 'pack it again the ordinary way' });
@@ -110,7 +116,7 @@ export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_L
       inflate.push(packed.subarray(from, from + SLICE), from + SLICE >= packed.length);
     }
   } catch (error) {
-    if (error instanceof Error && error.name === 'Error' && 'fault' in error) throw error;
+    if (error instanceof Trouble) throw error;
     give('file.malformed', { reason: `the entry "${entry.name.slice(0, 80)}" is damaged` }, { byte: start });
   }
   if (!ended) give('file.truncated', { what: `the entry "${entry.name.slice(0, 80)}"` }, { byte: end });
@@ -120,5 +126,29 @@ export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_L
     whole.set(chunk, to);
     to += chunk.length;
   }
-  return whole;
+  return checked(whole, entry, start);
+}
+
+function checked(contents: Uint8Array, entry: ZipEntry, byte: number): Uint8Array {
+  if (crc32(contents) !== entry.checksum)
+    give('file.malformed', { reason: `the entry "${entry.name.slice(0, 80)}" is damaged` }, { byte });
+  return contents;
+}
+
+/**
+ * Inflates entries of one archive, each once; all of them together stay within the bound, so that an archive that is
+ * named by many material files costs no more than one.
+ */
+export function archiveReader(bytes: Uint8Array): (entry: ZipEntry) => Uint8Array {
+  const kept = new Map<ZipEntry, Uint8Array>();
+  let left = ENTRY_LIMIT;
+  return (entry) => {
+    let contents = kept.get(entry);
+    if (contents === undefined) {
+      contents = inflateEntry(bytes, entry, left);
+      left -= contents.length;
+      kept.set(entry, contents);
+    }
+    return contents;
+  };
 }
