@@ -36,7 +36,11 @@ const MOST_CELLS = 120_000;
 /** What the first pass lets stand, and the later ones, as shares of the tolerance. */
 const FIRST_LIMIT = 0.6;
 const LATER_LIMIT = 0.85;
-const PASSES = 5;
+/** A vertex that misses by more than this share is moved. */
+const STRAY_LIMIT = 0.6;
+/** Edges shorter than this share of a cube are merged between passes. */
+const SHORT = 0.2;
+const PASSES = 8;
 const ATTEMPTS = 3;
 const MEND_ROUNDS = 8;
 /** Another cube size where a mesh could not be made sound. */
@@ -110,8 +114,15 @@ function attemptOffset(
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(cell / 2);
     for (let pass = 0; pass < PASSES; pass++) {
-      refinement.noteEdges();
-      if (refinement.pass(tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT), 0.1 + 0.17 * pass) === 0) break;
+      if (pass > 0) refinement.mergeShort(cell * SHORT);
+      const strays = pass === 0 ? 0 : refinement.settleStrays(tolerance * STRAY_LIMIT);
+      if (
+        refinement.pass(tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT), 0.1 + 0.1 * pass) === 0 &&
+        pass > 0 &&
+        strays === 0
+      ) {
+        break;
+      }
     }
     mesh = { positions: refinement.p.slice(0, refinement.vertexCount * 3), triangles: refinement.t };
   }

@@ -23,10 +23,20 @@ const LEAST_FLIP_COSINE = 0.3;
 const FLIP_GAIN = 0.7;
 /** Sheets seen within acos of this of one another are one smooth sheet. */
 const SMOOTH = 0.998;
+/** Below this share of the limit at all three edges a face is not looked at. */
+const PLAIN = 0.35;
 const LEAST_ANGLE_SINE = 0.05;
 /** A split may turn a face by acos of this at most; else the new vertex is drawn back, halfway so many times. */
 const LEAST_SPLIT_COSINE = 0.25;
 const DRAW_BACKS = 3;
+/** An edge this many times as long as the one to be split is split instead; so many times over. */
+const MUCH_LONGER = 1.9;
+const LONG_STEPS = 4;
+/** Where two vertices are merged, a face may turn by acos of this, and be this thin. */
+const MERGE_COSINE = 0.5;
+const MERGE_SINE = 0.02;
+/** A stray vertex moves at least this share of its way, or not at all. */
+const LEAST_SHARE = 0.1;
 /** Corrections when the true nearest face was not among the sheets. */
 const CORRECTIONS = 3;
 
@@ -69,11 +79,12 @@ export class Refinement {
 
   #settleVertex(v: number, reach: number): void {
     const { p, field } = this;
+    let within = Infinity;
     for (let round = 0; ; round++) {
       const x = p[v * 3],
         y = p[v * 3 + 1],
         z = p[v * 3 + 2];
-      const miss = field.at(x, y, z) - this.offset;
+      const miss = field.at(x, y, z, within) - this.offset;
       this.foot[v * 3] = field.x;
       this.foot[v * 3 + 1] = field.y;
       this.foot[v * 3 + 2] = field.z;
@@ -103,6 +114,7 @@ export class Refinement {
       p[v * 3] = x + mx;
       p[v * 3 + 1] = y + my;
       p[v * 3 + 2] = z + mz;
+      within = Math.hypot(p[v * 3] - field.x, p[v * 3 + 1] - field.y, p[v * 3 + 2] - field.z);
     }
   }
 
@@ -191,6 +203,8 @@ export class Refinement {
 
   /** One pass: measure what changed, turn edges, split what misses by more than `limit`. Gives the splits. */
   pass(limit: number, fraction: number): number {
+    this.#turned.clear();
+    this.#edges = undefined;
     const { twin } = findTwins(this.t, this.vertexCount);
     const t = this.t;
     const faces = t.length / 3;
@@ -222,16 +236,17 @@ export class Refinement {
       }
     }
     // Split the edges that still miss, but none of a face that was just turned.
-    const p = (): Float64Array => this.p;
-    for (let h = 0; h < t.length; h++) {
+    // Beside a much longer edge that one is split instead, or needles would come of it.
+    for (let candidate = 0; candidate < t.length; candidate++) {
+      if (twin[candidate] < candidate || edgeMiss[candidate] < limit) continue;
+      const h = this.#longAbout(candidate, twin);
       const g = twin[h];
-      if (g < h || edgeMiss[h] < limit) continue;
       const f = (h / 3) | 0,
         e = (g / 3) | 0;
-      if (touched[f] === 1 || touched[e] === 1) continue;
+      if (touched[f] === 1 || touched[e] === 1 || middle[h] >= 0) continue;
       const a = t[h],
         b = t[g];
-      const q = p();
+      const q = this.p;
       const length = Math.hypot(q[a * 3] - q[b * 3], q[a * 3 + 1] - q[b * 3 + 1], q[a * 3 + 2] - q[b * 3 + 2]);
       const c = t[f * 3 + ((h + 2) % 3)],
         d = t[e * 3 + ((g + 2) % 3)];
@@ -264,6 +279,12 @@ export class Refinement {
         if (touched[f] === 1 || this.#good[f] === 1) {
           next.push(a, b, c);
           good.push(touched[f] === 1 ? 0 : 1);
+          continue;
+        }
+        // Three good edges of a smooth face: its middle is good too.
+        if (Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]) < limit * PLAIN) {
+          next.push(a, b, c);
+          good.push(1);
           continue;
         }
         const q = this.p;
@@ -307,6 +328,135 @@ export class Refinement {
     this.#good = Uint8Array.from(good);
     this.passes++;
     return splits;
+  }
+
+  /**
+   * Vertices that miss by more than `limit` (drawn back, or beside a crease) are moved to where the sheets about them
+   * meet, as far as no face about them turns over. Gives how many were moved.
+   */
+  settleStrays(limit: number): number {
+    const { p, foot, t } = this;
+    const wanted = Math.abs(this.offset);
+    const stray = new Uint8Array(this.vertexCount);
+    let strays = 0;
+    for (let v = 0; v < this.vertexCount; v++) {
+      const d = Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]);
+      if (Math.abs(d - wanted) < limit) continue;
+      stray[v] = 1;
+      strays++;
+    }
+    if (strays === 0) return 0;
+    const facesOf = new Map<number, number[]>();
+    for (let h = 0; h < t.length; h++) {
+      if (stray[t[h]] === 0) continue;
+      const list = facesOf.get(t[h]);
+      if (list === undefined) facesOf.set(t[h], [h]);
+      else list.push(h);
+    }
+    let moved = 0;
+    for (const [v, corners] of facesOf) {
+      this.#run.step(REFINE_PHASE, 0, 1);
+      const ends = corners.map((h) => {
+        const f = h - (h % 3);
+        return [t[f + ((h + 1) % 3)], t[f + ((h + 2) % 3)]] as const;
+      });
+      const around = ends.map(([a]) => a);
+      let reach = 0;
+      for (const a of around) reach = Math.max(reach, this.#near(a, v));
+      const x = p[v * 3],
+        y = p[v * 3 + 1],
+        z = p[v * 3 + 2];
+      const before = Math.abs(this.field.at(x, y, z) - this.offset);
+      const fresh = this.#place(x, y, z, [v, ...around], reach);
+      this.vertexCount--;
+      const q = this.p;
+      let share = 1;
+      for (; share > LEAST_SHARE; share /= 2) {
+        for (let k = 0; k < 3; k++)
+          q[fresh * 3 + k] = q[v * 3 + k] + (q[fresh * 3 + k] - q[v * 3 + k]) * (share === 1 ? 1 : 0.5);
+        if (ends.every(([a, b]) => turnCosine(q, a, b, v, fresh) > LEAST_SPLIT_COSINE)) break;
+      }
+      const nx = q[fresh * 3],
+        ny = q[fresh * 3 + 1],
+        nz = q[fresh * 3 + 2];
+      if (share <= LEAST_SHARE || Math.abs(this.field.at(nx, ny, nz) - this.offset) >= before) continue;
+      q.copyWithin(v * 3, fresh * 3, fresh * 3 + 3);
+      this.foot[v * 3] = this.field.x;
+      this.foot[v * 3 + 1] = this.field.y;
+      this.foot[v * 3 + 2] = this.field.z;
+      for (const h of corners) this.#good[(h / 3) | 0] = 0;
+      moved++;
+    }
+    return moved;
+  }
+
+  /** Merge the ends of edges shorter than this where that is sound, at the end that misses less. */
+  mergeShort(shortest: number): void {
+    const { p, foot, t } = this;
+    const wanted = Math.abs(this.offset);
+    const missOf = (v: number): number =>
+      Math.abs(
+        Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]) - wanted,
+      );
+    const short: number[] = [];
+    for (let h = 0; h < t.length; h++) {
+      const a = t[h],
+        b = t[h - (h % 3) + ((h + 1) % 3)];
+      if (a < b && this.#near(a, b) < shortest) short.push(a, b);
+    }
+    if (short.length === 0) return;
+    const involved = new Set(short);
+    const corners = new Map<number, number[]>();
+    for (let h = 0; h < t.length; h++) {
+      if (!involved.has(t[h])) continue;
+      const list = corners.get(t[h]);
+      if (list === undefined) corners.set(t[h], [h]);
+      else list.push(h);
+    }
+    const locked = new Set<number>();
+    const dead = new Set<number>();
+    for (let i = 0; i < short.length; i += 2) {
+      const swap = missOf(short[i]) > missOf(short[i + 1]);
+      const stay = short[swap ? i + 1 : i],
+        go = short[swap ? i : i + 1];
+      const ofGo = corners.get(go) ?? [],
+        ofStay = corners.get(stay) ?? [];
+      const ringGo = this.#ring(ofGo),
+        ringStay = this.#ring(ofStay);
+      let shared = 0;
+      for (const v of ringGo) if (ringStay.has(v)) shared++;
+      if (shared !== 2 || locked.has(go) || locked.has(stay)) continue;
+      if ([...ringGo, ...ringStay].some((v) => locked.has(v))) continue;
+      const sound = ofGo.every((h) => {
+        const f = h - (h % 3);
+        const a = t[f + ((h + 1) % 3)],
+          b = t[f + ((h + 2) % 3)];
+        return a === stay || b === stay || turnCosine(p, a, b, go, stay, MERGE_SINE) > MERGE_COSINE;
+      });
+      if (!sound) continue;
+      for (const h of ofGo) {
+        const f = h - (h % 3);
+        this.#good[f / 3] = 0;
+        if (t[f] === stay || t[f + 1] === stay || t[f + 2] === stay) dead.add(f / 3);
+        else t[h] = stay;
+      }
+      for (const v of ringGo) locked.add(v);
+      for (const v of ringStay) locked.add(v);
+    }
+    if (dead.size === 0) return;
+    this.t = t.filter((_, h) => !dead.has((h / 3) | 0));
+    this.#good = this.#good.filter((_, f) => !dead.has(f));
+  }
+
+  /** The other corners of the faces with these corners. */
+  #ring(corners: readonly number[]): Set<number> {
+    const ring = new Set<number>();
+    for (const h of corners) {
+      const f = h - (h % 3);
+      ring.add(this.t[f + ((h + 1) % 3)]);
+      ring.add(this.t[f + ((h + 2) % 3)]);
+    }
+    return ring;
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
@@ -357,6 +507,29 @@ export class Refinement {
     }
   }
 
+  /** The edge itself, or the longest edge reached through its faces while that is much longer. */
+  #longAbout(h: number, twin: Int32Array): number {
+    const t = this.t;
+    for (let step = 0; step < LONG_STEPS; step++) {
+      let best = h;
+      const length = this.#near(t[h], t[twin[h]]);
+      let longest = length * MUCH_LONGER;
+      for (const side of [h, twin[h]]) {
+        const f = side - (side % 3);
+        for (let k = 0; k < 3; k++) {
+          const l = this.#near(t[f + k], t[f + ((k + 1) % 3)]);
+          if (l > longest) {
+            longest = l;
+            best = f + k;
+          }
+        }
+      }
+      if (best === h) return h;
+      h = best;
+    }
+    return h;
+  }
+
   #near(a: number, b: number): number {
     const p = this.p;
     return Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
@@ -391,8 +564,8 @@ export class Refinement {
   /** Whether the two are already joined by an edge. Few flips are made, so the faces round c are looked through. */
   #joined(c: number, d: number): boolean {
     const key = c < d ? c * this.vertexCount + d : d * this.vertexCount + c;
-    if (this.#turned.has(key)) return true;
-    return this.#edges !== undefined && this.#edges.has(key);
+    this.#edges ??= this.#edgeKeys();
+    return this.#turned.has(key) || this.#edges.has(key);
   }
   #edges: Set<number> | undefined;
 
@@ -425,9 +598,7 @@ export class Refinement {
     return true;
   }
 
-  /** Call before `pass` when flips are wanted: the edges there are. */
-  noteEdges(): void {
-    this.#turned.clear();
+  #edgeKeys(): Set<number> {
     const edges = new Set<number>();
     const t = this.t;
     for (let h = 0; h < t.length; h++) {
@@ -435,12 +606,12 @@ export class Refinement {
         b = t[h - (h % 3) + ((h + 1) % 3)];
       if (a < b) edges.add(a * this.vertexCount + b);
     }
-    this.#edges = edges;
+    return edges;
   }
 }
 
 /** Cosine between the normals of abo and abm; -1 for a needle. */
-function turnCosine(p: Float64Array, a: number, b: number, o: number, m: number): number {
+function turnCosine(p: Float64Array, a: number, b: number, o: number, m: number, leastSine = LEAST_ANGLE_SINE): number {
   const ex = p[b * 3] - p[a * 3],
     ey = p[b * 3 + 1] - p[a * 3 + 1],
     ez = p[b * 3 + 2] - p[a * 3 + 2];
@@ -457,7 +628,7 @@ function turnCosine(p: Float64Array, a: number, b: number, o: number, m: number)
     wy = ez * mx - ex * mz,
     wz = ex * my - ey * mx;
   const w = Math.hypot(wx, wy, wz);
-  if (w < LEAST_ANGLE_SINE * Math.max(ex * ex + ey * ey + ez * ez, mx * mx + my * my + mz * mz)) return -1;
+  if (w < leastSine * Math.max(ex * ex + ey * ey + ez * ez, mx * mx + my * my + mz * mz)) return -1;
   return (nx * wx + ny * wy + nz * wz) / (w * Math.hypot(nx, ny, nz));
 }
 
