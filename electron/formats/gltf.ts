@@ -103,10 +103,11 @@ const documentOf = (json: Json): Document =>
 
 /** For a sentence; never calls anything the description could have put in the way. */
 const words = (value: unknown, length: number): string =>
-  typeof value === 'string' || typeof value === 'number' ? String(value).slice(0, length) : `(${typeof value})`;
+  typeof value === 'string' || typeof value === 'number' ? String(value).slice(0, length) : '(something else)';
 
 function entry(list: readonly Json[], index: unknown, what: string): Json {
   const found = typeof index === 'number' ? list[index] : undefined;
+  if (index === undefined) give('file.malformed', { reason: `a number is missing where its ${what} should be named` });
   if (typeof found !== 'object' || found === null)
     give('file.malformed', { reason: `${what} ${words(index, 12)} does not exist` });
   return found;

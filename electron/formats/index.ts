@@ -79,7 +79,8 @@ function named(outcome: Outcome<ReadMesh>, format: FormatId, fileName: string): 
 
 /** What kind of mesh file the bytes are. Faults with what they look like instead. */
 function sniff(bytes: Uint8Array, fileName: string): FormatId {
-  const head = new TextDecoder('latin1').decode(bytes.subarray(0, 4096));
+  // Not by TextDecoder, whose "latin1" is windows-1252 and turns 0x80-0x9f into something else.
+  const head = String.fromCharCode(...bytes.subarray(0, 4096));
   if (/^ply\s/.test(head)) return 'ply';
   if (isGlb(bytes)) return 'gltf';
   if (isBinaryStl(bytes)) return 'stl';
@@ -89,6 +90,7 @@ function sniff(bytes: Uint8Array, fileName: string): FormatId {
   if (/^\s*solid\b/i.test(head)) return 'stl';
   const extension = extensionOf(fileName);
   const binary = head.includes('\0');
+  if (!binary && /^\s*v\s+[-+.\d]/m.test(head)) return 'obj';
   if (extension === 'stl') return 'stl';
   if (!binary && (extension === 'obj' || /^\s*(#|v\s|vn\s|vt\s|mtllib\s|o\s|g\s)/m.test(head))) return 'obj';
   return give('file.unknown-kind', { looksLike: binary ? 'data of an unknown kind' : 'text' }, { byte: 0 });

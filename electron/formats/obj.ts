@@ -152,8 +152,9 @@ function readFace(s: TextScanner, loop: Uint32Array, vertexCount: number): numbe
 }
 
 /**
- * OBJ text of a mesh, lengths as they are. Single-precision coordinates are written in the fewest digits that
- * read back the same.
+ * OBJ text of a mesh, lengths as they are. Each coordinate is the shortest decimal that reads back to the very same
+ * double: fewer digits would do for a reader that keeps singles, but one that keeps doubles would then see another
+ * surface than the one proven sound.
  */
 export function writeObj(mesh: Mesh): Uint8Array {
   const { positions: p, triangles: t, colours } = mesh;
@@ -161,20 +162,9 @@ export function writeObj(mesh: Mesh): Uint8Array {
   for (let i = 0; i < p.length; i += 3) {
     const colour =
       colours === undefined ? '' : ` ${[0, 1, 2].map((k) => +(colours[i + k] / 255).toFixed(4)).join(' ')}`;
-    lines.push(`v ${shortest(p[i])} ${shortest(p[i + 1])} ${shortest(p[i + 2])}${colour}`);
+    lines.push(`v ${p[i]} ${p[i + 1]} ${p[i + 2]}${colour}`);
   }
   for (let f = 0; f < t.length; f += 3) lines.push(`f ${t[f] + 1} ${t[f + 1] + 1} ${t[f + 2] + 1}`);
   lines.push('');
   return new TextEncoder().encode(lines.join('\n'));
-}
-
-/** The shortest decimal that reads back to the same single (or, failing that, double) value. */
-export function shortest(x: number): string {
-  if (Math.fround(x) === x) {
-    for (let digits = 6; digits <= 9; digits++) {
-      const text = x.toPrecision(digits);
-      if (Math.fround(Number(text)) === x) return String(Number(text));
-    }
-  }
-  return String(x);
 }

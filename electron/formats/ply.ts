@@ -98,6 +98,7 @@ function readHeader(bytes: Uint8Array): { encoding: Encoding; elements: Element[
     if (s.atEnd) give('file.truncated', { what: 'the header ("end_header" is missing)' }, { line: s.line });
     const words = s.rest().split(/\s+/);
     const line = s.line;
+    const cut = s.atEnd;
     s.nextLine();
     const [key, a = '', b = '', c = '', d = ''] = words;
     if (key === 'end_header') break;
@@ -120,6 +121,8 @@ function readHeader(bytes: Uint8Array): { encoding: Encoding; elements: Element[
         give('file.malformed', { reason: `the property "${words.slice(1).join(' ').slice(0, 40)}"` }, { line });
       }
       element.properties.push(property);
+    } else if (cut) {
+      give('file.truncated', { what: 'the header ("end_header" is missing)' }, { line });
     } else if (key !== 'comment' && key !== 'obj_info' && key !== '') {
       give('file.malformed', { reason: `the header word "${key.slice(0, 24)}"` }, { line });
     }
@@ -253,10 +256,11 @@ function readFaces(
       } else {
         const count = source.next(property.countType);
         if (!(Number.isInteger(count) && count >= 0 && count <= MAX_CORNERS))
-          give('file.malformed', { reason: `a face with ${count} corners` }, source.place());
+          give('file.malformed', { reason: `a face with "${count}" corners` }, source.place());
         for (let c = 0; c < count; c++) {
           const vertex = source.next(property.type);
-          if (!(Number.isInteger(vertex) && vertex >= 0 && vertex < vertexCount)) {
+          if (!Number.isInteger(vertex)) give('file.bad-number', { text: String(vertex) }, source.place());
+          if (!(vertex >= 0 && vertex < vertexCount)) {
             give('file.bad-index', { index: vertex, count: vertexCount }, source.place());
           }
           loop[c] = vertex;
@@ -271,7 +275,7 @@ function readFaces(
 function skipList(property: Property, source: Source): void {
   const count = source.next(property.countType as string);
   if (!(Number.isInteger(count) && count >= 0))
-    give('file.malformed', { reason: `a list of ${count} entries` }, source.place());
+    give('file.malformed', { reason: `a list of "${count}" entries` }, source.place());
   for (let c = 0; c < count; c++) source.next(property.type);
 }
 

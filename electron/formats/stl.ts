@@ -95,6 +95,7 @@ function readText(bytes: Uint8Array, run: RunContext): Float64Array {
     } else if (word === 'facet') {
       s.nextLine();
     } else if (!['outer', 'loop', 'endloop', 'endfacet'].includes(word)) {
+      if (s.atEnd) give('file.truncated', { what: 'a word' }, { line: s.line });
       give('file.malformed', { reason: `the word "${word.slice(0, 24)}"` }, { line: s.line });
     }
   }

@@ -8,7 +8,6 @@ import { translation } from '../geometry/mesh/transform.ts';
 import { boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { shortest } from './obj.ts';
 import type { WrittenMesh } from './read-mesh.ts';
 import { give } from './trouble.ts';
 
@@ -34,8 +33,7 @@ export function writeThreeMf(mesh: Mesh, title: string): WrittenMesh {
     `<metadata name="Title">${escapeXml(title)}</metadata><metadata name="Application">Wearwright</metadata>`,
     `<resources><object id="1" type="model" name="${escapeXml(title)}"><mesh><vertices>`,
   ];
-  for (let i = 0; i < p.length; i += 3)
-    rows.push(`<vertex x="${shortest(p[i])}" y="${shortest(p[i + 1])}" z="${shortest(p[i + 2])}"/>`);
+  for (let i = 0; i < p.length; i += 3) rows.push(`<vertex x="${p[i]}" y="${p[i + 1]}" z="${p[i + 2]}"/>`);
   rows.push('</vertices><triangles>');
   for (let f = 0; f < t.length; f += 3) rows.push(`<triangle v1="${t[f]}" v2="${t[f + 1]}" v3="${t[f + 2]}"/>`);
   rows.push(

@@ -15,7 +15,8 @@ const ENTRY_LIMIT = 1 << 30;
 /** Text of meshes packs some 4 to 10 times; a ratio beyond this is a bomb. */
 const RATIO_LIMIT = 200;
 const RATIO_FREE_BYTES = 16 << 20;
-const SLICE = 1 << 16;
+/** A slice may unpack to a thousand times its size before the bound is looked at again. */
+const SLICE = 1 << 13;
 
 export interface ZipEntry {
   readonly name: string;
