@@ -223,7 +223,7 @@ function bufferBytes(buffer: Json, index: number, binary: Uint8Array | undefined
   const text = uri;
   if (text.startsWith('data:')) {
     const comma = text.indexOf(',');
-    if (!/;base64$/.test(text.slice(0, comma)))
+    if (!text.slice(0, comma).endsWith(';base64'))
       give('file.unsupported', { what: 'an embedded buffer that is not base64', remedy: 'export it as GLB' });
     try {
       const raw = atob(text.slice(comma + 1));

@@ -79,22 +79,26 @@ function readText(bytes: Uint8Array, run: RunContext): Float64Array {
     s.skipSpace();
     if (s.atEnd) break;
     if ((++words & 0x3fff) === 0) run.step('read', s.at, bytes.length);
-    const word = s.word().toLowerCase();
-    if (word === 'vertex') {
-      const at: number[] = [];
-      for (let k = 0; k < 3; k++) {
-        s.skipBlanks();
-        at.push(s.number());
-      }
-      corners.push3(at[0], at[1], at[2]);
-    } else if (word === 'solid' || word === 'endsolid') {
-      ended = word === 'endsolid';
+    if (s.take('vertex')) {
+      s.skipBlanks();
+      const x = s.number();
+      s.skipBlanks();
+      const y = s.number();
+      s.skipBlanks();
+      corners.push3(x, y, s.number());
+    } else if (s.take('facet')) {
       s.nextLine();
-    } else if (word === 'endloop' && corners.length % 9 !== 0) {
-      give('file.malformed', { reason: 'a facet without three corners' }, { line: s.line });
-    } else if (word === 'facet') {
+    } else if (s.take('endloop')) {
+      if (corners.length % 9 !== 0)
+        give('file.malformed', { reason: 'a facet without three corners' }, { line: s.line });
+    } else if (s.take('solid')) {
+      ended = false;
       s.nextLine();
-    } else if (!['outer', 'loop', 'endloop', 'endfacet'].includes(word)) {
+    } else if (s.take('endsolid')) {
+      ended = true;
+      s.nextLine();
+    } else if (!(s.take('outer') || s.take('loop') || s.take('endfacet'))) {
+      const word = s.word();
       if (s.atEnd) give('file.truncated', { what: 'a word' }, { line: s.line });
       give('file.malformed', { reason: `the word "${word.slice(0, 24)}"` }, { line: s.line });
     }

@@ -96,6 +96,16 @@ export class TextScanner {
     return new TextDecoder('latin1').decode(bytes.subarray(start, Math.min(at, start + 200)));
   }
 
+  /** If the word here is `word` (lower case; the file's may be either), move past it. */
+  take(word: string): boolean {
+    const { bytes, end } = this;
+    const after = this.at + word.length;
+    if (after > end || (after < end && bytes[after] > SPACE)) return false;
+    for (let k = 0; k < word.length; k++) if ((bytes[this.at + k] | 32) !== word.charCodeAt(k)) return false;
+    this.at = after;
+    return true;
+  }
+
   /** The rest of the line, trimmed. */
   rest(): string {
     const start = this.at;

@@ -15,8 +15,10 @@ const ENTRY_LIMIT = 1 << 30;
 /** Text of meshes packs some 4 to 10 times; a ratio beyond this is a bomb. */
 const RATIO_LIMIT = 200;
 const RATIO_FREE_BYTES = 16 << 20;
-/** A slice may unpack to a thousand times its size before the bound is looked at again. */
-const SLICE = 1 << 13;
+/** Bytes inflated before the bound is looked at again: they may unpack to a thousand times as many. */
+const LEAST_SLICE = 1 << 13,
+  MOST_SLICE = 1 << 18,
+  LARGEST_EXPANSION = 1 << 12;
 
 export interface ZipEntry {
   readonly name: string;
@@ -113,8 +115,10 @@ export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_L
     ended = last;
   });
   try {
-    for (let from = 0; from < packed.length; from += SLICE) {
-      inflate.push(packed.subarray(from, from + SLICE), from + SLICE >= packed.length);
+    for (let from = 0; from < packed.length; ) {
+      const slice = Math.min(MOST_SLICE, Math.max(LEAST_SLICE, Math.floor((bound - total) / LARGEST_EXPANSION)));
+      inflate.push(packed.subarray(from, from + slice), from + slice >= packed.length);
+      from += slice;
     }
   } catch (error) {
     if (error instanceof Trouble) throw error;

@@ -118,9 +118,13 @@ export function glbBytes(json: unknown, binary: Uint8Array = new Uint8Array(0)):
   return bytes;
 }
 
+/** A description that a test may spoil in any way it likes. */
+// oxlint-disable-next-line typescript/no-explicit-any
+export type LooseJson = Record<string, any>;
+
 /** A glTF description and buffer of the tetrahedron; `change` may spoil a copy of it. */
-export function gltfOf(change: (json: Record<string, any>) => void = () => {}): {
-  json: Record<string, any>;
+export function gltfOf(change: (json: LooseJson) => void = () => {}): {
+  json: LooseJson;
   binary: Uint8Array;
 } {
   const binary = new Uint8Array(48 + 24);
@@ -146,7 +150,7 @@ export function gltfOf(change: (json: Record<string, any>) => void = () => {}): 
   return { json, binary };
 }
 
-export const glbOf = (change?: (json: Record<string, any>) => void): Uint8Array => {
+export const glbOf = (change?: (json: LooseJson) => void): Uint8Array => {
   const { json, binary } = gltfOf(change);
   return glbBytes(json, binary);
 };
