@@ -8,8 +8,8 @@ import { dropUnusedVertices } from '../mesh/compact.ts';
 
 /** Vertices nearer the plane than this are counted as on the far side, mm. */
 const ON_PLANE_MM = 2 ** -14;
-/** Keeps points of a rim from lying exactly in line, which the triangulator would leave out, mm. */
-const OUT_OF_LINE_MM = 2 ** -24;
+/** How far a rim is bent, relative to its size, for the triangulator only. */
+const BEND = 2 ** -16;
 
 export interface FlatCut {
   readonly mesh: Mesh;
@@ -21,7 +21,7 @@ export interface FlatCut {
 
 /**
  * Keep what lies on the side the plane's normal points to; the cut is closed flat. The mesh must be closed and free
- * of self-intersection. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
+ * of self-intersection; new vertices are single precision. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
  */
 export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
   const { positions: p, triangles: t } = mesh;
@@ -46,7 +46,7 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
     if (v === undefined) {
       v = positions.length / 3;
       const s = height[low] / (height[low] - height[high]);
-      for (let k = 0; k < 3; k++) positions.push(p[low * 3 + k] + s * (p[high * 3 + k] - p[low * 3 + k]));
+      for (let k = 0; k < 3; k++) positions.push(Math.fround(p[low * 3 + k] + s * (p[high * 3 + k] - p[low * 3 + k])));
       cutVertex.set(key, v);
     }
     return v;
@@ -119,17 +119,15 @@ function fillRims(
       const x = positions[w * 3],
         y = positions[w * 3 + 1],
         z = positions[w * 3 + 2];
-      const jog = ((w * 7919) % 1024) * (OUT_OF_LINE_MM / 1024);
-      out.push(
-        x * u[0] + y * u[1] + z * u[2] + jog,
-        x * v[0] + y * v[1] + z * v[2] - ((w * 104729) % 1024) * (OUT_OF_LINE_MM / 1024),
-      );
+      out.push(x * u[0] + y * u[1] + z * u[2], x * v[0] + y * v[1] + z * v[2]);
     }
     return out;
   };
   const outlines = rims.map((rim) => {
     const points = flat(rim);
-    return { rim, points, area: signedArea(points) };
+    const area = signedArea(points);
+    bend(points, area > 0 ? BEND : -BEND);
+    return { rim, points, area };
   });
   // Seen against n, the material is on the left: outer rims run counter-clockwise, holes clockwise.
   const outer = outlines.filter((o) => o.area > 0).toSorted((a, b) => a.area - b.area);
@@ -162,6 +160,30 @@ function fillRims(
     }
   }
   return area;
+}
+
+/**
+ * Bend straight runs of a rim a little into the material, so that no face is made of points in line (the triangulator
+ * would also leave such points out, and the surface would be open there).
+ */
+function bend(points: number[], by: number): void {
+  let cx = 0,
+    cy = 0,
+    largest = 0;
+  for (let i = 0; i < points.length; i += 2) {
+    cx += (2 * points[i]) / points.length;
+    cy += (2 * points[i + 1]) / points.length;
+  }
+  for (let i = 0; i < points.length; i += 2) {
+    largest = Math.max(largest, (points[i] - cx) ** 2 + (points[i + 1] - cy) ** 2);
+  }
+  for (let i = 0; i < points.length; i += 2) {
+    const x = points[i] - cx,
+      y = points[i + 1] - cy;
+    const share = 1 + (by * (x * x + y * y)) / largest;
+    points[i] = cx + x * share;
+    points[i + 1] = cy + y * share;
+  }
 }
 
 function cross(a: readonly number[], b: readonly number[]): number[] {

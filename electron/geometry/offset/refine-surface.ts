@@ -282,7 +282,8 @@ export class Refinement {
           continue;
         }
         // Three good edges of a smooth face: its middle is good too.
-        if (Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]) < limit * PLAIN) {
+        const most = Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]);
+        if (most < limit * PLAIN) {
           next.push(a, b, c);
           good.push(1);
           continue;
@@ -303,7 +304,7 @@ export class Refinement {
           good.push(0, 0, 0);
         } else {
           next.push(a, b, c);
-          good.push(1);
+          good.push(most < limit ? 1 : 0);
         }
         continue;
       }

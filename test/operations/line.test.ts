@@ -1,0 +1,95 @@
+import { describe, expect, it } from 'vitest';
+import type { z } from 'zod';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import type { lineFigures } from '../../shared-types/operations/line.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+import { IDENTITY, scaling } from '../../electron/geometry/mesh/transform.ts';
+import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
+import { lineOperation } from '../../electron/operations/line.ts';
+import { runOperation, type Operation } from '../../electron/operations/operation.ts';
+import { headOf } from '../bench/heads.ts';
+import { box, sphere } from '../support/solids.ts';
+
+const operation = lineOperation as unknown as Operation;
+
+function line(mesh: Mesh, parameters: unknown, hooks = {}, fromFile = IDENTITY) {
+  return runOperation(operation, [{ mesh, name: 'form', fromFile }], parameters, hooks);
+}
+
+function figuresOf(outcome: ReturnType<typeof line>): z.output<typeof lineFigures> {
+  if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+  return outcome.value.figures as z.output<typeof lineFigures>;
+}
+
+describe('line on a head with ears', () => {
+  it('meets the bars: under 60,000 faces, max 0.15, p99 0.05, mean 0.01 mm, both ways, sound', () => {
+    const figures = figuresOf(line(headOf(53_000), { foamMm: 8 }));
+    expect(figures.faces).toBeLessThan(60_000);
+    expect(figures.maxAbsErrorMm).toBeLessThan(0.15);
+    expect(figures.missingMaxMm).toBeLessThan(0.15);
+    expect(figures.p99AbsErrorMm).toBeLessThan(0.05);
+    expect(figures.meanAbsErrorMm).toBeLessThan(0.01);
+    expect([figures.watertight, figures.selfIntersections]).toEqual([true, 0]);
+  });
+
+  it('with a wall and an opening it is a sound cup with a rim', () => {
+    const outcome = line(headOf(10_000), {
+      foamMm: 8,
+      wallMm: 3,
+      opening: { plane: [0, 0, -60, 0, 0, 1] },
+      toleranceMm: 0.3,
+    });
+    const figures = figuresOf(outcome);
+    expect([figures.watertight, figures.selfIntersections]).toEqual([true, 0]);
+    expect(figures.rimAreaMm2).toBeGreaterThan(1000);
+    if (outcome.ok) expect(boundsOf((outcome.value.mesh as Mesh).positions).min[2]).toBeCloseTo(-60, 4);
+  });
+});
+
+describe('what line refuses', () => {
+  const sentence = (mesh: Mesh, parameters: unknown): string => {
+    const outcome = line(mesh, parameters);
+    return outcome.ok ? 'done' : faultSentence(outcome.fault);
+  };
+  it('an open form, an inside-out form, no faces, a thickness out of range, an opening that leaves nothing', () => {
+    const cube = box(20, 20, 20);
+    expect(sentence({ ...cube, triangles: cube.triangles.slice(3) }, { foamMm: 8 })).toContain('3 open edges');
+    expect(sentence({ ...cube, triangles: cube.triangles.toReversed() }, { foamMm: 8 })).toContain('inside out');
+    expect(sentence({ ...cube, triangles: new Uint32Array(0) }, { foamMm: 8 })).toContain('no faces');
+    expect(sentence(cube, { foamMm: 0.1 })).toContain('foamMm');
+    expect(sentence(cube, { foamMm: 2, opening: { plane: [0, 0, 90, 0, 0, 1] } })).toContain('turn the normal round');
+    expect(sentence(cube, { foamMm: 2, opening: { plane: [0, 0, 0, 0, 0, 0] } })).toContain(
+      'normal of a plane is zero',
+    );
+  });
+});
+
+describe('running', () => {
+  it('progress never falls and ends at 1', () => {
+    const seen: number[] = [];
+    figuresOf(line(sphere(40, 3), { foamMm: 6, wallMm: 2 }, { progress: (fraction: number) => seen.push(fraction) }));
+    expect(seen.every((x, i) => i === 0 || x >= seen[i - 1])).toBe(true);
+    expect(seen.at(-1)).toBeCloseTo(1, 9);
+  });
+
+  it.each([1, 10, 60, 150])('stops at step %d when asked', (steps) => {
+    let left = steps;
+    const outcome = line(sphere(80, 4), { foamMm: 6 }, { cancelled: () => left-- <= 0 });
+    expect(outcome.ok ? 'done' : outcome.fault.code).toBe('job.cancelled');
+  });
+
+  it('an opening is given in the file’s own coordinates', () => {
+    // The file is in centimetres: the plane at 2 is at 20 mm.
+    const outcome = line(sphere(40, 3), { foamMm: 6, opening: { plane: [0, 0, 2, 0, 0, -1] } }, {}, scaling(10));
+    if (!outcome.ok) throw new Error('not made');
+    expect(boundsOf((outcome.value.mesh as Mesh).positions).max[2]).toBeCloseTo(20, 4);
+  });
+
+  it('the same input gives the same bytes', () => {
+    const once = line(sphere(40, 3), { foamMm: 6 });
+    const again = line(sphere(40, 3), { foamMm: 6 });
+    if (!once.ok || !again.ok) throw new Error('not made');
+    expect(again.value.mesh?.positions).toEqual(once.value.mesh?.positions);
+    expect(again.value.mesh?.triangles).toEqual(once.value.mesh?.triangles);
+  });
+});
