@@ -22,7 +22,11 @@ export const LAYERS: readonly Layer[] = [
   { folder: 'electron/invented', own: ['shared-types', 'electron/geometry', 'electron/formats'], packages: [] },
   { folder: 'electron/store', own: ['shared-types'], packages: ['node:', 'better-sqlite3', 'zod', 'fflate'] },
   { folder: 'electron/operations', own: ['shared-types', 'electron/geometry', 'electron/formats'], packages: ['zod'] },
-  { folder: 'electron/jobs', own: ['shared-types', 'electron/operations'], packages: ['node:', 'zod'] },
+  {
+    folder: 'electron/jobs',
+    own: ['shared-types', 'electron/formats', 'electron/operations'],
+    packages: ['node:', 'zod'],
+  },
   {
     folder: 'electron/services',
     own: [

@@ -68,7 +68,12 @@ function run(node, words) {
     const child = spawn(node, words, {
       cwd: task === 'wearwright' ? (process.env.INIT_CWD ?? process.cwd()) : root,
       stdio: 'inherit',
-      env: { ...process.env, PATH: dirname(node) + delimiter + (process.env.PATH ?? '') },
+      env: {
+        // Stripped and compiled modules are kept: it halves the start of the command line and of each thread.
+        NODE_COMPILE_CACHE: join(root, 'node_modules', '.cache', 'compiled'),
+        ...process.env,
+        PATH: dirname(node) + delimiter + (process.env.PATH ?? ''),
+      },
     });
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) process.on(signal, () => child.kill(signal));
     child.on('error', (error) => stop(`The task could not be started: ${error.message}.`));

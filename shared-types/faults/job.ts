@@ -3,5 +3,9 @@ export const jobFaults = {
   'job.cancelled': (_f: Record<never, never>) => 'Stopped as you asked; nothing was changed.',
   'job.internal': (f: { reference: string }) =>
     `Something went wrong inside the program (reference ${f.reference}); nothing was changed. Please report the reference.`,
+  'job.out-of-memory': (_f: Record<never, never>) =>
+    'The work needs more memory than there is; nothing was changed. Close other programs, or start from a lighter mesh.',
   'job.usage': (f: { reason: string }) => f.reason,
+  'job.bad-json': (f: { column: number; reason: string }) =>
+    `This is not JSON from column ${f.column} on (${f.reason}); correct the file there.`,
 } as const;

@@ -1,0 +1,192 @@
+/**
+ * The command line: one verb per registered operation, files in, files and figures out. The work runs in a thread, so
+ * that Ctrl-C is heard while it is busy.
+ *
+ * With --json there is exactly one JSON object on standard output, also when it could not be done:
+ * {"fault": {...}}. The sentence for a person is on standard error either way.
+ */
+import { appendFileSync, existsSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
+import { done, failed, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
+import { multiply } from '../../geometry/mesh/transform.ts';
+import { JobPool } from '../../jobs/pool.ts';
+import { readBytes } from '../../jobs/read-input.ts';
+import { findOperation, OPERATIONS } from '../../operations/index.ts';
+import type { Operation } from '../../operations/operation.ts';
+import { nearest, parseArguments, troubleWithParameters, type Parsed } from './arguments.ts';
+import { overallHelp, verbHelp } from './help.ts';
+import { checkTarget, writeWhole } from './output.ts';
+import { figuresText } from './print.ts';
+import { showProgress } from './progress.ts';
+
+/** After a stop is asked, the thread has this long to say so before the program ends without it. */
+const STOP_GRACE_MS = 80;
+
+/** Verbs that are not operations on mesh files: a module beside this one, loaded when asked for. */
+const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
+  demo: {
+    module: './demo.ts',
+    entry: 'runDemo',
+    summary: 'The whole job on an invented production, into out/.',
+  },
+};
+
+interface HostVerb {
+  readonly module: string;
+  /** Exported function that takes the words after the verb and answers with the exit code. */
+  readonly entry: string;
+  readonly summary: string;
+}
+
+type Entry = (words: readonly string[]) => Promise<number | undefined>;
+
+/** What main ends with. */
+type ExitCode = 0 | 1 | 2;
+
+async function main(words: readonly string[]): Promise<number> {
+  const [verb = 'help', ...rest] = words;
+  const known = [
+    ...OPERATIONS.map(({ specification }) => specification),
+    ...Object.entries(HOST_VERBS)
+      .filter(([, { module }]) => existsSync(new URL(module, import.meta.url)))
+      .map(([name, { summary }]) => ({ verb: name, summary })),
+  ];
+  if (verb === 'help' || verb === '--help' || verb === '-h') {
+    console.log(overallHelp(known));
+    return 0;
+  }
+  const operation = findOperation(verb);
+  if (operation !== undefined) return runVerb(operation, rest);
+  const host = known.some((one) => one.verb === verb) ? HOST_VERBS[verb] : undefined;
+  if (host !== undefined) {
+    const module = (await import(new URL(host.module, import.meta.url).href)) as Readonly<Record<string, Entry>>;
+    return (await module[host.entry](rest)) ?? 0;
+  }
+  const near = nearest(
+    verb,
+    known.map((one) => one.verb),
+  );
+  const reason = `There is no "${verb}"${near === undefined ? '; help lists what there is.' : `; did you mean ${near}?`}`;
+  return tell(fault('job.usage', { reason }), rest.includes('--json'));
+}
+
+async function runVerb(operation: Operation, words: readonly string[]): Promise<ExitCode> {
+  const { specification } = operation;
+  const parsed = parseArguments(specification, words);
+  if (!parsed.ok) return tell(parsed.fault, words.includes('--json'));
+  if (parsed.value.help) {
+    console.log(verbHelp(specification));
+    return 0;
+  }
+  const outcome = await work(operation, parsed.value);
+  if (!outcome.ok) return tell(outcome.fault, parsed.value.json);
+  for (const warning of outcome.warnings) console.error(`note: ${warning.sentence}`);
+  const { json, out, inputs } = parsed.value;
+  const told = outcome.value;
+  if (json) console.log(JSON.stringify({ ...told, warnings: outcome.warnings }));
+  else {
+    console.log(`${specification.verb} ${inputs.join(' ')}${out === undefined ? '' : ` -> ${out}`}`);
+    console.log(figuresText(told));
+  }
+  return 0;
+}
+
+/** One sentence on standard error, the fault as data for a script, and the exit code. */
+function tell(trouble: Fault, json: boolean): ExitCode {
+  const sentence = faultSentence(trouble);
+  console.error(sentence);
+  if (json) console.log(JSON.stringify({ fault: { ...trouble, sentence } }));
+  return trouble.code === 'job.usage' ? 2 : 1;
+}
+
+async function work(operation: Operation, parsed: Parsed): Promise<Outcome<Readonly<Record<string, unknown>>>> {
+  const { specification } = operation;
+  const pool = new JobPool({ log: keepAccount });
+  pool.warm();
+  try {
+    const parameters: Record<string, unknown> = { ...parsed.parameters };
+    for (const [field, path] of parsed.jsonFiles) {
+      const contents = readJson(path);
+      if (!contents.ok) return contents;
+      parameters[field] = contents.value;
+    }
+    const checked = troubleWithParameters(specification, parameters, parsed.jsonFiles);
+    if (!checked.ok) return checked;
+    if (parsed.out !== undefined) {
+      const target = checkTarget(parsed.out, [...parsed.inputs, ...parsed.jsonFiles.values()]);
+      if (!target.ok) return target;
+    }
+    const stop = new AbortController();
+    const progress = showProgress(specification.verb, parsed.progress);
+    const stopped = new Promise<Outcome<never>>((settle) => {
+      const ask = (): void => {
+        stop.abort();
+        setTimeout(() => settle(failed(fault('job.cancelled', {}))), STOP_GRACE_MS);
+      };
+      for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, ask);
+    });
+    const order = {
+      verb: specification.verb,
+      inputs: parsed.inputs.map((path) => ({ path })),
+      parameters,
+      ...(parsed.out === undefined ? {} : { writeAs: parsed.out }),
+    };
+    const outcome = await Promise.race([pool.run(order, { signal: stop.signal, progress: progress.show }), stopped]);
+    progress.clear();
+    if (!outcome.ok) return outcome;
+    const { figures, matrix, fromFile, file } = outcome.value;
+    const warnings: Warning[] = [...outcome.warnings];
+    if (parsed.out !== undefined) {
+      if (file === undefined) throw new Error(`${specification.verb} made no mesh`);
+      const written = writeWhole(parsed.out, file.bytes);
+      if (!written.ok) return written;
+    }
+    if (matrix === undefined) return done(figures, warnings);
+    const moved = multiply(matrix, fromFile);
+    return done({ ...figures, matrix: file === undefined ? moved : multiply(file.toFile, moved) }, warnings);
+  } finally {
+    await pool.close();
+  }
+}
+
+/** The whole account of a mistake of ours goes to a file; the person gets its reference. */
+function keepAccount(reference: string, account: string): void {
+  const path = join(tmpdir(), 'wearwright-faults.log');
+  try {
+    appendFileSync(path, `${new Date().toISOString()} ${reference} ${account}\n\n`);
+    console.error(`note: The whole account is in ${path}.`);
+  } catch {
+    console.error(`[${reference}] ${account}`);
+  }
+}
+
+function readJson(path: string): Outcome<unknown> {
+  const bytes = readBytes(path);
+  if (!bytes.ok) return bytes;
+  const text = new TextDecoder().decode(bytes.value);
+  try {
+    return done(JSON.parse(text) as unknown);
+  } catch (error) {
+    const { message } = error as Error;
+    const at = /at position (\d+)/.exec(message);
+    const before = text.slice(0, at === null ? text.length : Number(at[1])).split('\n');
+    const reason = message.replace(/ (in JSON )?at position.*$/s, '').replace(/, ".*$/s, '');
+    const column = (before.at(-1)?.length ?? 0) + 1;
+    return failed(fault('job.bad-json', { column, reason }, { file: path, line: before.length }));
+  }
+}
+
+// A reader that goes away early (a pager, head) is no trouble of ours.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code !== 'EPIPE') throw error;
+});
+
+try {
+  process.exitCode = await main(process.argv.slice(2));
+} catch (error) {
+  const reference = Date.now().toString(36);
+  keepAccount(reference, error instanceof Error ? (error.stack ?? error.message) : String(error));
+  process.exitCode = tell(fault('job.internal', { reference }), process.argv.includes('--json'));
+}

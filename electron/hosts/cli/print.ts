@@ -1,0 +1,111 @@
+/** Figures as short aligned text, every length with its unit. What unit a figure has stands in its name. */
+
+const UNITS: readonly (readonly [ending: RegExp, unit: string])[] = [
+  [/Mm3$/, 'mm³'],
+  [/Mm2$/, 'mm²'],
+  [/Mm$/, 'mm'],
+  [/Percent$/, '%'],
+  [/Deg$/, '°'],
+  [/Rad$/, 'rad'],
+  [/Seconds$/, 's'],
+  [/Ms$/, 'ms'],
+  [/Grams$/, 'g'],
+];
+
+/** `maxDeviationMm` gives ["max deviation", "mm"]. */
+export function nameAndUnit(key: string): readonly [name: string, unit: string] {
+  const found = UNITS.find(([ending]) => ending.test(key));
+  const bare = found === undefined ? key : key.replace(found[0], '');
+  const name = bare.replace(/([a-z0-9])([A-Z])/g, '$1 $2').toLowerCase();
+  return [name === '' ? key : name, found?.[1] ?? ''];
+}
+
+const grouped = (digits: string): string => digits.replace(/\B(?=(\d{3})+(?!\d))/g, ',');
+
+/** A number as a person reads it: whole if whole, else about four figures and never more than needed. */
+export function plainNumber(value: number): string {
+  if (!Number.isFinite(value)) return String(value);
+  const size = Math.abs(value);
+  if (Number.isInteger(value)) return grouped(String(value));
+  if (size !== 0 && size < 0.001) return value.toExponential(1);
+  const decimals = size >= 1000 ? 1 : size >= 100 ? 2 : size >= 1 ? 3 : 4;
+  const [whole = '', part = ''] = value.toFixed(decimals).split('.');
+  const rest = part.replace(/0+$/, '');
+  return grouped(whole) + (rest === '' ? '' : `.${rest}`);
+}
+
+function scalar(value: string | number | boolean | null): string {
+  if (value === null) return 'none';
+  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+  return typeof value === 'number' ? plainNumber(value) : value;
+}
+
+const LARGE_MM3 = 10_000;
+const LARGE_MM2 = 10_000;
+
+/** Large areas and volumes in cm² and cm³, which people can picture. */
+function measured(value: number, unit: string): string {
+  if (unit === 'mm³' && Math.abs(value) >= LARGE_MM3) return `${plainNumber(value / 1000)} cm³`;
+  if (unit === 'mm²' && Math.abs(value) >= LARGE_MM2) return `${plainNumber(value / 100)} cm²`;
+  return `${plainNumber(value)}${unit === '' || unit === '°' ? unit : ` ${unit}`}`;
+}
+
+type Row = readonly [indent: number, name: string, text: string];
+
+/** While the unit of a file is only guessed, its lengths are the file's own numbers, not millimetres. */
+const fileUnits = (unit: string): string => unit.replace('mm', 'file unit');
+
+function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, guessed: boolean): Row[] {
+  const guess = figures['unitGuess'] as { mmPerUnit?: number } | undefined;
+  const own = guessed || (guess?.mmPerUnit !== undefined && guess.mmPerUnit !== 1);
+  return Object.entries(figures).flatMap(([key, value]): Row[] => {
+    const [name, mm] = nameAndUnit(key);
+    const unit = own ? fileUnits(mm) : mm;
+    if (value === undefined) return [];
+    if (typeof value === 'number') return [[indent, name, measured(value, unit)]];
+    if (value === null || typeof value !== 'object') return [[indent, name, scalar(value as string | boolean | null)]];
+    if (!Array.isArray(value)) {
+      return [[indent, name, ''], ...rowsOf(value as Record<string, unknown>, indent + 1, own)];
+    }
+    if (value.length === 0) return [[indent, name, 'none']];
+    if (value.length === 16 && value.every((x) => typeof x === 'number')) return matrixRows(indent, name, value);
+    if (value.every((x) => x === null || typeof x !== 'object')) {
+      const list = value.map((x) => scalar(x as string | number | boolean | null)).join(', ');
+      return [[indent, name, unit === '' ? list : `${list} ${unit}`]];
+    }
+    return [[indent, name, `${value.length}`], ...listRows(value as Record<string, unknown>[], indent + 1, own)];
+  });
+}
+
+const MOST_LISTED = 12;
+
+/** One line for each entry: its parts with their names, the long tail only counted. */
+function listRows(entries: readonly Readonly<Record<string, unknown>>[], indent: number, own: boolean): Row[] {
+  const rows = entries.slice(0, MOST_LISTED).map((entry, index): Row => {
+    const { name, ...rest } = entry;
+    const parts = rowsOf(rest, 0, own).map(([, label, text]) => (text === '' ? `${label}:` : `${label} ${text}`));
+    return [indent, typeof name === 'string' ? name : `${index + 1}`, parts.join(', ')];
+  });
+  const left = entries.length - rows.length;
+  return left > 0 ? [...rows, [indent, 'and', `${left} more`]] : rows;
+}
+
+function matrixRows(indent: number, name: string, m: readonly number[]): Row[] {
+  return [0, 4, 8, 12].map((at) => [
+    indent,
+    at === 0 ? name : '',
+    m
+      .slice(at, at + 4)
+      .map((x) => (Number.isInteger(x) ? String(x) : x.toPrecision(7)).padStart(13))
+      .join(''),
+  ]);
+}
+
+/** The figures, one a line, values in a column of their own. */
+export function figuresText(figures: Readonly<Record<string, unknown>>): string {
+  const rows = rowsOf(figures, 0, false);
+  const column = Math.min(32, Math.max(...rows.map(([indent, name]) => indent * 2 + name.length)) + 2);
+  return rows
+    .map(([indent, name, text]) => `${('  '.repeat(indent) + name).padEnd(column)}${text}`.trimEnd())
+    .join('\n');
+}
