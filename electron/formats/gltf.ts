@@ -156,7 +156,7 @@ function assemble(json: Json, binary: Uint8Array | undefined, run: RunContext, c
 
   const parts: Mesh[] = [];
   const groups: string[] = [];
-  const budget = new Budget();
+  const budget = new Budget(run);
   placed.forEach(({ mesh: number, matrix }, i) => {
     run.step('read', i, placed.length);
     const described = entry(lists.meshes, number, 'mesh');
@@ -274,6 +274,7 @@ function readAccessor(
       give('file.truncated', { what: 'its buffer' }, { byte: bytes.length });
     const data = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
     for (let row = 0; row < rows; row++) {
+      if ((row & 0xffff) === 0) budget.breathe();
       for (let column = 0; column < columns; column++)
         put(row, column, type.read(data, start + row * stride + column * type.size));
     }
@@ -360,6 +361,7 @@ function readPrimitive(
   budget.take(faces * 3);
   const triangles = new Uint32Array(faces * 3);
   for (let f = 0; f < faces; f++) {
+    if ((f & 0xffff) === 0) budget.breathe();
     if (mode === 4) put(order[f * 3], order[f * 3 + 1], order[f * 3 + 2]);
     else if (mode === 5) put(order[f], order[f + 1 + (f % 2)], order[f + 2 - (f % 2)]);
     else put(order[0], order[f + 1], order[f + 2]);

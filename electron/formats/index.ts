@@ -116,7 +116,7 @@ function readFromZip(bytes: Uint8Array, entries: readonly ZipEntry[], run: RunCo
   const meshes = entries.filter(isMesh).sort((a, b) => b.claimedSize - a.claimedSize || (a.name < b.name ? -1 : 1));
   const chosen = meshes[0];
   if (chosen === undefined) return give('archive.no-mesh', { entries: entries.length });
-  const inflate = archiveReader(bytes);
+  const inflate = archiveReader(bytes, run);
   const folder = chosen.name.slice(0, chosen.name.lastIndexOf('/') + 1);
   const companion = (name: string): Uint8Array | undefined => {
     const beside = entries.find((entry) => entry.name === folder + name.replace(/^\.\//, ''));

@@ -1,5 +1,6 @@
 /** Several placed parts of one file as one mesh, within a bound on what a small file may blow up to. */
 import type { Mesh } from '../../shared-types/mesh.ts';
+import type { RunContext } from '../../shared-types/progress.ts';
 import { give } from './trouble.ts';
 
 /** Coordinates and corners together; some 14 million faces, half a gigabyte. */
@@ -8,7 +9,16 @@ const NUMBERS_LIMIT = 64_000_000;
 /** Counts what parts, placed once or many times, would take; asked before it is allocated. */
 export class Budget {
   #left = NUMBERS_LIMIT;
+  readonly #run: RunContext;
+  constructor(run: RunContext) {
+    this.#run = run;
+  }
+  /** A point where the user's stop takes effect, for loops inside one part. */
+  breathe(): void {
+    this.#run.step('read', 0, 1);
+  }
   take(numbers: number): void {
+    this.breathe();
     this.#left -= numbers;
     if (this.#left < 0) {
       give('file.unsupported', {

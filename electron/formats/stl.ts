@@ -35,7 +35,7 @@ export function readStl(bytes: Uint8Array, run: RunContext = QUIET_RUN): Outcome
         give('file.not-finite', { vertex: corner + 1 }, text ? { face: Math.floor(corner / 3) + 1 } : { byte });
       }
     }
-    const mesh = finish(weldSoup(corners));
+    const mesh = finish(weldSoup(corners, run));
     return done({ mesh, format: 'stl' as const, fromFile: IDENTITY, textures: [], groups: [] }, warnings);
   });
 }
@@ -63,7 +63,7 @@ function readBinary(bytes: Uint8Array, run: RunContext, warnings: Warning[]): Fl
   }
   const corners = new Float64Array(claimed * 9);
   for (let f = 0; f < claimed; f++) {
-    if ((f & 0xffff) === 0) run.step('read', f, claimed);
+    if ((f & 0xffff) === 0) run.step('read', f, 2 * claimed);
     const at = HEADER + RECORD * f + 12;
     for (let k = 0; k < 9; k++) corners[f * 9 + k] = view.getFloat32(at + 4 * k, true);
   }
@@ -78,7 +78,7 @@ function readText(bytes: Uint8Array, run: RunContext): Float64Array {
   while (!s.atEnd) {
     s.skipSpace();
     if (s.atEnd) break;
-    if ((++words & 0x3fff) === 0) run.step('read', s.at, bytes.length);
+    if ((++words & 0x3fff) === 0) run.step('read', s.at, 2 * bytes.length);
     if (s.take('vertex')) {
       s.skipBlanks();
       const x = s.number();

@@ -60,7 +60,7 @@ export function readThreeMf(bytes: Uint8Array, run: RunContext = QUIET_RUN): Out
     const entries = listZip(bytes).filter((entry) => MODEL.test(entry.name));
     const main = entries.find((entry) => /^\/?3D\/3dmodel\.model$/i.test(entry.name)) ?? entries[0];
     if (main === undefined) give('file.malformed', { reason: 'no model part' });
-    const inflate = archiveReader(bytes);
+    const inflate = archiveReader(bytes, run);
     const parsed = new Map<string, ModelPart>();
     const partAt = (path: string): ModelPart => {
       const key = path.replace(/^\//, '').toLowerCase();
@@ -73,14 +73,14 @@ export function readThreeMf(bytes: Uint8Array, run: RunContext = QUIET_RUN): Out
       }
       return part;
     };
-    return done(assemble(main.name, partAt));
+    return done(assemble(main.name, partAt, run));
   });
 }
 
-function assemble(mainPath: string, partAt: (path: string) => ModelPart): ReadMesh {
+function assemble(mainPath: string, partAt: (path: string) => ModelPart, run: RunContext): ReadMesh {
   const main = partAt(mainPath);
   const parts: Mesh[] = [];
-  const budget = new Budget();
+  const budget = new Budget(run);
   const toMm = scaling(MM_PER_UNIT[main.unit]);
   let placed = 0;
   const place = (placing: Placing, from: string, parent: Matrix4, depth: number): void => {

@@ -3,6 +3,7 @@
  * whatever the directory claims. Inflation is fflate's, fed in slices so that the bound holds while it runs.
  */
 import { Inflate } from 'fflate';
+import { Cancelled, QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
 import { crc32 } from './crc32.ts';
 import { give, Trouble } from './trouble.ts';
 
@@ -84,7 +85,12 @@ export function isUnsafeName(name: string): boolean {
 }
 
 /** The contents of one entry. Memory stays within the bound whatever the entry claims. */
-export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_LIMIT): Uint8Array {
+export function inflateEntry(
+  bytes: Uint8Array,
+  entry: ZipEntry,
+  run: RunContext = QUIET_RUN,
+  limit = ENTRY_LIMIT,
+): Uint8Array {
   if (entry.encrypted) give('archive.encrypted', { entry: entry.name.slice(0, 80) });
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.length);
   const at = entry.localAt;
@@ -116,12 +122,13 @@ export function inflateEntry(bytes: Uint8Array, entry: ZipEntry, limit = ENTRY_L
   });
   try {
     for (let from = 0; from < packed.length; ) {
+      run.step('read', 0, packed.length);
       const slice = Math.min(MOST_SLICE, Math.max(LEAST_SLICE, Math.floor((bound - total) / LARGEST_EXPANSION)));
       inflate.push(packed.subarray(from, from + slice), from + slice >= packed.length);
       from += slice;
     }
   } catch (error) {
-    if (error instanceof Trouble) throw error;
+    if (error instanceof Trouble || error instanceof Cancelled) throw error;
     give('file.malformed', { reason: `the entry "${entry.name.slice(0, 80)}" is damaged` }, { byte: start });
   }
   if (!ended) give('file.truncated', { what: `the entry "${entry.name.slice(0, 80)}"` }, { byte: end });
@@ -144,13 +151,13 @@ function checked(contents: Uint8Array, entry: ZipEntry, byte: number): Uint8Arra
  * Inflates entries of one archive, each once; all of them together stay within the bound, so that an archive that is
  * named by many material files costs no more than one.
  */
-export function archiveReader(bytes: Uint8Array): (entry: ZipEntry) => Uint8Array {
+export function archiveReader(bytes: Uint8Array, run: RunContext): (entry: ZipEntry) => Uint8Array {
   const kept = new Map<ZipEntry, Uint8Array>();
   let left = ENTRY_LIMIT;
   return (entry) => {
     let contents = kept.get(entry);
     if (contents === undefined) {
-      contents = inflateEntry(bytes, entry, left);
+      contents = inflateEntry(bytes, entry, run, left);
       left -= contents.length;
       kept.set(entry, contents);
     }
