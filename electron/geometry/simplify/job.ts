@@ -5,8 +5,8 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { deviationOneSided, joinDeviations, type TwoWayDeviation } from '../measure/deviation.ts';
 import { buildBvh, type Bvh } from '../spatial/bvh.ts';
+import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { drainTo, sweepTo } from './collapse.ts';
-import { findCrossings } from './crossings.ts';
 import { fitOnce, HASH } from './fit.ts';
 import { DeviationGuard } from './guard.ts';
 import { fillQuadrics } from './quadrics.ts';
@@ -36,12 +36,12 @@ const WATCH_ALL = 600_000;
 const WATCHED_PER_VERTEX = 4;
 /** Share of the limit the sweep down to the base may use up. */
 const SWEEP_SHARE = 0.4;
-/**
- * Bounds of the factor by which points are held closer where the limit was exceeded. A place that still
- * sticks out after these rounds is held harder and harder, down to its own detail.
- */
-const TIGHTEN_MOST = [0.85, 0.85, 0.85, 0.7, 0.7, 0.5, 0.3];
+/** Bounds of the factor by which points are held closer where the limit was exceeded. */
+const TIGHTEN_MOST = 0.85;
 const TIGHTEN_LEAST = 0.4;
+/** From this round on all points are held closer, by this factor a round: places that take turns come to rest. */
+const TIGHTEN_ALL_FROM = 9;
+const TIGHTEN_ALL = 0.95;
 
 interface Base {
   readonly positions: Float64Array;
@@ -169,8 +169,8 @@ export class Job {
       }
     }
     let mesh: Mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
-    this.run.step('prove', 0, 1);
-    let crossings = findCrossings(mesh);
+    const proving = this.run.within('prove', { [SELF_INTERSECTION_PHASE]: 1 });
+    let crossings = findSelfIntersections(mesh, proving);
     for (let round = 0; round < 3 && crossings.length > 0; round++) {
       // Most often it was the fit: put the vertices there back.
       for (const face of crossings) {
@@ -180,8 +180,7 @@ export class Job {
         }
       }
       mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
-      this.run.step('prove', 0, 1);
-      crossings = findCrossings(mesh);
+      crossings = findSelfIntersections(mesh, proving);
     }
     return { mesh, vertexOf, vertexOfBase, crossings, over: Math.max(0, surface.faceCount - faces) };
   }
@@ -202,7 +201,6 @@ export class Job {
   /** Hold the points closer where the light mesh came to lie beyond the limit, and watch them all there. */
   tighten(light: Light, deviation: TwoWayDeviation, limitMm: number, round: number): void {
     const { there, back } = deviation;
-    const most = TIGHTEN_MOST[Math.min(round, TIGHTEN_MOST.length - 1)];
     const worst = new Float32Array(light.mesh.positions.length / 3);
     const note = (v: number, distance: number): void => {
       if (v >= 0 && distance > worst[v]) worst[v] = distance;
@@ -217,11 +215,13 @@ export class Job {
       }
     }
     const { owner } = this.points;
+    const all = round >= TIGHTEN_ALL_FROM ? TIGHTEN_ALL : 1;
     for (let i = 0; i < owner.length; i++) {
+      this.#limits[i] *= all;
       const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
       if (v < 0 || worst[v] === 0) continue;
       this.#watched[i] = 1;
-      this.#limits[i] *= Math.min(most, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
+      this.#limits[i] *= Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
     }
   }
 

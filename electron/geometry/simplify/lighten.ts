@@ -14,7 +14,7 @@ import { done, failed, type Outcome, type Warning } from '../../../shared-types/
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { deviationOneSided, joinDeviations, type TwoWayDeviation } from '../measure/deviation.ts';
 import { areaOf } from '../mesh/quantities.ts';
-import { findCrossings } from './crossings.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { Job, type Light } from './job.ts';
 
 export interface LightenGoal {
@@ -42,7 +42,7 @@ export const LIGHTEN_PHASES = { prepare: 0.2, collapse: 0.35, fit: 0.1, prove: 0
 /** The base is this many times finer than the goal. */
 const BASE_FACTOR = 6;
 /** Rounds of collapsing under a limit and holding points closer where the measurement exceeds it. */
-const WITHIN_ROUNDS = 16;
+const WITHIN_ROUNDS = 24;
 /** The limit of the first round, as a share of what is asked: some room for what lies between the points. */
 const WITHIN_FIRST = 0.92;
 
@@ -70,7 +70,7 @@ export function lighten(mesh: Mesh, goal: LightenGoal, run: RunContext = QUIET_R
       code: 'lighten.nothing-to-do',
       sentence: `The mesh has ${faceCount} faces, no more than the ${goal.faces} asked for; it was left as it is.`,
     });
-    return finish(same, measureOnly(mesh, same, run), findCrossings(same).length / 2, 0, warnings);
+    return finish(same, measureOnly(mesh, same, run), findSelfIntersections(same).length / 2, 0, warnings);
   }
   if (goal.faces !== undefined) {
     const job = new Job(mesh, Math.max(goal.faces * BASE_FACTOR, 2000), goal.importance, run);
@@ -136,7 +136,7 @@ function lightenWithin(
       code: 'lighten.nothing-to-do',
       sentence: `No fewer faces than the ${faceCount} there are were found that keep the surface within ${withinMm} mm; it was left as it is.`,
     });
-    return finish(same, measureOnly(mesh, same, run), findCrossings(same).length / 2, job.attempts, warnings);
+    return finish(same, measureOnly(mesh, same, run), findSelfIntersections(same).length / 2, job.attempts, warnings);
   }
   return finish(job.colour(best.light), best.deviation, best.light.crossings.length / 2, job.attempts, warnings);
 }
