@@ -46,6 +46,14 @@ describe('line on a head with ears', () => {
   });
 });
 
+it('an opening along the straight sides of a box stays sound (it came out with 13 crossing pairs once)', () => {
+  const figures = figuresOf(line(box(60, 50, 40), { foamMm: 5, wallMm: 2, opening: { plane: [0, 0, -10, 0, 0, 1] } }));
+  expect([figures.watertight, figures.selfIntersections]).toEqual([true, 0]);
+  // Rim of two rounded rectangles: perimeter of the inner one times the wall, and the ring at its corners.
+  const rim = (2 * (60 + 50) + 2 * Math.PI * 5) * 2 + Math.PI * 4;
+  expect(Math.abs(figures.rimAreaMm2 / rim - 1)).toBeLessThan(0.02);
+});
+
 describe('what line refuses', () => {
   const sentence = (mesh: Mesh, parameters: unknown): string => {
     const outcome = line(mesh, parameters);

@@ -15,6 +15,9 @@ import { SignedField } from './signed-field.ts';
 
 export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.25, cut: 0.1 } as const;
 
+/** Where a plane passes too near vertices for a sound rim it is moved this far along its normal, mm. */
+const NUDGES_MM = [0, 0.012, -0.017, 0.031, -0.043] as const;
+
 export interface LinerWishes {
   readonly foamMm: number;
   readonly toleranceMm: number;
@@ -44,7 +47,7 @@ export interface Liner {
   readonly cutAreaMm2: number;
 }
 
-/** Make a liner; undefined when the openings leave nothing. The form must be closed and outward. */
+/** Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound; undefined when the openings leave nothing. The form must be closed and outward. */
 export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
   const { foamMm, toleranceMm, bridgeMm, wallMm, openings } = wishes;
   run.step('tree', 0, 1);
@@ -82,16 +85,25 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     mesh = nested(outer.mesh, surface.mesh);
   }
   run.step('cut', 0, 1);
+  const uncut = mesh;
   let cutAreaMm2 = 0;
-  for (const plane of openings) {
-    const cut = cutFlat(mesh, plane);
-    mesh = roundToSingle(cut.mesh);
-    cutAreaMm2 += cut.cutAreaMm2;
-    if (mesh.triangles.length === 0) return undefined;
+  let selfIntersections = 0;
+  let troubles = 0;
+  for (const nudgeMm of openings.length === 0 ? [0] : NUDGES_MM) {
+    cutAreaMm2 = 0;
+    mesh = uncut;
+    for (const plane of openings) {
+      const cut = cutFlat(mesh, nudged(plane, nudgeMm));
+      mesh = roundToSingle(cut.mesh);
+      cutAreaMm2 += cut.cutAreaMm2;
+      if (mesh.triangles.length === 0) return undefined;
+    }
+    run.step('cut', 0.5, 1);
+    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
+    troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
+    selfIntersections = mesh === surface.mesh ? surface.selfIntersections : findSelfIntersections(mesh).length / 2;
+    if (troubles === 0 && selfIntersections === 0) break;
   }
-  run.step('cut', 0.5, 1);
-  const changed = mesh !== surface.mesh;
-  const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
   return {
     mesh,
     evidence,
@@ -100,10 +112,17 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     maxMm,
     foamVolumeMm3,
     surface,
-    selfIntersections: changed ? findSelfIntersections(mesh).length / 2 : surface.selfIntersections,
-    troubles: twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges,
+    selfIntersections,
+    troubles,
     cutAreaMm2,
   };
+}
+
+function nudged(plane: Plane, byMm: number): Plane {
+  const by = byMm / Math.hypot(...plane.normal);
+  const [x, y, z] = plane.point;
+  const [nx, ny, nz] = plane.normal;
+  return { point: [x + by * nx, y + by * ny, z + by * nz], normal: plane.normal };
 }
 
 /** The solid between two closed surfaces: the inner one turned inside out. */
