@@ -6,6 +6,7 @@ import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';
 import { checkFileBudget } from './file-budget.ts';
 import { checkLayers } from './layer-check.ts';
+import { checkSmallLiterals } from './literal-check.ts';
 
 const root = join(import.meta.dirname, '..');
 let failures = 0;
@@ -44,6 +45,7 @@ tool('lint', [
   'build',
 ]);
 report('layers', checkLayers(root));
+report('small numbers in geometry', checkSmallLiterals(root));
 const { complaints, warnings } = checkFileBudget(root);
 for (const warning of warnings) console.log(`note: ${warning}`);
 report('file sizes', complaints);

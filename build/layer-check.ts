@@ -71,7 +71,7 @@ export const LAYERS: readonly Layer[] = [
 const IMPURE = /\b(Math\.random|Date\.now|new Date|performance\.|console\.|process\.|document\.|window\.)/;
 
 /** Source text without comments, so that a word in a sentence is no use of it. */
-function codeOf(text: string): string {
+export function codeOf(text: string): string {
   return text.replace(/\/\*[\s\S]*?\*\//g, '').replace(/(^|[^:])\/\/.*$/gm, '$1');
 }
 

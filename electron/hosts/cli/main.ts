@@ -22,7 +22,7 @@ import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
 
 /** After a stop is asked, the thread has this long to say so before the program ends without it. */
-const STOP_GRACE_MS = 80;
+const STOP_GRACE_MS = 40;
 
 /** Verbs that are not operations on mesh files: a module beside this one, loaded when asked for. */
 const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
