@@ -2,12 +2,26 @@
  * The registry: one line per operation. The command line, the job pool, the studio and the tests know
  * an operation because it stands here.
  */
+import { formOperation } from './form.ts';
+import { healthOperation } from './health.ts';
 import { lightenOperation } from './lighten.ts';
 import { lineOperation } from './line.ts';
+import { measureOperation } from './measure.ts';
+import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
+import { standOperation } from './stand.ts';
+import { trimOperation } from './trim.ts';
+import { trueOperation } from './true.ts';
 
 export const OPERATIONS: readonly Operation[] = [
+  healthOperation as unknown as Operation,
+  mendOperation as unknown as Operation,
+  trimOperation as unknown as Operation,
+  standOperation as unknown as Operation,
+  trueOperation as unknown as Operation,
+  measureOperation as unknown as Operation,
   lightenOperation as unknown as Operation,
+  formOperation as unknown as Operation,
   lineOperation as unknown as Operation,
 ];
 

@@ -5,6 +5,7 @@
 import type { z } from 'zod';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import type { LengthUnit } from '../../shared-types/units.ts';
+import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
 import type { OperationSpecification } from '../../shared-types/operations/specification.ts';
 import { Cancelled, createRun, type Phases, type RunContext, type RunHooks } from '../../shared-types/progress.ts';
 import { failed, type Outcome } from '../../shared-types/outcome.ts';
@@ -57,11 +58,9 @@ export function runOperation<S extends OperationSpecification>(
 ): Outcome<OperationResult<z.output<S['figures']>>> {
   const parsed = operation.specification.parameters.safeParse(rawParameters);
   if (!parsed.success) {
-    const issue = parsed.error.issues[0];
-    const place = issue === undefined ? '' : issue.path.join('.');
-    return failed(
-      fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${issue?.message ?? 'not valid'}.` }),
-    );
+    const { path, sentence } = complaintOf(parsed.error);
+    const place = path.length === 0 ? 'parameters' : placeOf(path);
+    return failed(fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${sentence}` }));
   }
   const run = createRun(operation.phases, hooks);
   try {

@@ -6,4 +6,8 @@ export const meshFaults = {
     `The surface is open (${f.openEdges} open edges), and ${f.verb} needs a closed one; mend it first.`,
   'mesh.not-sound': (f: { reason: string; verb: string }) =>
     `The surface is not sound (${f.reason}), and ${f.verb} needs a sound one; mend it first.`,
+  'mesh.beyond-mending': (f: { reason: string }) =>
+    `The scan is too broken to mend (${f.reason}); cut away the worst part first, or scan again with more overlap between the pictures.`,
+  'mesh.all-trimmed': (f: { plane: number }) =>
+    `Plane ${f.plane} cuts the whole surface away; turn its normal round, it must point to the side that is kept.`,
 } as const;

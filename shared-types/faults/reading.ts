@@ -2,4 +2,18 @@
 export const readingFaults = {
   'reading.none': (_f: Record<never, never>) =>
     'No span or girth was given, so the scan has no size; measure at least one distance on the person and add it to the file.',
+  'reading.no-length': (f: { name: string }) =>
+    `The two points of "${f.name}" are the same, so it has no length on the scan; pick them again.`,
+  'reading.misses': (f: { name: string }) =>
+    `The plane of the girth "${f.name}" does not meet the surface; pick its three points again, on the skin and not in one line.`,
+  'reading.not-positive': (f: { name: string; value: number }) =>
+    `"${f.name}" is given as ${f.value} mm, and a measurement must be more than 0; correct it.`,
+  'reading.all-held': (_f: Record<never, never>) =>
+    'Every reading is held back as a check, so none is left to give the size; release at least one.',
+  'landmark.missing': (f: { names: string }) =>
+    `The landmarks ${f.names} are needed to stand the head up (or any three others that are not in one line); pick them.`,
+  'landmark.in-line': (_f: Record<never, never>) =>
+    'The landmarks given lie in one line, so the head could still turn about it; pick one more, off that line.',
+  'landmark.mirrored': (f: { name: string }) =>
+    `With these landmarks the wearer's ${f.name} lies on the wrong side: left and right seem to be exchanged; left is the wearer's own left.`,
 } as const;

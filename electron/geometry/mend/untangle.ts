@@ -40,7 +40,6 @@ export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
     const next = findSelfIntersections(mesh, inside(run, 1 + round));
     // Relaxing that no longer helps only moves the surface.
     const stuck = next.length > pairs.length * 0.7;
-    if (process.env.DBG) console.log('relax', round, pairs.length, next.length);
     pairs = next;
     if (stuck && round >= 1) break;
   }
@@ -49,7 +48,6 @@ export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
     const cut = cutAndFill(mesh, pairs, round >> 1);
     mesh = roundToSingle(cut.mesh);
     cutFaces += cut.removed;
-    if (process.env.DBG) console.log('cut', round, pairs.length, cut.removed);
     pairs = findSelfIntersections(mesh, inside(run, 1 + RELAX_ROUNDS + round));
   }
   return { mesh, left: pairs.length / 2, relaxedVertices: relaxed.size, cutFaces };

@@ -95,7 +95,7 @@ function findBorder(mesh: Mesh): Border {
 }
 
 /**
- * Close cracks: border vertices that are each other's nearest across a gap narrower than a share of the local edge
+ * Shut the cracks: border vertices that are each other's nearest across a gap narrower than a share of the local edge
  * length, and look the same way, become one at their middle. Never joins the two ends of an edge, nor opposite
  * sides of a thin wall. Wider gaps stay for the hole filler. O(border vertices).
  */

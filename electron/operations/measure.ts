@@ -1,0 +1,40 @@
+import { fault } from '../../shared-types/faults/index.ts';
+import { measureSpecification } from '../../shared-types/operations/measure.ts';
+import { done, failed } from '../../shared-types/outcome.ts';
+import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
+import type { Operation } from './operation.ts';
+import { girthOnMesh, spanOnMesh } from './readings.ts';
+
+export const measureOperation: Operation<typeof measureSpecification> = {
+  specification: measureSpecification,
+  phases: { measure: 1 },
+  run: ([input], parameters, run) => {
+    const { spans, girths } = parameters.spans;
+    if (spans.length + girths.length === 0) return failed(fault('reading.none', {}));
+    run.step('measure', 0, 1);
+    const tree = buildBvh(input.mesh);
+    const slot = nearestSlot();
+    const takenSpans = spans.map((span) => {
+      const { a, b, length } = spanOnMesh(span.from, span.to, input.fromFile);
+      let off = 0;
+      for (const point of [a, b]) {
+        findNearest(tree, point[0], point[1], point[2], slot);
+        off = Math.max(off, slot.distance);
+      }
+      return { name: span.name, lengthMm: length, offSurfaceMm: off, measuredMm: span.measured ?? null };
+    });
+    const takenGirths = [];
+    for (const girth of girths) {
+      const taken = girthOnMesh(input.mesh, girth.name, girth.through, input.fromFile);
+      if (!taken.ok) return taken;
+      takenGirths.push({
+        name: girth.name,
+        lengthMm: taken.value.length,
+        sectionMm: taken.value.sectionLength,
+        offSurfaceMm: taken.value.offMax,
+        measuredMm: girth.measured ?? null,
+      });
+    }
+    return done({ figures: { spans: takenSpans, girths: takenGirths } });
+  },
+};

@@ -1,0 +1,86 @@
+/** Readings of a person taken on a mesh: shared by `true`, `measure` and `form`. */
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
+import { planeThrough, tapeGirth, type TapeGirth } from '../geometry/measure/girth.ts';
+import { transformPoint } from '../geometry/mesh/transform.ts';
+import type { ScaleReading } from '../geometry/register/scale-fit.ts';
+
+export interface GivenReadings {
+  readonly spans: readonly {
+    name: string;
+    from: Vec3;
+    to: Vec3;
+    measured: number;
+    u?: number | undefined;
+    hold?: boolean | undefined;
+  }[];
+  readonly girths: readonly {
+    name: string;
+    through: readonly [Vec3, Vec3, Vec3];
+    measured: number;
+    u?: number | undefined;
+    hold?: boolean | undefined;
+  }[];
+}
+
+/** Straight distance and direction of a span, in the mesh's coordinates. */
+export function spanOnMesh(from: Vec3, to: Vec3, toMesh: Matrix4): { a: Vec3; b: Vec3; length: number } {
+  const a = transformPoint(toMesh, from),
+    b = transformPoint(toMesh, to);
+  return { a, b, length: Math.hypot(b[0] - a[0], b[1] - a[1], b[2] - a[2]) };
+}
+
+/** The tape through three points. */
+export function girthOnMesh(
+  mesh: Mesh,
+  name: string,
+  through: readonly [Vec3, Vec3, Vec3],
+  toMesh: Matrix4,
+): Outcome<TapeGirth> {
+  const points = through.map((point) => transformPoint(toMesh, point)) as [Vec3, Vec3, Vec3];
+  const plane = planeThrough(...points);
+  const girth = plane === undefined ? undefined : tapeGirth(mesh, plane, points);
+  return girth === undefined ? failed(fault('reading.misses', { name })) : done(girth);
+}
+
+/** All readings with their lengths on the mesh; `toMesh` takes the readings' points to the mesh's coordinates. */
+export function readingsOnMesh(
+  mesh: Mesh,
+  given: GivenReadings,
+  toMesh: Matrix4,
+): Outcome<(ScaleReading & { kind: 'span' | 'girth' })[]> {
+  if (given.spans.length + given.girths.length === 0) return failed(fault('reading.none', {}));
+  const readings: (ScaleReading & { kind: 'span' | 'girth' })[] = [];
+  for (const one of [...given.spans, ...given.girths]) {
+    if (!(one.measured > 0)) return failed(fault('reading.not-positive', { name: one.name, value: one.measured }));
+  }
+  for (const span of given.spans) {
+    const { a, b, length } = spanOnMesh(span.from, span.to, toMesh);
+    if (!(length > 0)) return failed(fault('reading.no-length', { name: span.name }));
+    readings.push({
+      kind: 'span',
+      name: span.name,
+      onScan: length,
+      measuredMm: span.measured,
+      uMm: span.u ?? READING_UNCERTAINTY_MM.headSpan,
+      held: span.hold === true,
+      along: [(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length],
+    });
+  }
+  for (const girth of given.girths) {
+    const taken = girthOnMesh(mesh, girth.name, girth.through, toMesh);
+    if (!taken.ok) return taken;
+    readings.push({
+      kind: 'girth',
+      name: girth.name,
+      onScan: taken.value.length,
+      measuredMm: girth.measured,
+      uMm: girth.u ?? READING_UNCERTAINTY_MM.headGirth,
+      held: girth.hold === true,
+    });
+  }
+  if (readings.every((reading) => reading.held === true)) return failed(fault('reading.all-held', {}));
+  return done(readings);
+}

@@ -1,0 +1,77 @@
+import type { z } from 'zod';
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import { standSpecification, type standFigures } from '../../shared-types/operations/stand.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import type { Landmarks } from '../../shared-types/recipe.ts';
+import type { RunContext } from '../../shared-types/progress.ts';
+import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
+import {
+  mirroredLandmark,
+  standByFrankfurt,
+  standByGuess,
+  standByLandmarks,
+  type Stood,
+} from '../geometry/register/stand-up.ts';
+import type { InputMesh, Operation } from './operation.ts';
+
+export const STAND_PHASES = { stand: 1 };
+
+/** Stand a mesh up by landmarks in its file's coordinates, or by a guess: shared with `form`. */
+export function standWithFigures(
+  input: InputMesh,
+  landmarks: Landmarks,
+  run: RunContext,
+): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof standFigures> }> {
+  run.step('stand', 0, 1);
+  const placed: Record<string, Vec3> = {};
+  for (const [name, point] of Object.entries(landmarks)) placed[name] = transformPoint(input.fromFile, point);
+  const mirrored = mirroredLandmark(placed);
+  if (mirrored !== undefined) return failed(fault('landmark.mirrored', { name: mirrored }));
+  const warnings: Warning[] = [];
+  const stood = chooseStand(input.mesh, placed, warnings);
+  if (!stood.ok) return stood;
+  const { matrix, method, confidence } = stood.value;
+  run.step('stand', 1, 1);
+  return done(
+    { mesh: transformMesh(matrix, input.mesh), matrix, figures: { transform: [...matrix], method, confidence } },
+    warnings,
+  );
+}
+
+function chooseStand(mesh: Mesh, placed: Readonly<Record<string, Vec3>>, warnings: Warning[]): Outcome<Stood> {
+  const left = placed['tragion-left'],
+    right = placed['tragion-right'];
+  const orbitales = [placed['orbitale-left'], placed['orbitale-right']].filter((point) => point !== undefined);
+  if (left !== undefined && right !== undefined && orbitales.length > 0) {
+    const matrix = standByFrankfurt(left, right, orbitales);
+    return matrix === undefined
+      ? failed(fault('landmark.in-line', {}))
+      : done<Stood>({ matrix, method: 'frankfurt', confidence: 1 });
+  }
+  const names = Object.keys(placed);
+  if (names.length >= 3) {
+    const fit = standByLandmarks(placed);
+    if (fit === undefined) return failed(fault('landmark.in-line', {}));
+    warnings.push({
+      code: 'stand.fitted',
+      sentence: `Without both tragions and an orbitale the head was stood up by ${names.length} landmarks of a middling head (they fit within ${fit.missMm.toFixed(0)} mm); its level is approximate.`,
+    });
+    return done<Stood>({ matrix: fit.matrix, method: 'landmarks', confidence: Math.max(0.3, 1 - fit.missMm / 40) });
+  }
+  if (names.length > 0)
+    return failed(fault('landmark.missing', { names: 'tragion-left, tragion-right and orbitale-left' }));
+  const guess = standByGuess(mesh);
+  if (guess === undefined) return failed(fault('mesh.no-faces', {}));
+  warnings.push({
+    code: 'stand.guessed',
+    sentence: `No landmarks were given, so the head was stood up by a guess (confidence ${(guess.confidence * 100).toFixed(0)} %); look at it and give the tragions and an orbitale.`,
+  });
+  return done(guess);
+}
+
+export const standOperation: Operation<typeof standSpecification> = {
+  specification: standSpecification,
+  phases: STAND_PHASES,
+  run: ([input], parameters, run) => standWithFigures(input, parameters.landmarks ?? {}, run),
+};

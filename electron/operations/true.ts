@@ -1,0 +1,118 @@
+import type { z } from 'zod';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import { trueSpecification, type trueFigures } from '../../shared-types/operations/true.ts';
+import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import type { RunContext } from '../../shared-types/progress.ts';
+import { scaling, transformMesh } from '../geometry/mesh/transform.ts';
+import { fitScale, type ScaleFit } from '../geometry/register/scale-fit.ts';
+import type { Operation } from './operation.ts';
+import { readingsOnMesh, type GivenReadings } from './readings.ts';
+
+export const TRUE_PHASES = { true: 1 };
+/** Two-sided 95 % of the normal distribution: the uncertainties are stated, not estimated from scatter. */
+const COVERAGE_95 = 1.959964;
+/** Factors that a whole unit slip makes, and the unit the scan is then in. */
+const UNIT_FACTORS: readonly (readonly [number, string])[] = [
+  [1000, 'metres'],
+  [10, 'centimetres'],
+  [25.4, 'inches'],
+  [1, 'millimetres'],
+];
+
+/** The factor from readings whose points `toMesh` takes to the mesh: shared with `form`. */
+export function trueWithFigures(
+  mesh: Mesh,
+  given: GivenReadings,
+  toMesh: Matrix4,
+  keepAll: boolean,
+  run: RunContext,
+): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof trueFigures> }> {
+  run.step('true', 0, 1);
+  const readings = readingsOnMesh(mesh, given, toMesh);
+  if (!readings.ok) return readings;
+  const fit = fitScale(readings.value, keepAll);
+  const { advice, warnings } = adviceOf(fit);
+  const kinds = new Map(readings.value.map((reading) => [reading.name, reading.kind]));
+  const matrix = scaling(fit.factor);
+  run.step('true', 1, 1);
+  return done(
+    {
+      mesh: transformMesh(matrix, mesh),
+      matrix,
+      figures: {
+        factor: fit.factor,
+        standardUncertainty: fit.standardUncertainty,
+        expandedPercent: (100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor,
+        factorOfAll: fit.factorOfAll,
+        chiSquare: fit.chiSquare,
+        degreesOfFreedom: fit.degreesOfFreedom,
+        birgeRatio: fit.birgeRatio,
+        residuals: fit.residuals.map((residual) => ({ ...residual, kind: kinds.get(residual.name) ?? 'span' })),
+        outliers: [...fit.outliers],
+        warp:
+          fit.warp === null
+            ? null
+            : { ...fit.warp, factors: [...fit.warp.factors], uncertainties: [...fit.warp.uncertainties] },
+        advice,
+      },
+    },
+    warnings,
+  );
+}
+
+function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
+  const advice: string[] = [];
+  const warnings: Warning[] = [];
+  const percent = ((100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor).toFixed(2);
+  const used = fit.residuals.filter((residual) => residual.role === 'used');
+  for (const name of fit.outliers) {
+    const residual = fit.residuals.find((one) => one.name === name && one.role === 'left out');
+    const by = Math.abs(residual?.residualMm ?? 0).toFixed(1);
+    const sentence = `Measure "${name}" again: it alone disagrees with the rest, by ${by} mm; without it the size is known to ${percent} %.`;
+    advice.push(sentence);
+    warnings.push({ code: 'true.outlier', sentence });
+  }
+  if (used.length === 1) {
+    const sentence = `Only "${used[0].name}" gives the size and nothing confirms it; take one more reading, in another direction.`;
+    advice.push(sentence);
+    warnings.push({ code: 'true.alone', sentence });
+  } else if (fit.degreesOfFreedom > 0 && fit.chiSquare > chiSquareLimit(fit.degreesOfFreedom)) {
+    const sentence =
+      used.length === 2
+        ? `"${used[0].name}" and "${used[1].name}" disagree by more than their uncertainty, and two cannot say which is wrong; take a third reading.`
+        : `The readings disagree with one another by more than their stated uncertainty (ratio ${fit.birgeRatio?.toFixed(1)}); take them again.`;
+    advice.push(sentence);
+    warnings.push({ code: 'true.disagree', sentence });
+  } else if (fit.outliers.length === 0) {
+    advice.push(`The ${used.length} readings agree; the size is known to ${percent} % (95 %).`);
+  }
+  for (const held of fit.residuals.filter((residual) => residual.role === 'held back')) {
+    const good = Math.abs(held.standardised) <= COVERAGE_95;
+    advice.push(
+      `"${held.name}", held back as a check, is ${Math.abs(held.residualMm).toFixed(1)} mm ${held.residualMm > 0 ? 'more' : 'less'} on the person than on the form: ${good ? 'it agrees' : 'it does not agree'}.`,
+    );
+    if (!good) warnings.push({ code: 'true.check-fails', sentence: advice[advice.length - 1] });
+  }
+  if (fit.warp?.significant === true) {
+    const [x, y, z] = fit.warp.factors.map((factor) => (100 * (factor / fit.factor - 1)).toFixed(1));
+    const sentence = `The scan seems stretched: by ${x} % along x, ${y} % along y and ${z} % along z against the common factor; scan again if that matters.`;
+    advice.push(sentence);
+    warnings.push({ code: 'true.warp', sentence });
+  }
+  const unit = UNIT_FACTORS.find(([factor]) => Math.abs(fit.factor / factor - 1) < 0.06);
+  if (unit !== undefined && unit[0] !== 1)
+    advice.push(`A factor near ${unit[0]} means that the scan is in ${unit[1]}.`);
+  return { advice, warnings };
+}
+
+/** 5 % limit of chi-square (Wilson and Hilferty 1931); within 1 % of the tables from 1 degree of freedom on. */
+function chiSquareLimit(freedom: number): number {
+  const k = 2 / (9 * freedom);
+  return freedom === 1 ? 3.841459 : freedom * (1 - k + 1.644854 * Math.sqrt(k)) ** 3;
+}
+
+export const trueOperation: Operation<typeof trueSpecification> = {
+  specification: trueSpecification,
+  phases: TRUE_PHASES,
+  run: ([input], parameters, run) => trueWithFigures(input.mesh, parameters.spans, input.fromFile, parameters.all, run),
+};

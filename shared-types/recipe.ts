@@ -1,0 +1,55 @@
+/**
+ * The recipe: what was decided about a scan, so that the same form can be made again from it, or from the next scan.
+ * Points are in the scan file's own frame and unit; measured values and their standard uncertainties `u` are mm.
+ */
+import { z } from 'zod';
+
+const finite = z.number('expected a number');
+export const pointSchema = z.tuple([finite, finite, finite], 'expected three numbers [x, y, z]');
+/** px, py, pz, nx, ny, nz: a point of the plane and the normal, which points to the side that is kept. */
+export const planeSchema = z.tuple(
+  [finite, finite, finite, finite, finite, finite],
+  'expected six numbers [px,py,pz,nx,ny,nz]',
+);
+
+const reading = {
+  name: z.string().min(1, 'a reading needs a name').max(200),
+  /** What the calliper or tape read on the person, mm. */
+  measured: finite,
+  /** Standard uncertainty of that, mm. */
+  u: z.number().positive('the uncertainty u must be more than 0').max(1000).optional(),
+  /** Held back: not used for the size, but compared with it. */
+  hold: z.boolean().optional(),
+};
+
+export const spanSchema = z.object({ ...reading, from: pointSchema, to: pointSchema });
+export const girthSchema = z.object({ ...reading, through: z.tuple([pointSchema, pointSchema, pointSchema]) });
+
+export const landmarksSchema = z.record(z.string().min(1).max(60), pointSchema);
+
+/** A spans file: a list of spans, or an object with spans and girths. */
+export const readingsSchema = z.union([
+  z.array(spanSchema).transform((spans) => ({ spans, girths: [] as z.output<typeof girthSchema>[] })),
+  z.object({ spans: z.array(spanSchema).default([]), girths: z.array(girthSchema).default([]) }),
+]);
+
+/** A landmarks file: names to points, alone or under "landmarks". */
+export const landmarksFileSchema = z.union([
+  z.object({ landmarks: landmarksSchema }).transform((file) => file.landmarks),
+  landmarksSchema,
+]);
+
+export const recipeSchema = z.object({
+  trim: z.array(planeSchema).default([]),
+  landmarks: landmarksSchema.default({}),
+  spans: z.array(spanSchema).default([]),
+  girths: z.array(girthSchema).default([]),
+  faces: z.number().int().min(4).max(20_000_000).default(9_500),
+  keep: z.enum(['largest', 'all']).default('largest'),
+});
+
+export type Span = z.output<typeof spanSchema>;
+export type Girth = z.output<typeof girthSchema>;
+export type Readings = z.output<typeof readingsSchema>;
+export type Landmarks = z.output<typeof landmarksSchema>;
+export type Recipe = z.output<typeof recipeSchema>;
