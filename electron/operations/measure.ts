@@ -14,7 +14,9 @@ export const measureOperation: Operation<typeof measureSpecification> = {
     run.step('measure', 0, 1);
     const tree = buildBvh(input.mesh);
     const slot = nearestSlot();
-    const takenSpans = spans.map((span) => {
+    const wanted = spans.length + girths.length;
+    const takenSpans = spans.map((span, index) => {
+      run.step('measure', index, wanted);
       const { a, b, length } = spanOnMesh(span.from, span.to, input.fromFile);
       let off = 0;
       for (const point of [a, b]) {
@@ -24,7 +26,8 @@ export const measureOperation: Operation<typeof measureSpecification> = {
       return { name: span.name, lengthMm: length, offSurfaceMm: off, measuredMm: span.measured ?? null };
     });
     const takenGirths = [];
-    for (const girth of girths) {
+    for (const [index, girth] of girths.entries()) {
+      run.step('measure', spans.length + index, wanted);
       const taken = girthOnMesh(input.mesh, girth.name, girth.through, input.fromFile);
       if (!taken.ok) return taken;
       takenGirths.push({
@@ -35,6 +38,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         measuredMm: girth.measured ?? null,
       });
     }
+    run.step('measure', 1, 1);
     return done({ figures: { spans: takenSpans, girths: takenGirths } });
   },
 };

@@ -8,6 +8,7 @@ import type { LengthUnit } from '../../shared-types/units.ts';
 import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
 import type { OperationSpecification } from '../../shared-types/operations/specification.ts';
 import { Cancelled, createRun, type Phases, type RunContext, type RunHooks } from '../../shared-types/progress.ts';
+import { areaOf } from '../geometry/mesh/quantities.ts';
 import { failed, type Outcome } from '../../shared-types/outcome.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 
@@ -62,6 +63,8 @@ export function runOperation<S extends OperationSpecification>(
     const place = path.length === 0 ? 'parameters' : placeOf(path);
     return failed(fault('job.usage', { reason: `${operation.specification.verb}: ${place}: ${sentence}` }));
   }
+  // Whatever the verb: a mesh without faces, or with nothing but faces without area, is no surface.
+  if (inputs.some(({ mesh }) => !(areaOf(mesh) > 0))) return failed(fault('mesh.no-faces', {}));
   const run = createRun(operation.phases, hooks);
   try {
     const outcome = operation.run(inputs, parsed.data as z.output<S['parameters']>, run);

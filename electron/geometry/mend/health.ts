@@ -52,6 +52,7 @@ export function examine(mesh: Mesh, run: RunContext = QUIET_RUN): Health {
   const closed = openEdges === 0 && nonManifoldEdges === 0;
   const oriented = flippedEdges === 0 && (!closed || volume > 0);
   const nonManifoldVertices = countBadVertices(triangles, twin, vertexCount);
+  run.step(HEALTH_PHASE, 1, 1);
   return {
     faces: mesh.triangles.length / 3,
     vertices: vertexCount,

@@ -1,0 +1,42 @@
+/** One small honest run of each registered operation, for the tests that hold for all of them. */
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
+import type { InputMesh } from '../../electron/operations/operation.ts';
+import { ellipsoid } from '../support/solids.ts';
+
+export interface Sample {
+  readonly inputs: readonly InputMesh[];
+  readonly parameters: Readonly<Record<string, unknown>>;
+}
+
+export const input = (mesh: Mesh): InputMesh => ({ mesh, name: 'sample', fromFile: IDENTITY });
+
+/** About the size of a head: 200 long, 150 broad, 240 high, mm. */
+const [A, B, C] = [100, 75, 120];
+const egg = (): InputMesh => input(ellipsoid(A, B, C, 4));
+
+const spans = [
+  { name: 'length', from: [A, 0, 0], to: [-A, 0, 0], measured: 2 * A, u: 0.5 },
+  { name: 'breadth', from: [0, B, 0], to: [0, -B, 0], measured: 2 * B, u: 0.5 },
+  { name: 'height', from: [0, 0, C], to: [0, 0, -C], measured: 2 * C, u: 0.5 },
+];
+
+const landmarks = {
+  'tragion-left': [0, B, 0],
+  'tragion-right': [0, -B, 0],
+  'orbitale-left': [A * Math.cos(0.4), B * Math.sin(0.4), 0],
+};
+
+const trim = [[0, 0, -C / 2, 0, 0, 1]];
+
+export const SAMPLES: Readonly<Record<string, Sample>> = {
+  health: { inputs: [egg()], parameters: {} },
+  mend: { inputs: [egg()], parameters: {} },
+  trim: { inputs: [egg()], parameters: { planes: trim } },
+  stand: { inputs: [egg()], parameters: { landmarks } },
+  true: { inputs: [egg()], parameters: { spans: { spans } } },
+  measure: { inputs: [egg()], parameters: { spans: { spans } } },
+  lighten: { inputs: [egg()], parameters: { faces: 1000 } },
+  form: { inputs: [egg()], parameters: { recipe: { trim, landmarks, spans, faces: 1000 } } },
+  line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
+};
