@@ -1,0 +1,39 @@
+/** The whole check of a library: structure, references, and every blob against its checksum. */
+import type { Outcome } from '../../shared-types/outcome.ts';
+import { readBlob } from './blobs.ts';
+import type { Library } from './connection.ts';
+import { attempt, StoreTrouble } from './trouble.ts';
+
+export interface CheckReport {
+  readonly structure: readonly string[];
+  readonly brokenReferences: number;
+  readonly blobs: number;
+  /** Addresses of blobs that no longer read back. */
+  readonly damagedBlobs: readonly string[];
+  readonly sound: boolean;
+}
+
+/** Reads everything: O(bytes of the library). `step` is called after each blob. */
+export function checkLibrary(
+  library: Library,
+  step: (done: number, total: number) => void = () => {},
+): Outcome<CheckReport> {
+  return attempt(library.path, () => {
+    const rows = library.db.pragma('integrity_check(20)') as { integrity_check: string }[];
+    const structure = rows.map((row) => row.integrity_check).filter((text) => text !== 'ok');
+    const brokenReferences = (library.db.pragma('foreign_key_check') as unknown[]).length;
+    const addresses = library.db.prepare('SELECT sha256 FROM blobs ORDER BY sha256').pluck().all() as string[];
+    const damagedBlobs: string[] = [];
+    for (const [index, sha256] of addresses.entries()) {
+      try {
+        readBlob(library, sha256);
+      } catch (error) {
+        if (!(error instanceof StoreTrouble)) throw error;
+        damagedBlobs.push(sha256);
+      }
+      step(index + 1, addresses.length);
+    }
+    const sound = structure.length === 0 && brokenReferences === 0 && damagedBlobs.length === 0;
+    return { structure, brokenReferences, blobs: addresses.length, damagedBlobs, sound };
+  });
+}

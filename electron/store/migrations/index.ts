@@ -1,0 +1,20 @@
+import { wearersAndScans } from './0001-wearers-and-scans.ts';
+import { formsAndProjects } from './0002-forms-and-projects.ts';
+import { journalAndJobs } from './0003-journal-and-jobs.ts';
+import { lock } from './0004-lock.ts';
+
+/** One step of the library's build. Never edited once released: a change is a new migration. */
+export interface Migration {
+  readonly number: number;
+  readonly name: string;
+  readonly sql: string;
+}
+
+export const MIGRATIONS: readonly Migration[] = [wearersAndScans, formsAndProjects, journalAndJobs, lock];
+
+/** The version this program writes: the number of the last migration, kept in `user_version`. */
+export const LATEST_VERSION = MIGRATIONS.length;
+
+for (const [index, migration] of MIGRATIONS.entries()) {
+  if (migration.number !== index + 1) throw new Error(`migration ${migration.name} leaves a gap at ${index + 1}`);
+}
