@@ -78,7 +78,7 @@ export function sweepBlobs(library: Library): number {
   library.beforeWrite();
   const inHistory = new Set<string>();
   for (const text of db
-    .prepare('SELECT coalesce(before, '') || coalesce(after, '') FROM change_rows')
+    .prepare(`SELECT coalesce(before, '') || coalesce(after, '') FROM change_rows`)
     .pluck()
     .iterate() as Iterable<string>) {
     for (const [hash] of text.matchAll(/[0-9a-f]{64}/g)) inHistory.add(hash);
