@@ -24,7 +24,7 @@ export interface FlatCut {
  * of self-intersection; new vertices are single precision. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
  */
 export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
-  const { positions: p, triangles: t } = mesh;
+  const { positions: p } = mesh;
   const length = Math.hypot(...plane.normal);
   const n = plane.normal.map((x) => x / length);
   const vertexCount = p.length / 3;
@@ -36,10 +36,40 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
       (p[v * 3 + 2] - plane.point[2]) * n[2];
     height[v] = Math.abs(h) < ON_PLANE_MM ? -ON_PLANE_MM : h;
   }
+  // A vertex on the plane is the rim's own; cutting beside it would make faces too thin to hold in single precision.
+  // Unless two rims meet there: those are kept apart.
+  const apart = new Set<number>();
+  let cut = cutFaces(mesh, height, apart);
+  while (cut.meeting.length > 0) {
+    for (const v of cut.meeting) apart.add(v);
+    cut = cutFaces(mesh, height, apart);
+  }
+  const { positions, triangles, next } = cut;
+  const rims = closeRims(next);
+  const cutAreaMm2 = fillRims(rims, positions, n, triangles);
+  const all = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
+  return { mesh: dropUnusedVertices(all), cutAreaMm2, loops: rims.length };
+}
+
+interface CutFaces {
+  readonly positions: number[];
+  readonly triangles: number[];
+  /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
+  readonly next: Map<number, number>;
+  /** Vertices of the mesh that more than one rim would pass. */
+  readonly meeting: readonly number[];
+}
+
+function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>): CutFaces {
+  const { positions: p, triangles: t } = mesh;
+  const vertexCount = p.length / 3;
   const positions: number[] = Array.from(p);
   const triangles: number[] = [];
   const cutVertex = new Map<number, number>();
+  const onPlane = (v: number): boolean => height[v] === -ON_PLANE_MM && !apart.has(v);
   const cutAt = (a: number, b: number): number => {
+    if (onPlane(a)) return a;
+    if (onPlane(b)) return b;
     const [low, high] = a < b ? [a, b] : [b, a];
     const key = low * vertexCount + high;
     let v = cutVertex.get(key);
@@ -51,8 +81,12 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
     }
     return v;
   };
-  /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
   const next = new Map<number, number>();
+  const meeting: number[] = [];
+  const link = (from: number, to: number): void => {
+    if (next.has(from) && from < vertexCount) meeting.push(from);
+    next.set(from, to);
+  };
   for (let f = 0; f < t.length; f += 3) {
     const kept = (height[t[f]] > 0 ? 1 : 0) + (height[t[f + 1]] > 0 ? 1 : 0) + (height[t[f + 2]] > 0 ? 1 : 0);
     if (kept === 0) continue;
@@ -70,16 +104,15 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
       ac = cutAt(a, c);
     if (kept === 1) {
       triangles.push(a, ab, ac);
-      next.set(ac, ab);
+      link(ac, ab);
+    } else if (ab === ac) {
+      triangles.push(a, b, c);
     } else {
       triangles.push(ab, b, c, ab, c, ac);
-      next.set(ab, ac);
+      link(ab, ac);
     }
   }
-  const rims = closeRims(next);
-  const cutAreaMm2 = fillRims(rims, positions, n, triangles);
-  const all = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
-  return { mesh: dropUnusedVertices(all), cutAreaMm2, loops: rims.length };
+  return { positions, triangles, next, meeting };
 }
 
 function closeRims(next: Map<number, number>): number[][] {
