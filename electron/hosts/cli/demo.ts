@@ -1,0 +1,311 @@
+/**
+ * `demo`: the whole job on the invented production, into a folder: two phone scans become forms, the forms get their
+ * liners, a bought visor is brought to its true size. The same jobs as the other verbs, on files, in a thread.
+ */
+import { mkdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { crc32, deflateRawSync } from 'node:zlib';
+import type { z } from 'zod';
+import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
+import type { Matrix4, Mesh } from '../../../shared-types/mesh.ts';
+import { done, failed, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
+import type { formFigures } from '../../../shared-types/operations/form.ts';
+import type { lineFigures } from '../../../shared-types/operations/line.ts';
+import type { measureFigures } from '../../../shared-types/operations/measure.ts';
+import type { trueFigures } from '../../../shared-types/operations/true.ts';
+import { readMesh, writeMesh } from '../../formats/index.ts';
+import { buildBvh, findNearest, nearestSlot } from '../../geometry/spatial/bvh.ts';
+import { inventVisor } from '../../invented/visor.ts';
+import {
+  PRODUCTION,
+  scanWearer,
+  TRIM_HEIGHT_MM,
+  VISOR,
+  WEARERS,
+  type ScannedWearer,
+} from '../../invented/production.ts';
+import { JobPool } from '../../jobs/pool.ts';
+import type { JobResult } from '../../jobs/protocol.ts';
+import { writeWhole } from './output.ts';
+import { showProgress } from './progress.ts';
+
+const HELP = `demo [--out FOLDER] [--json]
+
+The whole job on the invented production "${PRODUCTION}", into FOLDER (out).
+
+  --out FOLDER   Where everything goes; made if it is not there.
+  --json         Print the account as one JSON object instead of sentences.`;
+
+const FOAM_MM = 8;
+const WALL_MM = 3;
+/** A ball this large does not get into the folds of an ear, and neither does foam. */
+const BRIDGE_MM = 12;
+/** Room under the collar: the liner ends above the form's own end. */
+const OPENING_MM = TRIM_HEIGHT_MM + 30;
+
+type FormFigures = z.output<typeof formFigures>;
+type TrueFigures = z.output<typeof trueFigures>;
+
+interface Bench {
+  readonly folder: string;
+  run(verb: string, input: string, parameters: unknown, output?: string): Promise<Outcome<JobResult>>;
+  say(sentence: string): void;
+}
+
+/** A stop inside a chain of steps; carries the fault to the one place that tells it. */
+class Stop extends Error {
+  readonly fault: Fault;
+  constructor(trouble: Fault) {
+    super(trouble.code);
+    this.fault = trouble;
+  }
+}
+
+function got<T>(outcome: Outcome<T>): T {
+  if (!outcome.ok) throw new Stop(outcome.fault);
+  return outcome.value;
+}
+
+export async function runDemo(words: readonly string[]): Promise<number> {
+  const options = readWords(words);
+  if (!options.ok) {
+    console.error(faultSentence(options.fault));
+    return 2;
+  }
+  const { folder, json, help } = options.value;
+  if (help) {
+    console.log(HELP);
+    return 0;
+  }
+  const pool = new JobPool();
+  pool.warm();
+  const stop = new AbortController();
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
+  const bench: Bench = {
+    folder,
+    say: (sentence) => {
+      if (!json) console.log(sentence);
+    },
+    run: async (verb, input, parameters, output) => {
+      const progress = showProgress(verb, false);
+      const order = {
+        verb,
+        inputs: [{ path: join(folder, input) }],
+        parameters,
+        ...(output === undefined ? {} : { writeAs: output }),
+      };
+      const outcome = await pool.run(order, { signal: stop.signal, progress: progress.show });
+      progress.clear();
+      if (outcome.ok && output !== undefined && outcome.value.file !== undefined)
+        save(folder, output, outcome.value.file.bytes);
+      return outcome;
+    },
+  };
+  try {
+    makeFolder(folder);
+    bench.say(`${PRODUCTION}: an invented production. No such play, people or products; files go to ${folder}/.\n`);
+    const wearers = [];
+    for (const wearer of WEARERS) wearers.push(await fitWearer(bench, scanWearer(wearer)));
+    const account = { production: PRODUCTION, invented: true, wearers, visor: await trueVisor(bench) };
+    save(folder, 'account.json', `${JSON.stringify(account, undefined, 1)}\n`);
+    bench.say(`Everything above with all its figures: ${join(folder, 'account.json')}`);
+    if (json) console.log(JSON.stringify(account));
+    return 0;
+  } catch (error) {
+    if (!(error instanceof Stop)) throw error;
+    console.error(faultSentence(error.fault));
+    return 1;
+  } finally {
+    await pool.close();
+  }
+}
+
+function readWords(words: readonly string[]): Outcome<{ folder: string; json: boolean; help: boolean }> {
+  let folder = 'out';
+  for (let at = 0; at < words.length; at++) {
+    if (words[at] === '--out' && words[at + 1] !== undefined) folder = words[++at];
+    else if (!['--json', '--help', '-h'].includes(words[at])) {
+      return failed(
+        fault('job.usage', { reason: `demo: "${words[at]}" is not understood; demo --help lists what is.` }),
+      );
+    }
+  }
+  return done({ folder, json: words.includes('--json'), help: words.includes('--help') || words.includes('-h') });
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    const { code = 'unknown reason' } = error as NodeJS.ErrnoException;
+    throw new Stop(fault('file.unwritable', { path: folder, reason: code }));
+  }
+}
+
+function save(folder: string, name: string, contents: string | Uint8Array): void {
+  const bytes = typeof contents === 'string' ? new TextEncoder().encode(contents) : contents;
+  got(writeWhole(join(folder, name), bytes));
+}
+
+/** A zip of one deflated file (APPNOTE 6.3: local header, data, central directory, end record). */
+export function zipOf(name: string, contents: Uint8Array): Uint8Array {
+  const packed = deflateRawSync(contents);
+  const title = Buffer.from(name);
+  const shared = Buffer.alloc(26);
+  shared.writeUInt16LE(20, 0);
+  shared.writeUInt16LE(8, 4);
+  shared.writeUInt16LE(0x21, 8);
+  shared.writeUInt32LE(crc32(contents), 10);
+  shared.writeUInt32LE(packed.length, 14);
+  shared.writeUInt32LE(contents.length, 18);
+  shared.writeUInt16LE(title.length, 22);
+  const local = Buffer.concat([Buffer.from('PK\x03\x04', 'latin1'), shared, title, packed]);
+  const central = Buffer.concat([Buffer.from('PK\x01\x02\x14\x00', 'latin1'), shared, Buffer.alloc(14), title]);
+  const end = Buffer.alloc(22);
+  end.write('PK\x05\x06', 'latin1');
+  end.writeUInt16LE(1, 8);
+  end.writeUInt16LE(1, 10);
+  end.writeUInt32LE(central.length, 12);
+  end.writeUInt32LE(local.length, 16);
+  return Buffer.concat([local, central, end]);
+}
+
+function saveMesh(folder: string, name: string, mesh: Mesh): void {
+  if (!name.endsWith('.zip')) return save(folder, name, got(writeMesh(mesh, name)).bytes);
+  const inside = name.replace(/\.zip$/, '.obj');
+  save(folder, name, zipOf(inside, got(writeMesh(mesh, inside)).bytes));
+}
+
+const mm = (value: number, decimals = 1): string => `${value.toFixed(decimals)} mm`;
+const count = (value: number): string => value.toLocaleString('en');
+
+async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<string, unknown>> {
+  const { wearer, scan, recipe } = scanned;
+  const { folder, say } = bench;
+  const id = wearer.id;
+  saveMesh(folder, wearer.scanFile, scan.mesh);
+  const saved = { note: 'invented', ...recipe };
+  save(folder, `${id}-recipe.json`, `${JSON.stringify(saved, undefined, 1)}\n`);
+  say(`${wearer.role.toUpperCase()}`);
+  say(`  scan    ${wearer.scanFile}: ${count(scan.mesh.triangles.length / 3)} faces, unit and way up unknown`);
+
+  const formed = await bench.run('form', wearer.scanFile, { recipe }, `${id}-form.stl`);
+  const form = got(formed);
+  const figures = form.figures as unknown as FormFigures;
+  const { mend, trim, stand, health, lighten, checks } = figures;
+  // The cut was made before the size was known, in the unit that mending assumed.
+  const cappedCm2 = (trim.cappedAreaMm2 * (figures.true.factor / figures.mend.assumedMmPerUnit) ** 2) / 100;
+  say(
+    `  mend    ${mend.dropped.length} loose pieces dropped, ${mend.closedCracks} crack edges closed, ${mend.filled.length} holes filled`,
+  );
+  say(`  trim    ${trim.cut.length} cut at the root of the neck, closed flat, ${cappedCm2.toFixed(0)} cm²`);
+  say(`  stand   by ${stand.method === 'frankfurt' ? 'both tragions and an orbitale' : stand.method}`);
+  sayTrue(say, figures.true, scan.truth.mmPerUnit);
+  say(
+    `  lighten ${count(lighten.facesBefore)} to ${count(lighten.faces)} faces; largest deviation ${mm(lighten.maxDeviationMm, 2)}, mean ${mm(lighten.meanDeviationMm, 3)}`,
+  );
+  say(
+    `  form    ${id}-form.stl, .3mf: ${health.watertight ? 'closed' : 'OPEN'}, ${health.selfIntersections} self-intersections, ${figures.sizeMm.map((x) => x.toFixed(0)).join(' x ')} mm`,
+  );
+  for (const check of checks) {
+    say(
+      `            ${check.name}: ${mm(check.onFormMm)} on the form, ${mm(check.measuredMm)} on the person (u ${mm(check.uMm)})${check.role === 'used' ? '' : `, ${check.role}`}`,
+    );
+  }
+  const formMesh = got(readMesh(new Uint8Array(readFileSync(join(folder, `${id}-form.stl`))), `${id}-form.stl`)).mesh;
+  saveMesh(folder, `${id}-form.3mf`, formMesh);
+  const truth = againstTruth(formMesh, scanned);
+  say(
+    `  truth   known here because the head is invented: the form lies ${mm(truth.meanMm, 2)} from it on average, ${mm(truth.p99Mm, 2)} or less for 99 % of its points`,
+  );
+
+  const foam = {
+    foamMm: FOAM_MM,
+    bridgeMm: BRIDGE_MM,
+    wallMm: WALL_MM,
+    opening: { plane: [0, 0, OPENING_MM, 0, 0, 1] },
+  };
+  const lined = await bench.run('line', `${id}-form.stl`, foam, `${id}-liner.3mf`);
+  const liner = got(lined);
+  const line = liner.figures as unknown as z.output<typeof lineFigures>;
+  say(
+    `  line    ${id}-liner.3mf: ${FOAM_MM} mm foam, hollows bridged at ${BRIDGE_MM} mm, ${WALL_MM} mm wall, open below`,
+  );
+  say(
+    `            ${count(line.faces)} faces, ${line.watertight ? 'closed' : 'OPEN'}, ${line.selfIntersections} self-intersections; misses its thickness by ${mm(line.meanAbsErrorMm, 3)} on average, ${mm(line.p99AbsErrorMm, 2)} at 99 %, ${mm(line.maxAbsErrorMm, 2)} at most`,
+  );
+  say(
+    `            ${(line.volumeMm3 / 1000).toFixed(0)} cm³ of material, ${(line.foamVolumeMm3 / 1000).toFixed(0)} cm³ of foam`,
+  );
+  const warnings: Warning[] = [...notes(formed), ...notes(lined)];
+  for (const warning of warnings) say(`  note    ${warning.sentence}`);
+  say('');
+  return {
+    id,
+    scan: wearer.scanFile,
+    form: { ...figures, matrix: form.matrix },
+    liner: { ...line },
+    knownTruth: { mmPerUnit: scan.truth.mmPerUnit, ...truth },
+    warnings: warnings.map((warning) => warning.sentence),
+  };
+}
+
+const notes = (outcome: Outcome<unknown>): readonly Warning[] => (outcome.ok ? outcome.warnings : []);
+
+function sayTrue(say: Bench['say'], figures: TrueFigures, known: number): void {
+  say(
+    `  true    1 file unit is ${figures.factor.toPrecision(5)} mm, standard uncertainty ${figures.standardUncertainty.toPrecision(2)} mm (known here: ${known.toPrecision(5)})`,
+  );
+  for (const sentence of figures.advice) say(`            ${sentence}`);
+}
+
+/** How far the form lies from the invented head: distances of its vertices, the flat cut left out. */
+function againstTruth(form: Mesh, { scan }: ScannedWearer): { meanMm: number; p99Mm: number; maxMm: number } {
+  const tree = buildBvh(scan.truth.clean);
+  const slot = nearestSlot();
+  const distances: number[] = [];
+  for (let at = 0; at < form.positions.length; at += 3) {
+    const [x, y, z] = form.positions.subarray(at, at + 3);
+    if (z < TRIM_HEIGHT_MM + 2) continue;
+    findNearest(tree, x, y, z, slot);
+    distances.push(slot.distance);
+  }
+  distances.sort((a, b) => a - b);
+  const sum = distances.reduce((total, one) => total + one, 0);
+  const last = distances.length - 1;
+  return {
+    meanMm: sum / distances.length,
+    p99Mm: distances[Math.floor(last * 0.99)],
+    maxMm: distances[last],
+  };
+}
+
+async function trueVisor(bench: Bench): Promise<Record<string, unknown>> {
+  const { folder, say } = bench;
+  const visor = inventVisor(VISOR.pivotToPivotMm, VISOR.mmPerUnit);
+  saveMesh(folder, VISOR.file, visor.mesh);
+  const spans = [
+    { name: 'pivot to pivot', from: visor.pivotLeft, to: visor.pivotRight, measured: VISOR.pivotToPivotMm, u: 0.25 },
+  ];
+  save(folder, 'visor-spans.json', `${JSON.stringify({ spans }, undefined, 1)}\n`);
+  const outcome = await bench.run('true', VISOR.file, { spans }, 'visor-true.stl');
+  const result = got(outcome);
+  const figures = result.figures as unknown as TrueFigures;
+  say('A BOUGHT VISOR (invented)');
+  say(`  part    ${VISOR.file}: ${count(visor.mesh.triangles.length / 3)} faces, its maker states one dimension`);
+  sayTrue(say, figures, VISOR.mmPerUnit);
+  const measured = await bench.run('measure', 'visor-true.stl', {
+    spans: atTrueSize(spans, result.matrix),
+  });
+  const again = got(measured).figures as unknown as z.output<typeof measureFigures>;
+  say(`  check   ${again.spans.map((span) => `${span.name} measures ${mm(span.lengthMm)}`).join()} on visor-true.stl`);
+  say('');
+  return { file: VISOR.file, true: { ...figures, matrix: result.matrix }, measuredAgain: again };
+}
+
+type Ends = { readonly from: readonly number[]; readonly to: readonly number[] };
+
+function atTrueSize<S extends Ends>(spans: readonly S[], matrix: Matrix4 | undefined): S[] {
+  const factor = matrix?.[0] ?? 1;
+  return spans.map((span) => ({ ...span, from: span.from.map((x) => x * factor), to: span.to.map((x) => x * factor) }));
+}
