@@ -12,11 +12,11 @@ import { fault, faultSentence, type Fault } from '../../../shared-types/faults/i
 import { done, failed, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
 import { multiply } from '../../geometry/mesh/transform.ts';
 import { JobPool } from '../../jobs/pool.ts';
-import { readBytes } from '../../jobs/read-input.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
 import type { Operation } from '../../operations/operation.ts';
 import { nearest, parseArguments, troubleWithParameters, type Parsed } from './arguments.ts';
 import { overallHelp, verbHelp } from './help.ts';
+import { readJson } from './json-file.ts';
 import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
@@ -159,22 +159,6 @@ function keepAccount(reference: string, account: string): void {
     console.error(`note: The whole account is in ${path}.`);
   } catch {
     console.error(`[${reference}] ${account}`);
-  }
-}
-
-function readJson(path: string): Outcome<unknown> {
-  const bytes = readBytes(path);
-  if (!bytes.ok) return bytes;
-  const text = new TextDecoder().decode(bytes.value);
-  try {
-    return done(JSON.parse(text) as unknown);
-  } catch (error) {
-    const { message } = error as Error;
-    const at = /at position (\d+)/.exec(message);
-    const before = text.slice(0, at === null ? text.length : Number(at[1])).split('\n');
-    const reason = message.replace(/ (in JSON )?at position.*$/s, '').replace(/, ".*$/s, '');
-    const column = (before.at(-1)?.length ?? 0) + 1;
-    return failed(fault('job.bad-json', { column, reason }, { file: path, line: before.length }));
   }
 }
 
