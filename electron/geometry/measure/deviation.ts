@@ -257,7 +257,11 @@ export function deviationOneSided(
   const { out } = walker;
   const vertexCount = p.length / 3;
   const faceCount = t.length / 3;
-  const atVertices = vertexCount >= wanted;
+  const used = new Uint8Array(vertexCount);
+  for (const v of t) used[v] = 1;
+  let usedCount = 0;
+  for (let v = 0; v < vertexCount; v++) usedCount += used[v];
+  const atVertices = usedCount >= wanted;
   const total = vertexCount + (atVertices ? 0 : wanted);
 
   let maxMm = 0;
@@ -273,7 +277,6 @@ export function deviationOneSided(
     at.set([x, y, z, out.x, out.y, out.z]);
   };
 
-  const used = new Uint8Array(vertexCount);
   const share = new Float64Array(atVertices ? vertexCount : 0);
   const runningArea = new Float64Array(faceCount);
   let areaMm2 = 0;
@@ -281,10 +284,7 @@ export function deviationOneSided(
     const area = faceArea(p, t, f);
     areaMm2 += area;
     runningArea[f / 3] = areaMm2;
-    for (let k = 0; k < 3; k++) {
-      used[t[f + k]] = 1;
-      if (atVertices) share[t[f + k]] += area / 3;
-    }
+    if (atVertices) for (let k = 0; k < 3; k++) share[t[f + k]] += area / 3;
   }
 
   const perVertexMm = new Float32Array(vertexCount);
@@ -445,7 +445,7 @@ export function deviationOneSided(
     p99Mm,
     meanMm: sum / weights,
     rmsMm: Math.sqrt(squares / weights),
-    samples: atVertices ? samples : samples + vertexCount,
+    samples: atVertices ? samples : samples + usedCount,
     spacingMm: Math.sqrt(areaMm2 / Math.max(1, samples)),
     atMm: [at[0], at[1], at[2]],
     nearestMm: [at[3], at[4], at[5]],

@@ -16,7 +16,10 @@ import type { DeviationGuard } from './guard.ts';
 import { BORDER, INTERIOR, LOCKED, QUADRIC, type Surface } from './surface.ts';
 
 /** Pull of the new vertex to the middle of the edge, relative to the quadric's trace: keeps flat areas solvable. */
-const MIDDLE_PULL = 1e-3;
+const MIDDLE_PULL = 1e-4;
+/** The same in `polish`, towards where the vertex is; and its rounds. */
+const POLISH_PULL = 1e-3;
+const POLISH_ROUNDS = 4;
 /** Cost per squared edge length, relative to the trace: among equal quadrics the short edge goes first. */
 const LENGTH_COST = 1e-6;
 /** A face may turn by at most acos of this in one collapse (78 degrees). */
@@ -34,7 +37,25 @@ export const COLLAPSE_PHASE = 'collapse';
 /** Where `evaluate` would put the merged vertex. */
 const placed = new Float64Array(3);
 
-/** Cost of merging u and v, mm⁴; the place goes to `placed`. Infinity when it may never be done. */
+/** What the quadric of v amounts to where v lies, mm⁴. */
+function ownCost(surface: Surface, v: number): number {
+  const { positions: p, quadrics: q } = surface;
+  const i = v * QUADRIC;
+  const x = p[v * 3],
+    y = p[v * 3 + 1],
+    z = p[v * 3 + 2];
+  const cost =
+    x * (q[i] * x + 2 * (q[i + 1] * y + q[i + 2] * z + q[i + 6])) +
+    y * (q[i + 3] * y + 2 * (q[i + 4] * z + q[i + 7])) +
+    z * (q[i + 5] * z + 2 * q[i + 8]) +
+    q[i + 9];
+  return cost > 0 ? cost : 0;
+}
+
+/**
+ * Cost of merging u and v, mm⁴: by how much the summed squared distance grows (not what it amounts to: what
+ * is lost at u and v already is lost whatever is done). The place goes to `placed`.
+ */
 function evaluate(surface: Surface, u: number, v: number): number {
   const { positions: p, quadrics: q, kind } = surface;
   const i = u * QUADRIC,
@@ -84,7 +105,7 @@ function evaluate(surface: Surface, u: number, v: number): number {
     placed[0] = mx;
     placed[1] = my;
     placed[2] = mz;
-    return (value > 0 ? value : 0) + lengthCost;
+    return Math.max(0, value - ownCost(surface, u) - ownCost(surface, v)) + lengthCost;
   }
   // (A + pull·I) y = -g by cofactors.
   const pull = MIDDLE_PULL * trace;
@@ -106,7 +127,7 @@ function evaluate(surface: Surface, u: number, v: number): number {
   placed[2] = mz + z;
   const cost =
     value + x * (a00 * x + 2 * (a01 * y + a02 * z + g0)) + y * (a11 * y + 2 * (a12 * z + g1)) + z * (a22 * z + 2 * g2);
-  return (cost > 0 ? cost : 0) + lengthCost;
+  return Math.max(0, cost - ownCost(surface, u) - ownCost(surface, v)) + lengthCost;
 }
 
 /** Whether the faces at `v`, but those that also have `other`, stay the right way up and shapely when v moves to `placed`. */
@@ -385,5 +406,49 @@ export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET
     }
     partner[v] = best;
     setKey(v, least);
+  }
+}
+
+/**
+ * Move each interior vertex to where its own quadric is least, in a few damped steps: takes out what the pull
+ * to the middle left, so that corners and creases are met exactly. A step that would turn or starve a face is
+ * not taken. O(vertices).
+ */
+export function polish(surface: Surface): void {
+  const { positions: p, quadrics: q, head, kind } = surface;
+  for (let round = 0; round < POLISH_ROUNDS; round++) {
+    for (let v = 0; v < head.length; v++) {
+      if (head[v] < 0 || kind[v] !== INTERIOR) continue;
+      const i = v * QUADRIC;
+      const x = p[v * 3],
+        y = p[v * 3 + 1],
+        z = p[v * 3 + 2];
+      const trace = q[i] + q[i + 3] + q[i + 5];
+      if (!(trace > 0)) continue;
+      const pull = POLISH_PULL * trace;
+      const a00 = q[i] + pull,
+        a01 = q[i + 1],
+        a02 = q[i + 2],
+        a11 = q[i + 3] + pull,
+        a12 = q[i + 4],
+        a22 = q[i + 5] + pull;
+      const g0 = q[i] * x + a01 * y + a02 * z + q[i + 6],
+        g1 = a01 * x + q[i + 3] * y + a12 * z + q[i + 7],
+        g2 = a02 * x + a12 * y + q[i + 5] * z + q[i + 8];
+      const c00 = a11 * a22 - a12 * a12,
+        c01 = a02 * a12 - a01 * a22,
+        c02 = a01 * a12 - a02 * a11,
+        c11 = a00 * a22 - a02 * a02,
+        c12 = a01 * a02 - a00 * a12,
+        c22 = a00 * a11 - a01 * a01;
+      const scale = -1 / (a00 * c00 + a01 * c01 + a02 * c02);
+      placed[0] = x + scale * (c00 * g0 + c01 * g1 + c02 * g2);
+      placed[1] = y + scale * (c01 * g0 + c11 * g1 + c12 * g2);
+      placed[2] = z + scale * (c02 * g0 + c12 * g1 + c22 * g2);
+      if (!facesStay(surface, v, -1)) continue;
+      p[v * 3] = placed[0];
+      p[v * 3 + 1] = placed[1];
+      p[v * 3 + 2] = placed[2];
+    }
   }
 }

@@ -42,6 +42,10 @@ const STRIDE = 4096;
 /** Points this many times the rms away, or further, count more: it is they that make the maximum. */
 const FAR_RMS = 2.5;
 const FAR_WEIGHT_LIMIT = 30;
+/** A vertex goes back when its farthest point came to lie this much further. */
+const WORSE = 1.1;
+/** Least share of a point's distance that must be across the face for it to count. */
+const LEAST_ACROSS = 0.7;
 /** Hops over the light mesh when projecting; a point starts within one or two faces of its own. */
 const MOST_HOPS = 6;
 
@@ -60,6 +64,9 @@ export function facesOfVertex(triangles: Uint32Array, vertexCount: number): Face
   for (let c = 0; c < triangles.length; c++) faces[fill[triangles[c]]++] = (c / 3) | 0;
   return { start, faces };
 }
+
+/** Squared distance of the face `walkToFace` found. */
+export let walked2 = 0;
 
 /** Face nearest to a point, by walking downhill from the faces round vertex v; weights in `faceWeights`. */
 export function walkToFace(mesh: LightMesh, around: FacesOfVertex, v: number, x: number, y: number, z: number): number {
@@ -92,20 +99,53 @@ export function walkToFace(mesh: LightMesh, around: FacesOfVertex, v: number, x:
   faceWeights[0] = w0;
   faceWeights[1] = w1;
   faceWeights[2] = w2;
+  walked2 = least;
   return best;
 }
 
 /**
- * One round: move the free vertices of `light` (in place) toward the least-squares fit.
- * `fixed[v]` not 0 keeps a vertex where it is. Steps 'fit' of `run`. Returns the rms distance before the
- * move, mm. O(points + faces · solver rounds).
+ * Fit the free vertices of `light` (moved in place) to the points, in `rounds` rounds. `fixed[v]` not 0
+ * keeps a vertex where it is. Where the farthest point of a vertex's faces came to lie further than before,
+ * the vertex goes back and stays. Returns the rms distance of the points after the fit, mm. Steps 'fit' of `run`. O(rounds · (points + faces · solver rounds)).
  */
-export function fitOnce(
+export function fitToPoints(
+  light: LightMesh,
+  source: FitPoints,
+  fixed: Uint8Array,
+  rounds: number,
+  run: RunContext = QUIET_RUN,
+): number {
+  const held = fixed.slice();
+  let rmsMm = 0;
+  let before: Float64Array | undefined;
+  let worstBefore: Float32Array | undefined;
+  for (let round = 0; round <= rounds; round++) {
+    const here = light.positions.slice();
+    const worst = new Float32Array(here.length / 3);
+    const found = fitOnce(light, source, held, rmsMm, worst, round < rounds, run);
+    if (before !== undefined && worstBefore !== undefined) {
+      for (let v = 0; v < worst.length; v++) {
+        if (worst[v] <= Math.max(WORSE * worstBefore[v], FAR_RMS * found)) continue;
+        held[v] = 1;
+        for (let k = 0; k < 3; k++) light.positions[v * 3 + k] = before[v * 3 + k];
+      }
+    }
+    rmsMm = found;
+    before = here;
+    worstBefore = worst;
+  }
+  return rmsMm;
+}
+
+/** One round: fills `worst` per light vertex, solves and moves (if `moving`); returns the rms before, mm. */
+function fitOnce(
   light: LightMesh,
   source: FitPoints,
   fixed: Uint8Array,
   rmsMm: number,
-  run: RunContext = QUIET_RUN,
+  worst: Float32Array,
+  moving: boolean,
+  run: RunContext,
 ): number {
   const farness = rmsMm > 0 ? 1 / (FAR_RMS * rmsMm) ** 2 : 0;
   const { positions: p, triangles: t } = light;
@@ -154,6 +194,10 @@ export function fitOnce(
     const f = face * 3;
     const a = t[f] * 3;
     const residual = normals[f] * (x - p[a]) + normals[f + 1] * (y - p[a + 1]) + normals[f + 2] * (z - p[a + 2]);
+    const distance = Math.sqrt(walked2);
+    for (let k = 0; k < 3; k++) if (distance > worst[t[f + k]]) worst[t[f + k]] = distance;
+    // Beyond the rim of what was walked: the point belongs to some other fold.
+    if (Math.abs(residual) < LEAST_ACROSS * distance) continue;
     let w = weights[i];
     squares += w * residual * residual;
     area += w;
@@ -170,6 +214,9 @@ export function fitOnce(
     moments[m + 7] += w * w1 * residual;
     moments[m + 8] += w * w2 * residual;
   }
+
+  const rms = Math.sqrt(squares / Math.max(area, Number.MIN_VALUE));
+  if (!moving) return rms;
 
   const size = vertexCount * 3;
   const right = new Float64Array(size);
@@ -242,7 +289,7 @@ export function fitOnce(
   }
 
   moveSafely(light, move, normals);
-  return Math.sqrt(squares / Math.max(area, Number.MIN_VALUE));
+  return rms;
 }
 
 /** Add the moves; vertices of faces that would turn too far stay, until none turns. */

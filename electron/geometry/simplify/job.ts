@@ -3,11 +3,17 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { deviationOneSided, joinDeviations, type TwoWayDeviation } from '../measure/deviation.ts';
+import {
+  deviationOneSided,
+  joinDeviations,
+  type OneSidedDeviation,
+  type TwoWayDeviation,
+} from '../measure/deviation.ts';
+import { areaOf } from '../mesh/quantities.ts';
 import { buildBvh, type Bvh } from '../spatial/bvh.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
-import { drainTo, sweepTo } from './collapse.ts';
-import { fitOnce, HASH } from './fit.ts';
+import { drainTo, polish, sweepTo } from './collapse.ts';
+import { fitToPoints, HASH } from './fit.ts';
 import { DeviationGuard } from './guard.ts';
 import { fillQuadrics } from './quadrics.ts';
 import { sourcePoints, type SourcePoints } from './source-points.ts';
@@ -22,7 +28,7 @@ const SAMPLES_PER_FACE = 10;
 const LEAST_SAMPLES = 20_000;
 const MOST_SAMPLES = 200_000;
 /** Queries for proving the bound of dense to light, and for narrowing down the maximum of light to dense. */
-const PROOF_QUERIES = 100_000;
+const PROOF_QUERIES = 40_000;
 const NARROWING_QUERIES = 6_000;
 /** With more faces than this beyond the limit one way, the other way is not measured. */
 const MANY_BEYOND = 50;
@@ -83,10 +89,13 @@ export class Job {
   /** Of each point: how far it may come to lie from the surface, mm, and whether it must be watched. */
   readonly #limits: Float32Array;
   readonly #watched: Uint8Array;
+  #anyWatched = false;
   base: Base;
   raise: Float32Array;
   lockBase: Uint8Array;
   attempts = 0;
+  /** Of the points from the last light mesh, mm; 0 when there was no fit. */
+  rmsMm = 0;
   #tree: Bvh | undefined;
 
   readonly #limited: boolean;
@@ -146,7 +155,8 @@ export class Job {
     }
     const surface = new Surface(base, quadrics);
     for (let v = 0; v < raise.length; v++) if (this.lockBase[v]) surface.kind[v] = LOCKED;
-    drainTo(surface, faces, this.run, this.#limited ? this.#guard() : undefined);
+    drainTo(surface, faces, this.run, this.#limited || this.#anyWatched ? this.#guard() : undefined);
+    if (!this.#limited) polish(surface);
     const light = surface.compact();
     const vertexOfBase = light.vertexOf;
     const vertexOf = base.vertexOf.map((v) => (v < 0 ? -1 : vertexOfBase[v]));
@@ -163,10 +173,13 @@ export class Job {
     if (!this.#limited && owner.length > FIT_LEAST_PER_VERTEX * lightCount) {
       const share = (FIT_POINTS_PER_VERTEX * lightCount) / owner.length;
       const vertexOfPoint = owner.map((v) => (v < 0 ? -1 : vertexOf[v]));
-      let rmsMm = 0;
-      for (let round = 0; round < FIT_ROUNDS; round++) {
-        rmsMm = fitOnce(light, { positions, weights, vertexOf: vertexOfPoint, share }, fixed, rmsMm, this.run);
-      }
+      this.rmsMm = fitToPoints(
+        light,
+        { positions, weights, vertexOf: vertexOfPoint, share },
+        fixed,
+        FIT_ROUNDS,
+        this.run,
+      );
     }
     let mesh: Mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
     const proving = this.run.within('prove', { [SELF_INTERSECTION_PHASE]: 1 });
@@ -189,7 +202,11 @@ export class Job {
     const { vertexOf, positions } = this.base;
     const { owner } = this.points;
     const count = positions.length / 3;
-    const chance = owner.length <= WATCH_ALL ? 2 ** 32 : ((WATCHED_PER_VERTEX * count) / owner.length) * 2 ** 32;
+    const chance = !this.#limited
+      ? 0
+      : owner.length <= WATCH_ALL
+        ? 2 ** 32
+        : ((WATCHED_PER_VERTEX * count) / owner.length) * 2 ** 32;
     const chosen = new Int32Array(owner.length);
     for (let i = 0; i < chosen.length; i++) {
       const taken = owner[i] >= 0 && (this.#watched[i] !== 0 || Math.imul(i, HASH) >>> 0 < chance);
@@ -200,7 +217,39 @@ export class Job {
 
   /** Hold the points closer where the light mesh came to lie beyond the limit, and watch them all there. */
   tighten(light: Light, deviation: TwoWayDeviation, limitMm: number, round: number): void {
-    const { there, back } = deviation;
+    const worst = this.#worstOf(light, deviation.there, deviation.back);
+    const { owner } = this.points;
+    const all = round >= TIGHTEN_ALL_FROM ? TIGHTEN_ALL : 1;
+    for (let i = 0; i < owner.length; i++) {
+      this.#limits[i] *= all;
+      const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
+      if (v < 0 || worst[v] === 0) continue;
+      this.#watched[i] = 1;
+      this.#limits[i] *= Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
+    }
+  }
+
+  /** Watch the places where the light mesh came to lie beyond the deviation's `beyondMm`: from now on within the limit. */
+  watchSpots(light: Light, there: OneSidedDeviation, limitMm: number): void {
+    const worst = this.#worstOf(light, there, there);
+    const t = light.mesh.triangles;
+    const near = worst.slice();
+    for (let f = 0; f < t.length; f += 3) {
+      const most = Math.max(worst[t[f]], worst[t[f + 1]], worst[t[f + 2]]);
+      for (let k = 0; k < 3; k++) near[t[f + k]] = Math.max(near[t[f + k]], most);
+    }
+    const { owner } = this.points;
+    for (let i = 0; i < owner.length; i++) {
+      const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
+      if (v < 0 || near[v] === 0) continue;
+      this.#watched[i] = 1;
+      this.#limits[i] = limitMm;
+    }
+    this.#anyWatched = true;
+  }
+
+  /** Largest distance at each light vertex among the faces that lie beyond the limit; 0 where none does. */
+  #worstOf(light: Light, there: OneSidedDeviation, back: OneSidedDeviation): Float32Array {
     const worst = new Float32Array(light.mesh.positions.length / 3);
     const note = (v: number, distance: number): void => {
       if (v >= 0 && distance > worst[v]) worst[v] = distance;
@@ -214,15 +263,7 @@ export class Job {
         for (let k = 0; k < 3; k++) note(light.mesh.triangles[face * 3 + k], distance);
       }
     }
-    const { owner } = this.points;
-    const all = round >= TIGHTEN_ALL_FROM ? TIGHTEN_ALL : 1;
-    for (let i = 0; i < owner.length; i++) {
-      this.#limits[i] *= all;
-      const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
-      if (v < 0 || worst[v] === 0) continue;
-      this.#watched[i] = 1;
-      this.#limits[i] *= Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
-    }
+    return worst;
   }
 
   /** Collapse to `faces` until no faces cut. */
@@ -248,43 +289,59 @@ export class Job {
     return light;
   }
 
-  /** Both ways; with a limit, the first way alone when it is exceeded in many places. */
-  measure(light: Mesh, limitMm = Infinity): TwoWayDeviation {
-    const samples = Math.min(MOST_SAMPLES, Math.max(LEAST_SAMPLES, (light.triangles.length / 3) * SAMPLES_PER_FACE));
-    const half = this.run.within('measure', { there: 0.5, back: 0.5 });
-    const there = half.within('there', { measure: 1 });
-    const tree = buildBvh(light);
-    const limits = limitMm < Infinity ? { beyondMm: limitMm } : {};
-    const proven = deviationOneSided(this.dense, light, {
-      samples,
+  /** From the dense mesh to the light one; faces with points beyond `beyondMm` are collected. */
+  measureThere(light: Mesh, beyondMm = Infinity): OneSidedDeviation {
+    return deviationOneSided(this.dense, light, {
+      samples: this.#samplesOf(light),
       maximumQueries: PROOF_QUERIES,
-      tree,
-      run: there,
-      ...limits,
+      run: this.#half('there'),
+      ...(beyondMm < Infinity ? { beyondMm } : {}),
     });
-    if (proven.maxMm > limitMm && proven.beyond.size > MANY_BEYOND) return joinDeviations(proven, proven);
-    this.#tree ??= buildBvh(this.dense, () => half.step('back', 0, 1));
-    const back = deviationOneSided(light, this.dense, {
-      samples,
-      tree: this.#tree,
-      maximumQueries: NARROWING_QUERIES,
-      ...limits,
-      run: half.within('back', { measure: 1 }),
-    });
-    return joinDeviations(proven, back);
   }
 
-  /** Colours of the dense vertices merged into each light vertex, averaged by area. */
+  /** From the light mesh to the dense one. */
+  measureBack(light: Mesh, beyondMm = Infinity): OneSidedDeviation {
+    const run = this.#half('back');
+    this.#tree ??= buildBvh(this.dense, () => run.step('measure', 0, 1));
+    return deviationOneSided(light, this.dense, {
+      samples: this.#samplesOf(light),
+      tree: this.#tree,
+      maximumQueries: NARROWING_QUERIES,
+      run,
+      ...(beyondMm < Infinity ? { beyondMm } : {}),
+    });
+  }
+
+  /** Both ways; the first way alone when it is beyond the limit in many places. */
+  measureWithin(light: Mesh, limitMm: number): TwoWayDeviation {
+    const there = this.measureThere(light, limitMm);
+    const hopeless = there.maxMm > limitMm && there.beyond.size > MANY_BEYOND;
+    return joinDeviations(there, hopeless ? there : this.measureBack(light, limitMm));
+  }
+
+  #samplesOf(light: Mesh): number {
+    return Math.min(MOST_SAMPLES, Math.max(LEAST_SAMPLES, (light.triangles.length / 3) * SAMPLES_PER_FACE));
+  }
+
+  #half(way: 'there' | 'back'): RunContext {
+    return this.run.within('measure', { there: 0.5, back: 0.5 }).within(way, { measure: 1 });
+  }
+
+  /** Colours of the dense vertices merged into each light vertex, the near ones counting most. */
   colour(light: Light): Mesh {
     const { colours } = this.dense;
     if (colours === undefined) return light.mesh;
     const count = light.mesh.positions.length / 3;
     const sums = new Float64Array(count * 4);
-    const { weights } = this.points;
+    const { positions: p } = this.dense;
+    const q = light.mesh.positions;
+    const spacing2 = areaOf(this.dense) / (p.length / 3);
     for (let v = 0; v < light.vertexOf.length; v++) {
       const to = light.vertexOf[v];
       if (to < 0) continue;
-      const w = weights[v] + Number.MIN_VALUE;
+      const d2 =
+        (p[v * 3] - q[to * 3]) ** 2 + (p[v * 3 + 1] - q[to * 3 + 1]) ** 2 + (p[v * 3 + 2] - q[to * 3 + 2]) ** 2;
+      const w = 1 / (1 + d2 / spacing2) ** 2;
       for (let k = 0; k < 3; k++) sums[to * 4 + k] += w * colours[v * 3 + k];
       sums[to * 4 + 3] += w;
     }

@@ -24,7 +24,14 @@ const STRIDE = 3 * 4096;
  * Faces that lie in large, exactly flat patches (caps of trims, printed parts): 1, else 0. Patches grow
  * over shared vertices while the normals agree. O(faces).
  */
-function flatFaces(surface: Surface, normals: Float64Array, areas: Float64Array, totalArea: number): Uint8Array {
+function flatFaces(
+  surface: Surface,
+  normals: Float64Array,
+  areas: Float64Array,
+  totalArea: number,
+  run: RunContext,
+): Uint8Array {
+  let ticks = 0;
   const { triangles: t, head, next } = surface;
   const faceCount = t.length / 3;
   const flat = new Uint8Array(faceCount);
@@ -43,6 +50,7 @@ function flatFaces(surface: Surface, normals: Float64Array, areas: Float64Array,
     while (stack.length > 0) {
       const face = stack.pop() as number;
       patch.push(face);
+      if (ticks++ % STRIDE === 0) run.step('prepare', 3, 4);
       area += areas[face];
       for (let k = 0; k < 3; k++) {
         for (let c = head[t[face * 3 + k]]; c >= 0; c = next[c]) {
@@ -114,7 +122,7 @@ export function fillQuadrics(surface: Surface, importance?: Float32Array, run: R
     areas[f / 3] = twice / 2;
     totalArea += twice / 2;
   }
-  const flat = flatFaces(surface, normals, areas, totalArea);
+  const flat = flatFaces(surface, normals, areas, totalArea, run);
   const flatVertices = new Uint8Array(kind.length);
   for (let f = 0; f < t.length; f += 3) {
     if (f % STRIDE === 0) run.step('prepare', 3 + f / t.length, 4);

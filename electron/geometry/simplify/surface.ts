@@ -51,6 +51,7 @@ export class Surface {
     const head = new Int32Array(count).fill(-1);
     const next = new Int32Array(triangles.length);
     for (let c = triangles.length - 1; c >= 0; c--) {
+      if ((c & 0xffff) === 0) run.step('prepare', 1, 4);
       const v = triangles[c];
       next[c] = head[v];
       head[v] = c;
