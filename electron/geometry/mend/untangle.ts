@@ -6,6 +6,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
+import { PositionTable } from '../mesh/position-table.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { fillHoles } from './fill-holes.ts';
@@ -33,11 +34,13 @@ export interface Untangled {
 /** Remove the self-intersections of a closed manifold mesh. Vertices away from them keep their coordinates. */
 export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
   let mesh = roundToSingle(closed);
-  const relaxed = new Set<number>();
+  const relaxed = new Uint8Array(mesh.positions.length / 3);
   let pairs = findSelfIntersections(mesh, inside(run, 0));
   for (let round = 0; round < RELAX_ROUNDS && pairs.length > 0; round++) {
-    mesh = roundToSingle(relax(mesh, pairs, relaxed, round));
-    const next = findSelfIntersections(mesh, inside(run, 1 + round));
+    const moved = relax(mesh, pairs, relaxed, round);
+    mesh = roundToSingle(moved.mesh);
+    // Every pair held a face that has now changed, so only changed faces can meet anything.
+    const next = findSelfIntersections(mesh, inside(run, 1 + round), Infinity, moved.changed);
     // Relaxing that no longer helps only moves the surface.
     const stuck = next.length > pairs.length * 0.7;
     pairs = next;
@@ -48,9 +51,9 @@ export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
     const cut = cutAndFill(mesh, pairs, round >> 1);
     mesh = roundToSingle(cut.mesh);
     cutFaces += cut.removed;
-    pairs = findSelfIntersections(mesh, inside(run, 1 + RELAX_ROUNDS + round));
+    pairs = findSelfIntersections(mesh, inside(run, 1 + RELAX_ROUNDS + round), Infinity, cut.changed);
   }
-  return { mesh, left: pairs.length / 2, relaxedVertices: relaxed.size, cutFaces };
+  return { mesh, left: pairs.length / 2, relaxedVertices: relaxed.reduce((sum, one) => sum + one, 0), cutFaces };
 }
 
 /** Credit round `n` of all possible ones. */
@@ -62,39 +65,56 @@ function inside(run: RunContext, n: number): RunContext {
   };
 }
 
-function relax(mesh: Mesh, pairs: readonly number[], relaxed: Set<number>, round: number): Mesh {
+/** Draw the vertices of the faces in `pairs` (and, in later rounds, of the rings around) toward their neighbours. */
+function relax(
+  mesh: Mesh,
+  pairs: readonly number[],
+  relaxed: Uint8Array,
+  round: number,
+): { mesh: Mesh; changed: Uint8Array } {
   const { positions: p, triangles: t } = mesh;
-  const moving = new Map<number, Set<number>>();
-  for (const face of pairs) for (let k = 0; k < 3; k++) moving.set(t[face * 3 + k], new Set());
-  // Later rounds take the ring around as well.
+  const vertexCount = p.length / 3;
+  const moving = new Uint8Array(vertexCount);
+  for (const face of pairs) for (let k = 0; k < 3; k++) moving[t[face * 3 + k]] = 1;
+  const changed = new Uint8Array(t.length / 3);
+  const markFaces = (): void => {
+    for (let f = 0; f < t.length; f += 3) changed[f / 3] = moving[t[f]] | moving[t[f + 1]] | moving[t[f + 2]];
+  };
+  markFaces();
   for (let ring = 0; ring < round - 1; ring++) {
-    const grown: number[] = [];
-    for (let f = 0; f < t.length; f += 3) {
-      if (moving.has(t[f]) || moving.has(t[f + 1]) || moving.has(t[f + 2])) grown.push(t[f], t[f + 1], t[f + 2]);
+    for (let face = 0; face < changed.length; face++) {
+      if (changed[face]) for (let k = 0; k < 3; k++) moving[t[face * 3 + k]] = 1;
     }
-    for (const v of grown) if (!moving.has(v)) moving.set(v, new Set());
+    markFaces();
   }
-  for (let f = 0; f < t.length; f += 3) {
-    for (let k = 0; k < 3; k++)
-      moving
-        .get(t[f + k])
-        ?.add(t[f + ((k + 1) % 3)])
-        .add(t[f + ((k + 2) % 3)]);
+  // On a closed surface each neighbour is met once, along the half-edge that leaves the vertex.
+  const sum = new Float64Array(p.length);
+  const degree = new Uint32Array(vertexCount);
+  for (let face = 0; face < changed.length; face++) {
+    if (!changed[face]) continue;
+    for (let corner = 0; corner < 3; corner++) {
+      const v = t[face * 3 + corner];
+      if (!moving[v]) continue;
+      const w = t[face * 3 + ((corner + 1) % 3)];
+      degree[v]++;
+      for (let k = 0; k < 3; k++) sum[v * 3 + k] += p[w * 3 + k];
+    }
   }
   const positions = p.slice();
-  for (const [v, ring] of moving) {
-    relaxed.add(v);
-    for (let k = 0; k < 3; k++) {
-      let mean = 0;
-      for (const w of ring) mean += p[w * 3 + k] / ring.size;
-      positions[v * 3 + k] += RELAX_STEP * (mean - p[v * 3 + k]);
-    }
+  for (let v = 0; v < vertexCount; v++) {
+    if (!moving[v]) continue;
+    relaxed[v] = 1;
+    for (let k = 0; k < 3; k++) positions[v * 3 + k] += RELAX_STEP * (sum[v * 3 + k] / degree[v] - p[v * 3 + k]);
   }
-  return { ...mesh, positions };
+  return { mesh: { ...mesh, positions }, changed };
 }
 
-function cutAndFill(mesh: Mesh, pairs: readonly number[], rings: number): { mesh: Mesh; removed: number } {
-  const { triangles: t } = mesh;
+function cutAndFill(
+  mesh: Mesh,
+  pairs: readonly number[],
+  rings: number,
+): { mesh: Mesh; removed: number; changed: Uint8Array } {
+  const { positions: p, triangles: t } = mesh;
   const vertexCount = mesh.positions.length / 3;
   const keep = new Uint8Array(t.length / 3).fill(1);
   for (const face of pairs) keep[face] = 0;
@@ -107,9 +127,19 @@ function cutAndFill(mesh: Mesh, pairs: readonly number[], rings: number): { mesh
   }
   let removed = 0;
   for (const kept of keep) if (kept === 0) removed++;
+  const rim = new PositionTable(removed * 3);
+  for (let f = 0; f < t.length; f++)
+    if (keep[(f / 3) | 0] === 0) rim.add(p[t[f] * 3], p[t[f] * 3 + 1], p[t[f] * 3 + 2]);
   const open = dropScraps(dropBadFaces(keepFaces(mesh, keep)).mesh);
   const whole = makeManifold(open);
-  return { mesh: fillHoles(whole.mesh, whole.twin, { fair: rings >= 1 && rings <= 3 }).mesh, removed };
+  const before = whole.mesh.positions.length / 3;
+  const { mesh: filled } = fillHoles(whole.mesh, whole.twin, { fair: rings >= 1 && rings <= 3 });
+  const q = filled.positions;
+  const touched = new Uint8Array(q.length / 3).fill(1, before);
+  for (let v = 0; v < before; v++) if (rim.find(q[v * 3], q[v * 3 + 1], q[v * 3 + 2]) >= 0) touched[v] = 1;
+  const changed = new Uint8Array(filled.triangles.length / 3);
+  filled.triangles.forEach((v, corner) => (changed[(corner / 3) | 0] |= touched[v]));
+  return { mesh: filled, removed, changed };
 }
 
 /** Keep the pieces of a fair size; cutting may leave crumbs behind. */
@@ -118,7 +148,7 @@ function dropScraps(mesh: Mesh): Mesh {
   if (count <= 1) return mesh;
   const faces = new Uint32Array(count);
   for (const piece of pieceOfFace) faces[piece]++;
-  const least = SCRAP_SHARE * Math.max(...faces);
+  const least = SCRAP_SHARE * faces.reduce((most, n) => Math.max(most, n), 0);
   return keepFaces(
     mesh,
     Uint8Array.from(pieceOfFace, (piece) => (faces[piece] >= least ? 1 : 0)),

@@ -80,5 +80,6 @@ export function transformMesh(m: Matrix4, mesh: Mesh): Mesh {
 
 /** The mesh with its coordinates rounded to single precision, as mesh files hold them. */
 export function roundToSingle(mesh: Mesh): Mesh {
-  return { ...mesh, positions: Float64Array.from(mesh.positions, Math.fround) };
+  // By way of a single-precision array: several times faster than rounding one by one.
+  return { ...mesh, positions: new Float64Array(new Float32Array(mesh.positions)) };
 }

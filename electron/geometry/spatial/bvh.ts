@@ -539,10 +539,11 @@ export function castRay(
 }
 
 /**
- * Call `visit(faceA, faceB)` once for every pair of different faces of one tree whose boxes touch.
- * The caller decides what to do with faces that share a vertex. Visiting stops when it returns false.
+ * Call `visit(faceA, faceB)` once for every pair of different faces of one tree whose boxes touch; with `marked` (per
+ * face), only pairs of which at least one is marked, at a cost that follows the marked ones. The caller decides what
+ * to do with faces that share a vertex. Visiting stops when it returns false.
  */
-export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean | void): void {
+export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean | void, marked?: Uint8Array): void {
   if (bvh.nodeCount === 0) return;
   const { bounds, right, count, faces, corners } = bvh;
   const touch = (a: number, b: number): boolean =>
@@ -564,16 +565,19 @@ export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean
     }
     return true;
   };
+  const holds = marked === undefined ? undefined : nodesHolding(bvh, marked);
   const pairs: number[] = [0, 0];
   while (pairs.length > 0) {
     const b = pairs.pop() as number;
     const a = pairs.pop() as number;
+    if (holds !== undefined && holds[a] === 0 && holds[b] === 0) continue;
     if (a !== b && !touch(a * 6, b * 6)) continue;
     const na = count[a],
       nb = count[b];
     if (na > 0 && nb > 0) {
       for (let i = right[a]; i < right[a] + na; i++) {
         for (let j = a === b ? i + 1 : right[b]; j < right[b] + nb; j++) {
+          if (marked !== undefined && marked[faces[i]] === 0 && marked[faces[j]] === 0) continue;
           if (boxesTouch(i, j) && visit(faces[i], faces[j]) === false) return;
         }
       }
@@ -585,4 +589,18 @@ export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean
       pairs.push(a, b + 1, a, right[b]);
     }
   }
+}
+
+/** For each node, whether a marked face lies below it. Children come after their parents, so one pass back does. */
+function nodesHolding(bvh: Bvh, marked: Uint8Array): Uint8Array {
+  const { right, count, faces, nodeCount } = bvh;
+  const holds = new Uint8Array(nodeCount);
+  for (let node = nodeCount - 1; node >= 0; node--) {
+    if (count[node] === 0) {
+      holds[node] = holds[node + 1] | holds[right[node]];
+    } else {
+      for (let slot = right[node]; slot < right[node] + count[node]; slot++) holds[node] |= marked[faces[slot]];
+    }
+  }
+  return holds;
 }

@@ -154,26 +154,100 @@ function facesMeet(t: Uint32Array, f: number, g: number): boolean {
 export const SELF_INTERSECTION_PHASE = 'self-intersections';
 
 /**
- * Pairs of faces that meet beyond what they share, face numbers two by two, at most `limit` pairs. Exact.
+ * Pairs of faces that meet beyond what they share, face numbers two by two, at most `limit` pairs. Exact. With `marked`
+ * (per face, 1 or 0) only pairs that hold a marked face: what a local change can have brought about.
  * Expected O(n log n) on a surface; about 1 s for a million faces. A face without area meets what it touches.
  */
-export function findSelfIntersections(mesh: Mesh, run: RunContext = QUIET_RUN, limit = Infinity): number[] {
+export function findSelfIntersections(
+  mesh: Mesh,
+  run: RunContext = QUIET_RUN,
+  limit = Infinity,
+  marked?: Uint8Array,
+): number[] {
+  const near = marked === undefined ? undefined : facesNear(mesh, marked);
+  const triangles = near === undefined ? mesh.triangles : chosenFaces(mesh.triangles, near);
+  const nearMarked = near === undefined ? undefined : Uint8Array.from(near, (face) => (marked as Uint8Array)[face]);
   const pairs: number[] = [];
-  const { triangles } = mesh;
-  p = mesh.positions as Float64Array<ArrayBuffer>;
   const expected = triangles.length * 3;
   let visited = 0;
+  const visit = (f: number, g: number): boolean => {
+    if ((++visited & 0x3fff) === 0) run.step(SELF_INTERSECTION_PHASE, visited, expected);
+    if (!facesMeet(triangles, f * 3, g * 3)) return true;
+    if (near === undefined) pairs.push(f, g);
+    else pairs.push(near[f], near[g]);
+    return pairs.length < limit * 2;
+  };
+  p = mesh.positions as Float64Array<ArrayBuffer>;
   try {
-    visitOverlaps(buildBvh(mesh), (f, g) => {
-      if ((++visited & 0x3fff) === 0) run.step(SELF_INTERSECTION_PHASE, visited, expected);
-      if (facesMeet(triangles, f * 3, g * 3)) {
-        pairs.push(f, g);
-        if (pairs.length >= limit * 2) return false;
-      }
-      return true;
-    });
+    visitOverlaps(buildBvh({ positions: mesh.positions, triangles }), visit, nearMarked);
   } finally {
     p = new Float64Array(0);
   }
   return pairs;
+}
+
+function chosenFaces(triangles: Uint32Array, faces: Uint32Array): Uint32Array {
+  const chosen = new Uint32Array(faces.length * 3);
+  faces.forEach((face, i) => chosen.set(triangles.subarray(face * 3, face * 3 + 3), i * 3));
+  return chosen;
+}
+
+/** Bits of the table of occupied cells; a clash of two cells only lets a face in that need not be. */
+const CELL_BITS = 20;
+
+/**
+ * Faces whose boxes share a grid cell with the box of a marked face, marked ones included: all that can meet one.
+ * O(faces), several times cheaper than a tree over all of them.
+ */
+function facesNear(mesh: Mesh, marked: Uint8Array): Uint32Array {
+  const { positions, triangles } = mesh;
+  const low = new Float64Array(3),
+    high = new Float64Array(3);
+  const boxOf = (face: number): void => {
+    for (let k = 0; k < 3; k++) {
+      const a = positions[triangles[face * 3] * 3 + k],
+        b = positions[triangles[face * 3 + 1] * 3 + k],
+        c = positions[triangles[face * 3 + 2] * 3 + k];
+      low[k] = Math.min(a, b, c);
+      high[k] = Math.max(a, b, c);
+    }
+  };
+  let cell = 0;
+  for (let face = 0; face < marked.length; face++) {
+    if (!marked[face]) continue;
+    boxOf(face);
+    cell = Math.max(cell, high[0] - low[0], high[1] - low[1], high[2] - low[2]);
+  }
+  if (!(cell > 0)) return Uint32Array.from(marked.keys()).filter((face) => marked[face] === 1);
+  const occupied = new Uint8Array(1 << CELL_BITS);
+  const mask = (1 << CELL_BITS) - 1;
+  /** Go over the cells of the box now in low and high; true as soon as `each` is. */
+  const cells = (each: (slot: number) => boolean): boolean => {
+    const x1 = Math.floor(high[0] / cell),
+      y1 = Math.floor(high[1] / cell),
+      z1 = Math.floor(high[2] / cell);
+    for (let x = Math.floor(low[0] / cell); x <= x1; x++) {
+      for (let y = Math.floor(low[1] / cell); y <= y1; y++) {
+        for (let z = Math.floor(low[2] / cell); z <= z1; z++) {
+          const hash = Math.imul(x, 73856093) ^ Math.imul(y, 19349663) ^ Math.imul(z, 83492791);
+          if (each((hash ^ (hash >>> 15)) & mask)) return true;
+        }
+      }
+    }
+    return false;
+  };
+  for (let face = 0; face < marked.length; face++) {
+    if (!marked[face]) continue;
+    boxOf(face);
+    cells((slot) => {
+      occupied[slot] = 1;
+      return false;
+    });
+  }
+  const near: number[] = [];
+  for (let face = 0; face < marked.length; face++) {
+    boxOf(face);
+    if (marked[face] || cells((slot) => occupied[slot] === 1)) near.push(face);
+  }
+  return Uint32Array.from(near);
 }
