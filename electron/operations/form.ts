@@ -13,7 +13,7 @@ import { multiply, scaling, transformMesh } from '../geometry/mesh/transform.ts'
 import { LIGHTEN_PHASES } from '../geometry/simplify/lighten.ts';
 import { healthAsFigures } from './health.ts';
 import { lightenWithFigures } from './lighten.ts';
-import { reportAsFigures } from './mend.ts';
+import { reportAsFigures, reskinWarnings } from './mend.ts';
 import type { InputMesh, Operation } from './operation.ts';
 import { girthOnMesh, spanOnMesh, type GivenReadings } from './readings.ts';
 import { STAND_PHASES, standWithFigures } from './stand.ts';
@@ -39,6 +39,7 @@ export const formOperation: Operation<typeof formSpecification> = {
     if (mended.left > 0) {
       return failed(fault('mesh.beyond-mending', { reason: `${mended.left} self-intersections remain` }));
     }
+    warnings.push(...reskinWarnings(mended.report, mm));
     // (2) Trim
     const cuts = cutByPlanes({ ...input, mesh: mended.mesh }, recipe.trim, mm, run.within('trim', { cut: 1 }));
     if (!cuts.ok) return cuts;

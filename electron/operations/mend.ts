@@ -29,17 +29,19 @@ export function mendWithFigures(
     {
       keep: parameters.keep,
       ...(parameters.maxHoleMm === undefined ? {} : { maxHolePerimeter: parameters.maxHoleMm / mm }),
+      ...(parameters.reskinMm === undefined ? {} : { reskin: parameters.reskinMm / mm }),
     },
     run.within('mend', MEND_PHASES),
   );
   const { mesh, after, report, left } = mended;
   const warnings: Warning[] = [];
   if (after === undefined) throw new Error('mend did not examine its result');
-  const wantsClosed = parameters.maxHoleMm === undefined;
+  const wantsClosed = parameters.maxHoleMm === undefined || report.reskinned !== undefined;
   if (left > 0 || after.selfIntersections > 0 || (wantsClosed && !after.watertight)) {
     const reason = `${after.openEdges} open edges, ${after.nonManifoldEdges} crowded edges and ${after.selfIntersections} self-intersections remain`;
     return failed(fault('mesh.beyond-mending', { reason }));
   }
+  warnings.push(...reskinWarnings(report, mm));
   const largestDropped = report.dropped[0];
   if (largestDropped !== undefined && largestDropped.area > 0.2 * after.area) {
     warnings.push({
@@ -60,6 +62,22 @@ export function mendWithFigures(
     },
     warnings,
   );
+}
+
+/** A skin laid without being asked for is told. */
+export function reskinWarnings({ reskinned, movedMax, movedMean }: MendReport, mm: number): Warning[] {
+  if (reskinned === undefined || reskinned.reason === 'asked for') return [];
+  const why = {
+    'pieces overlap': 'Pieces of the scan run into one another',
+    'too broken': "The scan's own faces could not be made sound",
+    'mending moved too much': "Mending the scan's own faces would have moved them too far",
+  }[reskinned.reason];
+  return [
+    {
+      code: 'mend.reskinned',
+      sentence: `${why}, so a new skin of ${(reskinned.resolution * mm).toPrecision(2)} mm was laid over it; the scan's points lie ${(movedMean * mm).toPrecision(2)} mm from it on average and ${(movedMax * mm).toPrecision(2)} mm at most.`,
+    },
+  ];
 }
 
 /** What mending did, in mm. */
@@ -83,6 +101,10 @@ export function reportAsFigures(
     holesLeft: report.holesLeft,
     relaxedVertices: report.relaxedVertices,
     cutFaces: report.cutFaces,
+    reskinned:
+      report.reskinned === undefined
+        ? null
+        : { resolutionMm: report.reskinned.resolution * mm, reason: report.reskinned.reason },
     movedMaxMm: report.movedMax * mm,
     movedMeanMm: report.movedMean * mm,
   };

@@ -12,6 +12,11 @@ export const mendParameters = z.object({
     unit: 'mm',
     flag: 'max-hole',
   }),
+  reskinMm: described(z.number().positive().max(100_000).optional(), {
+    help: 'Lay a new closed skin of this resolution over the scan instead of mending its own faces.',
+    unit: 'mm',
+    flag: 'reskin',
+  }),
 });
 
 export const mendFigures = z.object({
@@ -40,6 +45,8 @@ export const mendFigures = z.object({
   holesLeft: z.number().int(),
   relaxedVertices: z.number().int(),
   cutFaces: z.number().int(),
+  /** Null unless a new skin was laid: asked for, or because nothing else made the surface sound. */
+  reskinned: z.object({ resolutionMm: z.number(), reason: z.string() }).nullable(),
   movedMaxMm: z.number(),
   movedMeanMm: z.number(),
 });

@@ -37,7 +37,7 @@ export function choosePieces(
   const { mesh, twin, pieceOfFace, pieces } = oriented;
   const list = describe(mesh, twin, pieceOfFace, pieces);
   const best = list.reduce((top, piece, i) => (Math.abs(piece.volume) > Math.abs(list[top].volume) ? i : top), 0);
-  const largest = Math.max(...list.map((piece) => piece.area));
+  const largest = list.reduce((most, piece) => Math.max(most, piece.area), 0);
   const kept = list.map((piece, i) => (keep === 'largest' ? i === best : piece.area >= DUST_SHARE * largest));
   const triangles = mesh.triangles.slice();
   let turnedOver = 0;

@@ -7,21 +7,35 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/progress.ts';
+import { findPieces } from '../mesh/pieces.ts';
 import { PositionTable } from '../mesh/position-table.ts';
+import { diagonalOf, volumeOf } from '../mesh/quantities.ts';
+import { findTwins } from '../mesh/twins.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { choosePieces, type DroppedPiece } from './choose-pieces.ts';
 import { fillHoles, FILL_PHASE, type FilledHole } from './fill-holes.ts';
 import { examine, HEALTH_PHASE, type Health } from './health.ts';
 import { makeManifold } from './manifold.ts';
-import { untangle, UNTANGLE_PHASE } from './untangle.ts';
+import { reskin, RESKIN_PHASE, reskinResolution } from './reskin.ts';
+import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
+import { untangle, UNTANGLE_PHASE, type Untangled } from './untangle.ts';
 import { dropBadFaces, weldCracks, weldEqual } from './weld.ts';
 
 export interface MendOptions {
   readonly keep: 'largest' | 'all';
   /** Holes with a longer perimeter (mesh units) stay open; the result is then not closed. */
   readonly maxHolePerimeter?: number;
+  /** Lay a new skin at this resolution (mesh units) instead of mending the old one. Closes every hole. */
+  readonly reskin?: number;
   /** Examine the result (default). `form` does that once, at its end. */
   readonly prove?: boolean;
+}
+
+export type ReskinReason = 'asked for' | 'pieces overlap' | 'too broken' | 'mending moved too much';
+
+export interface Reskinned {
+  readonly resolution: number;
+  readonly reason: ReskinReason;
 }
 
 export interface MendReport {
@@ -37,6 +51,8 @@ export interface MendReport {
   readonly holesLeft: number;
   readonly relaxedVertices: number;
   readonly cutFaces: number;
+  /** Set when a new skin was laid over the scan. */
+  readonly reskinned: Reskinned | undefined;
   /** How far the kept scan's vertices lie from the result, mesh units. */
   readonly movedMax: number;
   readonly movedMean: number;
@@ -46,7 +62,8 @@ export const MEND_PHASES: Phases = {
   weld: 0.15,
   'choose the body': 0.1,
   [FILL_PHASE]: 0.15,
-  [UNTANGLE_PHASE]: 0.4,
+  [UNTANGLE_PHASE]: 0.3,
+  [RESKIN_PHASE]: 0.1,
   [HEALTH_PHASE]: 0.2,
 };
 
@@ -77,9 +94,7 @@ export function mend(
     { fair: true, ...(options.maxHolePerimeter === undefined ? {} : { maxPerimeter: options.maxHolePerimeter }) },
     run,
   );
-  const straight = untangle(filled.mesh, run);
-  const moved = howFarMoved(chosen.mesh, straight.mesh);
-  const after = options.prove === false ? undefined : examine(straight.mesh, run);
+  const { straight, after, moved, reskinned } = straighten(chosen.mesh, filled.mesh, options, run);
   return {
     mesh: straight.mesh,
     after,
@@ -97,10 +112,96 @@ export function mend(
       holesLeft: filled.left,
       relaxedVertices: straight.relaxedVertices,
       cutFaces: straight.cutFaces,
+      reskinned,
       movedMax: moved.max,
       movedMean: moved.mean,
     },
   };
+}
+
+/** A skin that fails its proof, by bad luck of rounding, is laid again on another lattice. */
+const RESKIN_TRIES = [1, 1.13, 1.37] as const;
+/** Moving the surface by more than this share of the diagonal on average is no mending. */
+const DAMAGE_SHARE = 0.004;
+
+interface Straight {
+  readonly straight: Untangled;
+  readonly after: Health | undefined;
+  readonly moved: { readonly max: number; readonly mean: number };
+  readonly reskinned: Reskinned | undefined;
+}
+
+/** Untangle, prove, and lay a new skin where that was asked for or nothing else helps. */
+function straighten(scan: Mesh, filled: Mesh, options: MendOptions, run: RunContext): Straight {
+  const first: ReskinReason | undefined =
+    options.reskin !== undefined
+      ? 'asked for'
+      : options.keep === 'all' && piecesMeet(filled, run)
+        ? 'pieces overlap'
+        : undefined;
+  if (first !== undefined) {
+    const skin = laySkin(scan, filled, first, options, run);
+    if (skin !== undefined) return skin;
+  }
+  const straight = untangle(filled, run);
+  const after = options.prove === false ? undefined : examine(straight.mesh, run);
+  const moved = howFarMoved(scan, straight.mesh);
+  const mended: Straight = { straight, after, moved, reskinned: undefined };
+  // An open result was asked for: a skin would close it.
+  if (options.maxHolePerimeter !== undefined) return mended;
+  const sound =
+    straight.left === 0 && (after === undefined ? isClosed(straight.mesh) : after.watertight && after.volume > 0);
+  if (!sound)
+    return (
+      laySkin(scan, filled, 'too broken', options, run) ?? {
+        ...mended,
+        straight: { ...straight, left: Math.max(1, straight.left) },
+      }
+    );
+  if (moved.mean > DAMAGE_SHARE * diagonalOf(scan.positions)) {
+    const skin = laySkin(scan, filled, 'mending moved too much', options, run);
+    if (skin !== undefined && skin.moved.mean < moved.mean / 2) return skin;
+  }
+  return mended;
+}
+
+/** A proven skin, or nothing: where the scan encloses nothing. */
+function laySkin(
+  scan: Mesh,
+  filled: Mesh,
+  reason: ReskinReason,
+  options: MendOptions,
+  run: RunContext,
+): Straight | undefined {
+  for (const share of RESKIN_TRIES) {
+    const resolution = (options.reskin ?? reskinResolution(scan)) * share;
+    const mesh = reskin(filled, resolution, options.keep, run);
+    if (mesh.triangles.length === 0) return undefined;
+    const after = examine(mesh, run);
+    if (!after.watertight || after.selfIntersections > 0) continue;
+    return {
+      straight: { mesh, left: 0, relaxedVertices: 0, cutFaces: 0 },
+      after,
+      moved: howFarMoved(scan, mesh),
+      reskinned: { resolution, reason },
+    };
+  }
+  return undefined;
+}
+
+function isClosed(mesh: Mesh): boolean {
+  const { openEdges, nonManifoldEdges, flippedEdges } = findTwins(mesh.triangles, mesh.positions.length / 3);
+  return openEdges + nonManifoldEdges + flippedEdges === 0 && volumeOf(mesh) > 0;
+}
+
+/** Whether different pieces of a mesh meet. */
+function piecesMeet(mesh: Mesh, run: RunContext): boolean {
+  const { pieceOfFace, count } = findPieces(mesh.triangles, mesh.positions.length / 3);
+  if (count < 2) return false;
+  const quiet = run.within(UNTANGLE_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
+  const pairs = findSelfIntersections(mesh, quiet);
+  for (let i = 0; i < pairs.length; i += 2) if (pieceOfFace[pairs[i]] !== pieceOfFace[pairs[i + 1]]) return true;
+  return false;
 }
 
 /**
