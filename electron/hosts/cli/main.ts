@@ -31,16 +31,34 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
     entry: 'runDemo',
     summary: 'The whole job on an invented production, into out/.',
   },
+  shelf: library('The wearers and projects of a library.'),
+  wearer: library('Add, edit or show a wearer.'),
+  reading: library('Add, list, withdraw, import or export readings of a wearer.'),
+  project: library('Start or show a project; use a form or a part in it.'),
+  replay: library('Make a form again from a new scan of the same wearer, and say how far the body has changed.'),
+  bundle: library('One wearer or project out to, or in from, one zip of open formats.'),
+  forget: library('Remove a wearer and everything of them.'),
+  check: library('Check a whole library, every stored byte.'),
+  copy: library('Make a verified safety copy of a library.'),
+  restore: library('Put a safety copy in place of a library, which is set aside.'),
+  undo: library('Take back the last change to a library.'),
+  redo: library('Bring back the change taken back last.'),
+  lock: library('Seal a library with the passphrase in WEARWRIGHT_PASSPHRASE.'),
+  unlock: library('Take the passphrase off a library.'),
 };
+
+function library(summary: string): HostVerb {
+  return { module: './library.ts', entry: 'runLibrary', summary };
+}
 
 interface HostVerb {
   readonly module: string;
-  /** Exported function that takes the words after the verb and answers with the exit code. */
+  /** Exported function that takes the words after the verb, and the verb, and answers with the exit code. */
   readonly entry: string;
   readonly summary: string;
 }
 
-type Entry = (words: readonly string[]) => Promise<number | undefined>;
+type Entry = (words: readonly string[], verb: string) => Promise<number | undefined>;
 
 /** What main ends with. */
 type ExitCode = 0 | 1 | 2;
@@ -58,11 +76,13 @@ async function main(words: readonly string[]): Promise<number> {
     return 0;
   }
   const operation = findOperation(verb);
-  if (operation !== undefined) return runVerb(operation, rest);
-  const host = known.some((one) => one.verb === verb) ? HOST_VERBS[verb] : undefined;
+  const onLibrary = rest.some((word) => word === '--library' || word.startsWith('--library='));
+  if (operation !== undefined && !onLibrary) return runVerb(operation, rest);
+  const host =
+    operation !== undefined ? library('') : known.some((one) => one.verb === verb) ? HOST_VERBS[verb] : undefined;
   if (host !== undefined) {
     const module = (await import(new URL(host.module, import.meta.url).href)) as Readonly<Record<string, Entry>>;
-    return (await module[host.entry](rest)) ?? 0;
+    return (await module[host.entry](rest, verb)) ?? 0;
   }
   const near = nearest(
     verb,

@@ -1,0 +1,411 @@
+/**
+ * The verbs of the library. Each opens the file, does one thing, closes it, and answers with the exit code; --json
+ * prints one object. A locked library takes its passphrase from the variable WEARWRIGHT_PASSPHRASE, never from the
+ * command line, which other programs can see.
+ */
+import { basename } from 'node:path';
+import { parseArgs, type ParseArgsOptionsConfig } from 'node:util';
+import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
+import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { JobPool } from '../../jobs/pool.ts';
+import { readBytes } from '../../jobs/read-input.ts';
+import { writeMesh } from '../../formats/index.ts';
+import type { Mesh } from '../../../shared-types/mesh.ts';
+import * as library from '../../services/library.ts';
+import { checkTarget, writeWhole } from './output.ts';
+import { figuresText } from './print.ts';
+import { showProgress } from './progress.ts';
+
+type Figures = Readonly<Record<string, unknown>>;
+type Values = Readonly<Record<string, string | boolean | undefined>>;
+type Library = library.Library;
+
+interface Task {
+  readonly values: Values;
+  readonly words: readonly string[];
+  readonly pool: () => JobPool;
+  readonly progress: (fraction: number, phase: string) => void;
+  readonly signal: AbortSignal;
+}
+
+interface Verb {
+  readonly usage: string;
+  readonly options?: ParseArgsOptionsConfig;
+  /** Words it takes: least and most. */
+  readonly words: readonly [number, number];
+  /** Makes the library when it is not there. */
+  readonly creates?: boolean;
+  /** Opens the file itself. */
+  readonly closed?: (path: string, task: Task) => Outcome<Figures>;
+  readonly run?: (library: Library, task: Task) => Outcome<Figures> | Promise<Outcome<Figures>>;
+}
+
+class Stop extends Error {
+  readonly fault: Fault;
+  constructor(trouble: Fault) {
+    super(trouble.code);
+    this.fault = trouble;
+  }
+}
+
+function got<T>(outcome: Outcome<T>): T {
+  if (!outcome.ok) throw new Stop(outcome.fault);
+  for (const warning of outcome.warnings) console.error(`note: ${warning.sentence}`);
+  return outcome.value;
+}
+
+const usage = (reason: string): never => {
+  throw new Stop(fault('job.usage', { reason }));
+};
+const text = (value: string | boolean | undefined): string | undefined =>
+  typeof value === 'string' ? value : undefined;
+/** `{name: value}` unless there is no value. */
+const given = (name: string, value: unknown): Record<string, unknown> => (value === undefined ? {} : { [name]: value });
+
+function number(value: string | boolean | undefined, flag: string): number {
+  const read = Number(value);
+  return value === undefined || !Number.isFinite(read) ? usage(`--${flag} needs a number of mm.`) : read;
+}
+
+function json(path: string): unknown {
+  const bytes = got(readBytes(path));
+  try {
+    return JSON.parse(new TextDecoder().decode(bytes)) as unknown;
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+    throw new Stop(fault('job.bad-json', { column: 1, reason: error.message }, { file: path }));
+  }
+}
+
+function saveMesh(mesh: Mesh, out: string | undefined, sources: readonly string[]): void {
+  if (out === undefined) return;
+  got(checkTarget(out, sources));
+  got(writeWhole(out, got(writeMesh(mesh, out)).bytes));
+}
+
+const string = { type: 'string' } as const;
+const out = { out: { type: 'string', short: 'o' } } as const;
+
+const VERBS: Readonly<Record<string, Verb>> = {
+  shelf: { usage: 'shelf [TEXT]', words: [0, 1], run: (file, { words }) => done(library.shelfOf(file, words[0])) },
+  wearer: {
+    usage: 'wearer add NAME [--note T] [--consent T] [--consent-date DAY] | wearer edit NAME [...] | wearer show NAME',
+    words: [2, 2],
+    creates: true,
+    options: { note: string, consent: string, 'consent-date': string, name: string },
+    run: (file, { words: [act, name], values }) => {
+      const fields = {
+        ...given('note', text(values['note'])),
+        ...given('consentNote', text(values['consent'])),
+        ...given('consentDate', text(values['consent-date'])),
+        ...given('name', text(values['name'])),
+      };
+      if (act === 'add') return library.addWearer(file, { name, ...fields });
+      const wearer = got(library.findOne(file, 'wearers', name));
+      if (act === 'edit') return library.editWearer(file, wearer.id, fields);
+      return act === 'show' ? done(library.describeWearer(file, wearer)) : usage(`wearer ${act} is not known.`);
+    },
+  },
+  reading: {
+    usage:
+      'reading add WEARER --kind span|girth|arc --name T --mm N [--u N] [--instrument T] [--by T] [--on DAY] | reading list WEARER [--revision N] | reading withdraw WEARER NAME | reading import|export WEARER FILE.csv',
+    words: [2, 3],
+    options: {
+      kind: string,
+      name: string,
+      mm: string,
+      u: string,
+      instrument: string,
+      by: string,
+      on: string,
+      revision: string,
+    },
+    run: (file, { words: [act, name, third], values }) => {
+      const wearer = got(library.findOne(file, 'wearers', name));
+      if (act === 'list') {
+        const revision = values['revision'] === undefined ? undefined : number(values['revision'], 'revision');
+        return done({ readings: library.sheetOf(file, wearer.id, revision) });
+      }
+      if (act === 'add') {
+        return library.addReading(file, wearer.id, {
+          kind: text(values['kind']) ?? 'span',
+          name: text(values['name']) ?? usage('reading add needs --name.'),
+          valueMm: number(values['mm'], 'mm'),
+          ...(values['u'] === undefined ? {} : { uncertaintyMm: number(values['u'], 'u') }),
+          ...given('instrument', text(values['instrument'])),
+          ...given('takenBy', text(values['by'])),
+          ...given('takenOn', text(values['on'])),
+        });
+      }
+      if (third === undefined) return usage(`reading ${act} needs one more word.`);
+      if (act === 'withdraw') return library.withdrawNamed(file, wearer.id, third);
+      if (act === 'import') return library.importReadings(file, wearer.id, got(readBytes(third)));
+      if (act === 'export') {
+        const table = library.exportReadings(file, wearer.id);
+        got(writeWhole(third, new TextEncoder().encode(table)));
+        return done({ file: third, readings: library.sheetOf(file, wearer.id).length });
+      }
+      return usage(`reading ${act} is not known.`);
+    },
+  },
+  project: {
+    usage:
+      'project add NAME [--note T] | project use NAME FORM | project part NAME FILE [--known T --mm N] | project show NAME',
+    words: [2, 3],
+    creates: true,
+    options: { note: string, known: string, mm: string },
+    run: (file, { words: [act, name, third], values }) => {
+      if (act === 'add') return library.addProject(file, { name, ...given('note', text(values['note'])) });
+      const project = got(library.findOne(file, 'projects', name));
+      if (act === 'show') return done(library.describeProject(file, project));
+      if (third === undefined) return usage(`project ${act} needs one more word.`);
+      if (act === 'use') {
+        const form = got(library.findOne(file, 'forms', third));
+        got(library.useForm(file, project.id, form.id));
+        return done(library.describeProject(file, project));
+      }
+      if (act === 'part') {
+        const known = text(values['known']);
+        return library.addPart(file, {
+          projectId: project.id,
+          name: basename(third),
+          fileName: basename(third),
+          bytes: got(readBytes(third)),
+          ...(known === undefined ? {} : { knownName: known, knownMm: number(values['mm'], 'mm') }),
+        });
+      }
+      return usage(`project ${act} is not known.`);
+    },
+  },
+  form: {
+    usage: 'form SCAN --recipe FILE --wearer NAME [--name T] [-o OUT]',
+    words: [1, 1],
+    options: { recipe: string, wearer: string, name: string, ...out },
+    run: async (file, task) => {
+      const [path] = task.words;
+      const { values } = task;
+      const wearer = got(
+        library.findOne(file, 'wearers', text(values['wearer']) ?? usage('form needs --wearer NAME.')),
+      );
+      const recipePath = text(values['recipe']) ?? usage('form needs --recipe FILE.');
+      const making = { library: file, pool: task.pool(), watch: task };
+      const made = got(
+        await library.makeForm(making, {
+          wearerId: wearer.id,
+          name: text(values['name']) ?? `${wearer.name}, head`,
+          fileName: basename(path),
+          bytes: got(readBytes(path)),
+          recipe: json(recipePath),
+        }),
+      );
+      saveMesh(made.mesh, text(values['out']), [path, recipePath]);
+      const { form, revision, scan, figures, matrix } = made;
+      return done({ form: form.id, name: form.name, revision: revision.revision, scan: scan.id, ...figures, matrix });
+    },
+  },
+  line: {
+    usage: 'line FORM --foam MM [--bridge MM] [--wall MM] [--tolerance MM] [--opening FILE] [--project NAME] [-o OUT]',
+    words: [1, 1],
+    options: {
+      foam: string,
+      bridge: string,
+      wall: string,
+      tolerance: string,
+      opening: string,
+      project: string,
+      ...out,
+    },
+    run: async (file, task) => {
+      const { values } = task;
+      const form = got(library.findOne(file, 'forms', task.words[0]));
+      const parameters: Record<string, unknown> = { foamMm: number(values['foam'], 'foam') };
+      for (const flag of ['bridge', 'wall', 'tolerance']) {
+        if (values[flag] !== undefined) parameters[`${flag}Mm`] = number(values[flag], flag);
+      }
+      const opening = text(values['opening']);
+      if (opening !== undefined) parameters['opening'] = json(opening);
+      const project = text(values['project']);
+      const projectId = project === undefined ? undefined : got(library.findOne(file, 'projects', project)).id;
+      const making = { library: file, pool: task.pool(), watch: task };
+      const made = got(
+        await library.makeLiner(making, {
+          formId: form.id,
+          parameters,
+          ...(projectId === undefined ? {} : { projectId }),
+        }),
+      );
+      saveMesh(made.mesh, text(values['out']), []);
+      return done({ liner: made.liner.id, form: form.id, ...made.figures });
+    },
+  },
+  replay: {
+    usage: 'replay FORM SCAN [-o OUT]',
+    words: [2, 2],
+    options: out,
+    run: async (file, task) => {
+      const [name, path] = task.words;
+      const form = got(library.findOne(file, 'forms', name));
+      const making = { library: file, pool: task.pool(), watch: task };
+      const made = got(
+        await library.replayForm(making, { formId: form.id, fileName: basename(path), bytes: got(readBytes(path)) }),
+      );
+      saveMesh(made.mesh, text(task.values['out']), [path]);
+      const { revision, change, carriedRms, newReadings, figures, matrix } = made;
+      return done({ form: form.id, revision: revision.revision, change, carriedRms, newReadings, ...figures, matrix });
+    },
+  },
+  bundle: {
+    usage: 'bundle out NAME FILE.zip [--project] | bundle in FILE.zip',
+    words: [2, 3],
+    creates: true,
+    options: { project: { type: 'boolean' } },
+    run: (file, { words: [act, second, target], values }) => {
+      if (act === 'in') return done({ ...got(library.importBundle(file, second, got(readBytes(second)))) });
+      if (act !== 'out' || target === undefined) return usage('bundle takes: out NAME FILE.zip, or in FILE.zip.');
+      const what =
+        values['project'] === true
+          ? { projectId: got(library.findOne(file, 'projects', second)).id }
+          : { wearerId: got(library.findOne(file, 'wearers', second)).id };
+      const bytes = got(library.exportBundle(file, what));
+      got(writeWhole(target, bytes));
+      return done({ file: target, bytes: bytes.length });
+    },
+  },
+  forget: {
+    usage: 'forget WEARER [--yes]; without --yes it only shows what would go',
+    words: [1, 1],
+    options: { yes: { type: 'boolean' } },
+    run: (file, { words: [name], values }) => {
+      const wearer = got(library.findOne(file, 'wearers', name));
+      const forgotten = values['yes'] === true;
+      const plan = got(forgotten ? library.forgetWearer(file, wearer.id) : library.planForget(file, wearer.id));
+      if (plan.copiesHolding.length > 0) {
+        console.error(
+          `note: ${plan.copiesHolding.length} safety copies still hold this wearer; delete those files to be rid of them there too.`,
+        );
+      }
+      return done({ forgotten, ...plan });
+    },
+  },
+  check: {
+    usage: 'check',
+    words: [0, 0],
+    run: (file, { progress }) => {
+      const report = got(library.checkLibrary(file, (part, total) => progress(part / total, 'check')));
+      if (!report.sound) {
+        const what = report.structure[0] ?? `${report.damagedBlobs.length} stored files do not match their checksums`;
+        throw new Stop(fault('store.damaged', { path: file.path, reason: what }));
+      }
+      return done({ ...report, copies: library.listCopies(file.path) });
+    },
+  },
+  copy: { usage: 'copy', words: [0, 0], run: (file) => done({ copy: got(library.makeSafetyCopy(file)) }) },
+  restore: {
+    usage: 'restore [COPY]; without COPY the newest safety copy',
+    words: [0, 1],
+    closed: (path, { words }) => {
+      const copy = words[0] ?? library.listCopies(path)[0]?.path;
+      if (copy === undefined) return failed(fault('store.missing', { path: `${path}.copies` }));
+      return done({ restored: copy, ...got(library.restoreCopy(path, copy)) });
+    },
+  },
+  undo: { usage: 'undo', words: [0, 0], run: (file) => done({ undone: got(library.undo(file)) }) },
+  redo: { usage: 'redo', words: [0, 0], run: (file) => done({ redone: got(library.redo(file)) }) },
+  lock: {
+    usage: 'lock; the passphrase is taken from WEARWRIGHT_PASSPHRASE',
+    words: [0, 0],
+    run: (file) => {
+      const readableCopies = got(library.setPassphrase(file, process.env['WEARWRIGHT_PASSPHRASE'] ?? ''));
+      if (readableCopies.length > 0) {
+        console.error(`note: ${readableCopies.length} safety copies from before are readable without the passphrase.`);
+      }
+      return done({ locked: true, readableCopies });
+    },
+  },
+  unlock: {
+    usage: 'unlock; takes the passphrase off',
+    words: [0, 0],
+    run: (file) => {
+      got(library.removePassphrase(file, process.env['WEARWRIGHT_PASSPHRASE'] ?? ''));
+      return done({ locked: false });
+    },
+  },
+};
+
+async function run(name: string, words: readonly string[]): Promise<number> {
+  const verb = VERBS[name];
+  const asJson = words.includes('--json');
+  let pool: JobPool | undefined;
+  let file: Library | undefined;
+  const stop = new AbortController();
+  const onSignal = (): void => stop.abort();
+  try {
+    let parsed;
+    try {
+      parsed = parseArgs({
+        args: [...words],
+        allowPositionals: true,
+        options: {
+          ...verb.options,
+          library: string,
+          json: { type: 'boolean' },
+          progress: { type: 'boolean' },
+          help: { type: 'boolean', short: 'h' },
+        },
+      });
+    } catch (error) {
+      return usage(`${name}: ${(error as Error).message}`);
+    }
+    const values = parsed.values as Values;
+    const line = `${verb.usage}  --library FILE [--json]`;
+    if (values['help'] === true) {
+      console.log(line);
+      return 0;
+    }
+    const path = text(values['library']) ?? usage(`${name} needs --library FILE. It takes: ${line}`);
+    const [least, most] = verb.words;
+    if (parsed.positionals.length < least || parsed.positionals.length > most) return usage(`It takes: ${line}`);
+    const progress = showProgress(name, values['progress'] === true);
+    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, onSignal);
+    const task: Task = {
+      values,
+      words: parsed.positionals,
+      pool: () => (pool ??= new JobPool()),
+      progress: progress.show,
+      signal: stop.signal,
+    };
+    let figures: Figures;
+    if (verb.closed !== undefined) figures = got(verb.closed(path, task));
+    else {
+      const passphrase = name === 'lock' ? undefined : process.env['WEARWRIGHT_PASSPHRASE'];
+      file = got(
+        library.openLibrary(path, {
+          create: verb.creates === true,
+          ...(passphrase === undefined ? {} : { passphrase }),
+        }),
+      );
+      if (verb.run === undefined) throw new Error(`${name} does nothing`);
+      figures = got(await verb.run(file, task));
+    }
+    progress.clear();
+    console.log(asJson ? JSON.stringify(figures) : figuresText(figures));
+    return 0;
+  } catch (error) {
+    if (!(error instanceof Stop)) throw error;
+    const sentence = faultSentence(error.fault);
+    console.error(sentence);
+    if (asJson) console.log(JSON.stringify({ fault: { ...error.fault, sentence } }));
+    return error.fault.code === 'job.usage' ? 2 : 1;
+  } finally {
+    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.off(signal, onSignal);
+    await pool?.close();
+    file?.close();
+  }
+}
+
+/** Called by the command line with the words after the verb. */
+export async function runLibrary(words: readonly string[], verb: string): Promise<number> {
+  if (VERBS[verb] !== undefined) return run(verb, words);
+  console.error(`${verb} works on mesh files only; on a library use form, line or replay.`);
+  return 2;
+}
