@@ -88,7 +88,7 @@ function bar(
 function earAt(x: number, y: number, z: number, f: Features): number {
   const px = (x + 17) / f.ear,
     py = (y - 79.5) / f.ear,
-    pz = (z + 7) / f.ear;
+    pz = (z + 10) / f.ear;
   const c = Math.cos(f.earTurn),
     s = Math.sin(f.earTurn);
   // u backward and outward along the shell, w off the shell, v up, leaning back a little.
@@ -162,7 +162,7 @@ export function headField(f: Features): Field {
     }
     if (s > 50 && s < 115 && x > -60 && x < 30 && z > -55 && z < 55) {
       // The hollow behind the ear, then the ear.
-      d = without(d, egg(x + 36, s - 84, z + 4, 13, 11, 27), 8);
+      d = without(d, egg(x + 36, s - 84, z + 7, 13, 11, 27), 8);
       d = join(d, earAt(x, s, z, f), 3);
     }
     // Hair under a cap above, skin below: detail down to a few millimetres.

@@ -67,8 +67,8 @@ const HALVINGS = 24;
 const PLACES = 10;
 const TAPE_POINTS = 720;
 
-/** Where the ray from inside leaves the body: the first time, or the last (`outermost`). */
-function exit(field: Field, from: Vec3, way: Vec3, outermost = false): Vec3 {
+/** Where the ray from inside first leaves the body. */
+function exit(field: Field, from: Vec3, way: Vec3): Vec3 {
   const at = (t: number): number => field(from[0] + t * way[0], from[1] + t * way[1], from[2] + t * way[2]);
   let leave = -1;
   let before = at(0);
@@ -77,7 +77,7 @@ function exit(field: Field, from: Vec3, way: Vec3, outermost = false): Vec3 {
     const now = at(t);
     if (before < 0 && now >= 0) {
       leave = t;
-      if (!outermost) break;
+      break;
     }
     before = now;
   }
@@ -184,23 +184,22 @@ function tautLength(points: readonly (readonly [number, number])[]): number {
   }, 0);
 }
 
-/** A tape in the plane through `centre` that holds y and the direction `forward`. */
+/** A tape on the skin (not over the ears), in the plane through `centre` that holds y and the direction `forward`. */
 function tape(field: Field, name: string, centre: Vec3, forward: Vec3): TrueGirth {
   const flat: (readonly [number, number])[] = [];
   const at = (angle: number): Vec3 =>
-    exit(
-      field,
-      centre,
-      [Math.cos(angle) * forward[0], Math.sin(angle) + Math.cos(angle) * forward[1], Math.cos(angle) * forward[2]],
-      true,
-    );
+    exit(field, centre, [
+      Math.cos(angle) * forward[0],
+      Math.sin(angle) + Math.cos(angle) * forward[1],
+      Math.cos(angle) * forward[2],
+    ]);
   for (let i = 0; i < TAPE_POINTS; i++) {
     const angle = (2 * Math.PI * i) / TAPE_POINTS;
     const p = at(angle);
     const r = distance(p, centre);
     flat.push([r * Math.cos(angle), r * Math.sin(angle)]);
   }
-  return { name, through: [at(0), at(Math.PI * 0.6), at(-Math.PI * 0.6)], lengthMm: tautLength(flat) };
+  return { name, through: [at(0), at(Math.PI * 0.75), at(-Math.PI * 0.75)], lengthMm: tautLength(flat) };
 }
 
 /** Make one invented head. O(1) until `mesh` is called. */

@@ -79,9 +79,9 @@ function anyTurn(random: Seeded): Matrix4 {
   ];
 }
 
-/** Waves of this length, mm, and their standard deviation at amplitude 1 (measured). */
+/** Waves of this length, mm, and their standard deviation at amplitude 1: sqrt(1/3 · (26/35)³), by integration. */
 const WAVE_MM = 5;
-const WAVE_DEVIATION = 0.31;
+const WAVE_DEVIATION = Math.sqrt((26 / 35) ** 3 / 3);
 /** Share of the noise that changes from vertex to vertex, and its most, as a share of the mean edge. */
 const GRAIN = 0.3;
 const GRAIN_MOST = 0.06;

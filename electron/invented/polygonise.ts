@@ -42,6 +42,10 @@ const SPAN = 2048;
 /** A vertex this near to a grid point (share of the edge) would make needles. */
 const EDGE_MARGIN = 0.04;
 
+const TRIAL_MM = 5;
+const TRIALS = 4;
+const COUNT_MARGIN = 0.04;
+
 interface Raw {
   readonly positions: number[];
   readonly triangles: number[];
@@ -209,10 +213,15 @@ function settle(field: Field, raw: Raw, step: number): Float64Array {
  * self-intersection; its number of faces comes within a few per cent of `faces`. Time grows with faces.
  */
 export function polygonise(field: Field, start: Vec3, faces: number): Mesh {
-  const coarse = 8;
-  const trial = follow(field, surfacePoint(field, start, coarse), coarse).triangles.length / 3;
-  const step = coarse * Math.sqrt(trial / faces);
-  const raw = follow(field, surfacePoint(field, start, step), step);
+  // Thin parts come and go with the step, so the count is tried and put right.
+  let step = TRIAL_MM;
+  let raw: Raw = { positions: [], triangles: [] };
+  for (let trial = 0; trial < TRIALS; trial++) {
+    raw = follow(field, surfacePoint(field, start, step), step);
+    const ratio = raw.triangles.length / 3 / faces;
+    if (Math.abs(ratio - 1) < COUNT_MARGIN) break;
+    if (trial < TRIALS - 1) step *= Math.sqrt(ratio);
+  }
   const triangles = Uint32Array.from(raw.triangles);
   const positions = settle(field, raw, step);
   for (let round = 0; ; round++) {

@@ -55,7 +55,7 @@ export const TRIM_HEIGHT_MM = -155;
 
 /** Standard uncertainties of the readings, mm: a patient maker with a calliper and a dressmaker's tape. */
 const SPAN_U_MM = 0.8;
-const GIRTH_U_MM = 2;
+const GIRTH_U_MM = 3;
 
 /** The names are those of ISO 7250-1; these three fix the form frame. */
 const PICKED: readonly HeadLandmark[] = ['tragion-left', 'tragion-right', 'orbitale-left'];
