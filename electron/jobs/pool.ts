@@ -1,7 +1,7 @@
 /**
  * Threads that run registered operations. Every promise settles: with the outcome, with `job.cancelled`, or with
- * `job.internal` and a reference when the mistake is ours. A thread that stays deaf to a stop for DEAF_MS (inside a
- * library call) is ended, and a new one takes its place.
+ * `job.internal` and a reference when the mistake is ours. A stop settles at once; the thread is free again when it has
+ * heard of it, and if it stays deaf for DEAF_MS (inside a library call) it is ended and a new one takes its place.
  */
 import { randomBytes } from 'node:crypto';
 import { Worker } from 'node:worker_threads';
@@ -10,6 +10,8 @@ import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FromThread, JobOrder, JobResult, ToThread } from './protocol.ts';
 
 export const DEAF_MS = 2000;
+/** A stopped job settles after this even if its thread is still on its way to the next look at the flag. */
+export const SETTLE_MS = 40;
 
 export interface PoolOptions {
   /** Most threads at once; they start when first needed. */
@@ -169,8 +171,8 @@ export class JobPool {
     Atomics.store(job.flag, 0, 1);
     const thread = [...this.#threads].find((one) => one.job === job);
     if (thread === undefined) return;
+    setTimeout(() => job.settle(cancelled), SETTLE_MS);
     thread.deadline = setTimeout(() => {
-      job.settle(cancelled);
       void this.#end(thread);
       this.#dispatch();
     }, DEAF_MS);

@@ -83,6 +83,16 @@ describe('job pool', () => {
     expect(threadOf(await next)).not.toBe(before);
   });
 
+  it('settles a stopped job without waiting for a thread that is still busy with it', async () => {
+    const pool = open();
+    await pool.run(order('echo'));
+    const stop = new AbortController();
+    // Longer than a test may take: only a settling that does not wait for the thread can pass.
+    const outcome = pool.run(order('deaf', tetrahedron(), { seconds: 1000 }), { signal: stop.signal });
+    stop.abort();
+    expect(faultOf(await outcome).code).toBe('job.cancelled');
+  });
+
   it('never starts what was stopped while waiting, or before it was asked', async () => {
     const pool = open();
     const first = pool.run(order('busy', tetrahedron(), { seconds: 0.2 }));

@@ -9,7 +9,7 @@ import { appendFileSync, existsSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
-import { done, failed, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
+import { done, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
 import { multiply } from '../../geometry/mesh/transform.ts';
 import { JobPool } from '../../jobs/pool.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
@@ -20,9 +20,6 @@ import { readJson } from './json-file.ts';
 import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
-
-/** After a stop is asked, the thread has this long to say so before the program ends without it. */
-const STOP_GRACE_MS = 40;
 
 /** Verbs that are not operations on mesh files: a module beside this one, loaded when asked for. */
 const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
@@ -140,20 +137,14 @@ async function work(operation: Operation, parsed: Parsed): Promise<Outcome<Reado
     }
     const stop = new AbortController();
     const progress = showProgress(specification.verb, parsed.progress);
-    const stopped = new Promise<Outcome<never>>((settle) => {
-      const ask = (): void => {
-        stop.abort();
-        setTimeout(() => settle(failed(fault('job.cancelled', {}))), STOP_GRACE_MS);
-      };
-      for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, ask);
-    });
+    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
     const order = {
       verb: specification.verb,
       inputs: parsed.inputs.map((path) => ({ path })),
       parameters,
       ...(parsed.out === undefined ? {} : { writeAs: parsed.out }),
     };
-    const outcome = await Promise.race([pool.run(order, { signal: stop.signal, progress: progress.show }), stopped]);
+    const outcome = await pool.run(order, { signal: stop.signal, progress: progress.show });
     progress.clear();
     if (!outcome.ok) return outcome;
     const { figures, matrix, fromFile, file } = outcome.value;
