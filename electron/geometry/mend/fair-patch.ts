@@ -13,6 +13,8 @@ export interface Patch {
 
 const MAX_NEW_VERTICES = 40_000;
 const SPLIT_FACTOR = Math.SQRT2;
+/** Four points on one circle, up to rounding, are left as they are: flipping them would go on for ever. */
+const ANGLE_SLACK_RAD = 1e-6;
 
 /**
  * Refine: put a vertex into each face much larger than the edges at its corners, flip edges toward Delaunay, until
@@ -69,7 +71,7 @@ function flipPass(patch: Patch): number {
       halfedge.has(d * count + c)
     )
       continue;
-    if (cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= 0 || angleAt(p, c, a, b) + angleAt(p, d, a, b) <= Math.PI + 1e-6)
+    if (cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= 0 || angleAt(p, c, a, b) + angleAt(p, d, a, b) <= Math.PI + ANGLE_SLACK_RAD)
       continue;
     touched[base / 3] = 1;
     touched[gBase / 3] = 1;
