@@ -71,7 +71,10 @@ function flipPass(patch: Patch): number {
       halfedge.has(d * count + c)
     )
       continue;
-    if (cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= 0 || angleAt(p, c, a, b) + angleAt(p, d, a, b) <= Math.PI + ANGLE_SLACK_RAD)
+    if (
+      cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= 0 ||
+      angleAt(p, c, a, b) + angleAt(p, d, a, b) <= Math.PI + ANGLE_SLACK_RAD
+    )
       continue;
     touched[base / 3] = 1;
     touched[gBase / 3] = 1;
