@@ -52,7 +52,7 @@ type TrueFigures = z.output<typeof trueFigures>;
 interface Bench {
   readonly folder: string;
   run(verb: string, input: string, parameters: unknown, output?: string): Promise<Outcome<JobResult>>;
-  say(sentence: string): void;
+  readonly say: (sentence: string) => void;
 }
 
 /** A stop inside a chain of steps; carries the fault to the one place that tells it. */
