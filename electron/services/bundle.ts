@@ -210,7 +210,8 @@ function open(path: string, bytes: Uint8Array): Outcome<{ manifest: Manifest; bl
     }
     return done({ manifest: parsed.data, blob });
   });
-  return outcome;
+  if (outcome.ok || outcome.fault.code.startsWith('bundle.')) return outcome;
+  return failed({ ...outcome.fault, where: { ...outcome.fault.where, file: path } });
 }
 
 /** Fields in which two records differ. */

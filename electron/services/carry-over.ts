@@ -1,19 +1,21 @@
 /**
  * Carrying points from one scan of a person to another: the old form is laid on the new scan by a trimmed closest-point
- * fit (Besl and McKay 1992; trimming after Chetverikov and others 2002), from an automatic guess and its quarter turns.
+ * fit (Besl and McKay 1992; trimming after Chetverikov and others 2002), from turns spread evenly over all turns.
  */
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { boundsOf } from '../geometry/mesh/quantities.ts';
-import { invert, multiply, scaling, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
+import { weldCracks, weldEqual } from '../geometry/mend/weld.ts';
+import { keepFaces } from '../geometry/mesh/compact.ts';
+import { findPieces } from '../geometry/mesh/pieces.ts';
+import { areaOf, boundsOf } from '../geometry/mesh/quantities.ts';
+import { multiply, scaling, transformMesh, transformPoint, translation } from '../geometry/mesh/transform.ts';
 import { fitSimilarity } from '../geometry/register/similarity.ts';
-import { standByGuess } from '../geometry/register/stand-up.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../geometry/spatial/bvh.ts';
 
 /** Share of the closest pairs that take part: the rest is where the body, the hair or the crop differ. */
 const KEPT_SHARE = 0.8;
-const START_SAMPLES = 400;
+const START_SAMPLES = 200;
 const SAMPLES = 2500;
-const START_ROUNDS = 25;
+const START_ROUNDS = 12;
 const ROUNDS = 60;
 
 export interface Laid {
@@ -64,36 +66,75 @@ export function layOnto(points: readonly Vec3[], tree: Bvh, start: Matrix4, roun
 /** A round that gains less than this share ends the fit. */
 const SETTLED_SHARE = 1e-4;
 
-/** Lay an upright head form (mm) on a raw scan in its own frame, `mmPerUnit` being the scan's guessed unit. */
-export function layFormOnScan(form: Mesh, scan: Mesh, mmPerUnit: number): Laid | undefined {
-  // A form is lighter than a scan of the neck and shoulders too: the guess stands the scan up on its own.
-  const inMm = transformMesh(scaling(mmPerUnit), scan);
-  const guess = standByGuess(inMm);
+/** Turns spread evenly over all turns: super-Fibonacci spirals (Alexa 2022), as rotation matrices. */
+export function evenTurns(count: number): Matrix4[] {
+  // Alexa's constants: the square root of 2, and the real root of psi^4 = psi + 4.
+  const [phi, psi] = [Math.SQRT2, 1.533751168755204288118041];
+  return Array.from({ length: count }, (_, index) => {
+    const s = index + 0.5;
+    const [r, R] = [Math.sqrt(s / count), Math.sqrt(1 - s / count)];
+    const [alpha, beta] = [(2 * Math.PI * s) / phi, (2 * Math.PI * s) / psi];
+    const [x, y, z, w] = [r * Math.sin(alpha), r * Math.cos(alpha), R * Math.sin(beta), R * Math.cos(beta)];
+    return [
+      ...[1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w), 0],
+      ...[2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w), 0],
+      ...[2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y), 0],
+      ...[0, 0, 0, 1],
+    ];
+  });
+}
+
+const TURNS = 96;
+const FINALISTS = 5;
+
+/**
+ * Lay a form (mm) on a raw scan in its own frame; `mmPerUnit` is the scan's unit where it is known. Only the scan's
+ * largest piece is looked at: furniture and crumbs are left out. Undefined for a scan without faces.
+ */
+export function layFormOnScan(form: Mesh, scan: Mesh, mmPerUnit: number | undefined): Laid | undefined {
+  const body = largestPiece(scan);
+  if (body.triangles.length === 0) return undefined;
+  // Without a unit, equal areas: a scan of more than the head makes this a little too small, which the fit mends.
+  const unit = mmPerUnit ?? Math.sqrt(areaOf(form) / areaOf(body));
+  const inMm = transformMesh(scaling(unit), body);
   const tree = buildBvh(inMm);
-  const bounds = boundsOf(inMm.positions);
-  const centre: Vec3 = [0, 1, 2].map((axis) => (bounds.min[axis] + bounds.max[axis]) / 2) as unknown as Vec3;
-  const rough = guess === undefined ? translationTo(centre) : invert(guess.matrix);
+  const [target, source] = [middleOf(inMm), middleOf(form)];
   const few = samplesOf(form, START_SAMPLES);
+  const starts = evenTurns(TURNS)
+    .map((turn) => multiply(translation(target), multiply(turn, translation(source.map((x) => -x) as unknown as Vec3))))
+    .map((start) => layOnto(few, tree, start, START_ROUNDS, false))
+    .sort((a, b) => a.rms - b.rms)
+    .slice(0, FINALISTS);
+  const many = samplesOf(form, SAMPLES);
   let best: Laid | undefined;
-  for (let quarter = 0; quarter < 4; quarter++) {
-    const [c, s] = [
-      [1, 0],
-      [0, 1],
-      [-1, 0],
-      [0, -1],
-    ][quarter];
-    const turn: Matrix4 = [c, -s, 0, 0, s, c, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
-    const laid = layOnto(few, tree, multiply(rough, turn), START_ROUNDS, false);
+  for (const start of starts) {
+    const laid = layOnto(few, tree, start.matrix, ROUNDS, mmPerUnit === undefined);
     if (best === undefined || laid.rms < best.rms) best = laid;
   }
   if (best === undefined) return undefined;
-  const rigid = layOnto(samplesOf(form, SAMPLES), tree, best.matrix, ROUNDS, false);
-  // The scan's size is not known well; only a fit that is already near may change it.
-  const fine = layOnto(samplesOf(form, SAMPLES), tree, rigid.matrix, ROUNDS, true);
-  return { matrix: multiply(scaling(1 / mmPerUnit), fine.matrix), rms: fine.rms / mmPerUnit };
+  // The size is in doubt by per cents even where the unit is known; only a fit that is already near may change it.
+  const fine = layOnto(many, tree, best.matrix, ROUNDS, true);
+  return { matrix: multiply(scaling(1 / unit), fine.matrix), rms: fine.rms / unit };
 }
 
-const translationTo = ([x, y, z]: Vec3): Matrix4 => [1, 0, 0, x, 0, 1, 0, y, 0, 0, 1, z, 0, 0, 0, 1];
+const middleOf = (mesh: Mesh): Vec3 => {
+  const { min, max } = boundsOf(mesh.positions);
+  return [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
+};
+
+/** The piece with the most faces, after closing cracks (files of loose triangles share no vertex at all). */
+function largestPiece(scan: Mesh): Mesh {
+  const { mesh } = weldCracks(weldEqual(scan).mesh);
+  const { pieceOfFace, count } = findPieces(mesh.triangles, mesh.positions.length / 3);
+  const faces = new Uint32Array(count);
+  for (const piece of pieceOfFace) faces[piece]++;
+  const most = faces.reduce((a, b) => Math.max(a, b), 0);
+  const largest = faces.indexOf(most);
+  return keepFaces(
+    mesh,
+    Uint8Array.from(pieceOfFace, (piece) => (piece === largest ? 1 : 0)),
+  );
+}
 
 export interface BodyChange {
   /** Distance of the new form from the old one at the old one's vertices, after laying them on each other, mm. */

@@ -170,7 +170,8 @@ export async function replayForm(
   const input = inputOf(wanted.bytes, wanted.fileName);
   if (!input.ok) return input;
   const { mesh, unit, fromFile } = input.value;
-  const mmPerUnit = unit === undefined ? guessUnit(boundsOf(mesh.positions)).mmPerUnit : 1;
+  const guess = guessUnit(boundsOf(mesh.positions));
+  const mmPerUnit = unit !== undefined ? 1 : guess.unit === 'unknown' ? undefined : guess.mmPerUnit;
   const laid = layFormOnScan(before.value, mesh, mmPerUnit);
   const toForm = last.steps.find((step) => step.verb === 'form')?.figures['matrix'] as Matrix4 | undefined;
   if (laid === undefined || toForm === undefined) {

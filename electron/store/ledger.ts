@@ -92,15 +92,21 @@ export function change<T>(library: Library, label: string, work: (writer: Writer
   const { db } = library;
   return db
     .transaction(() => {
-      library.beforeWrite();
-      db.prepare('DELETE FROM changes WHERE undone = 1').run();
-      const made = db.prepare('INSERT INTO changes (label, made_at) VALUES (?, ?)').run(label, library.now());
-      const number = Number(made.lastInsertRowid);
+      let number = 0;
+      // Work that changes no row is no step of undo, and leaves what had been undone to be redone.
+      const begin = (): void => {
+        library.beforeWrite();
+        db.prepare('DELETE FROM changes WHERE undone = 1').run();
+        const made = db.prepare('INSERT INTO changes (label, made_at) VALUES (?, ?)').run(label, library.now());
+        number = Number(made.lastInsertRowid);
+        db.prepare('DELETE FROM changes WHERE number <= ?').run(number - HISTORY_STEPS);
+      };
       let seq = 0;
       const note = db.prepare(
         'INSERT INTO change_rows (change, seq, table_name, row_id, before, after) VALUES (?, ?, ?, ?, ?, ?)',
       );
       const write = (name: TableName, id: string, after: Row | undefined): void => {
+        if (seq === 0) begin();
         const before = readRow(library, name, id);
         if (after === undefined) {
           if (before === undefined) refuse('store.no-record', { kind: TABLES[name].kind, id });
@@ -110,7 +116,7 @@ export function change<T>(library: Library, label: string, work: (writer: Writer
         library.beforeWrite();
         note.run(number, seq++, name, id, text(before), text(after));
       };
-      const result = work({
+      return work({
         insert: (name, record) => {
           write(name, record.id, toRow(library, name, record));
           return record;
@@ -123,9 +129,6 @@ export function change<T>(library: Library, label: string, work: (writer: Writer
         },
         remove: (name, id) => write(name, id, undefined),
       });
-      library.beforeWrite();
-      db.prepare('DELETE FROM changes WHERE number <= ?').run(number - HISTORY_STEPS);
-      return result;
     })
     .immediate();
 }
