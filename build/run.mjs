@@ -12,7 +12,7 @@ const [task = '', ...rest] = process.argv.slice(2);
 
 const TASKS = {
   start: [['electron/hosts/cli/main.ts', 'demo', ...rest]],
-  test: [['build/check.ts'], ['build/test.ts', ...rest]],
+  test: [['build/test.ts', ...rest]],
   check: [['build/check.ts']],
   bench: [['test/bench/run.ts', ...rest]],
   format: [['node_modules/prettier/bin/prettier.cjs', '--write', '--log-level', 'warn', '.']],
