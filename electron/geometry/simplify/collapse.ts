@@ -37,21 +37,6 @@ export const COLLAPSE_PHASE = 'collapse';
 /** Where `evaluate` would put the merged vertex. */
 const placed = new Float64Array(3);
 
-/** What the quadric of v amounts to where v lies, mm⁴. */
-function ownCost(surface: Surface, v: number): number {
-  const { positions: p, quadrics: q } = surface;
-  const i = v * QUADRIC;
-  const x = p[v * 3],
-    y = p[v * 3 + 1],
-    z = p[v * 3 + 2];
-  const cost =
-    x * (q[i] * x + 2 * (q[i + 1] * y + q[i + 2] * z + q[i + 6])) +
-    y * (q[i + 3] * y + 2 * (q[i + 4] * z + q[i + 7])) +
-    z * (q[i + 5] * z + 2 * q[i + 8]) +
-    q[i + 9];
-  return cost > 0 ? cost : 0;
-}
-
 /**
  * Cost of merging u and v, mm⁴: by how much the summed squared distance grows (not what it amounts to: what
  * is lost at u and v already is lost whatever is done). The place goes to `placed`.
@@ -100,12 +85,13 @@ function evaluate(surface: Surface, u: number, v: number): number {
     g2 = a02 * mx + a12 * my + a22 * mz + b2;
   const value = (g0 + b0) * mx + (g1 + b1) * my + (g2 + b2) * mz + c;
   const trace = a00 + a11 + a22;
+  const lost = surface.own[u] + surface.own[v];
   const lengthCost = LENGTH_COST * trace * ((ux - vx) * (ux - vx) + (uy - vy) * (uy - vy) + (uz - vz) * (uz - vz));
   if (!free || !(trace > 0)) {
     placed[0] = mx;
     placed[1] = my;
     placed[2] = mz;
-    return Math.max(0, value - ownCost(surface, u) - ownCost(surface, v)) + lengthCost;
+    return Math.max(0, value - lost) + lengthCost;
   }
   // (A + pull·I) y = -g by cofactors.
   const pull = MIDDLE_PULL * trace;
@@ -127,7 +113,7 @@ function evaluate(surface: Surface, u: number, v: number): number {
   placed[2] = mz + z;
   const cost =
     value + x * (a00 * x + 2 * (a01 * y + a02 * z + g0)) + y * (a11 * y + 2 * (a12 * z + g1)) + z * (a22 * z + 2 * g2);
-  return Math.max(0, cost - ownCost(surface, u) - ownCost(surface, v)) + lengthCost;
+  return Math.max(0, cost - lost) + lengthCost;
 }
 
 /** Whether the faces at `v`, but those that also have `other`, stay the right way up and shapely when v moves to `placed`. */

@@ -26,6 +26,8 @@ export class Surface {
   readonly kind: Uint8Array;
   readonly parent: Int32Array;
   readonly quadrics: Float64Array;
+  /** What the quadric of each vertex amounts to where the vertex lies, mm⁴. */
+  readonly own: Float64Array;
   readonly mark: Uint32Array;
   readonly origin: readonly [number, number, number];
   stamp = 0;
@@ -69,6 +71,9 @@ export class Surface {
     this.kind = new Uint8Array(count);
     this.#classify(run);
     this.quadrics = quadrics ?? new Float64Array(count * QUADRIC);
+    // The planes of a mesh's own faces pass through its vertices, so without quadrics it is nothing.
+    this.own = new Float64Array(count);
+    if (quadrics !== undefined) for (let v = 0; v < count; v++) this.own[v] = this.#quadricHere(v);
   }
 
   /** Interior, border or locked, from the fan of faces at each vertex. */
@@ -127,6 +132,20 @@ export class Surface {
         kind[v] = forks > 0 || walked !== count ? LOCKED : BORDER;
       }
     }
+  }
+
+  #quadricHere(v: number): number {
+    const { positions: p, quadrics: q } = this;
+    const i = v * QUADRIC;
+    const x = p[v * 3],
+      y = p[v * 3 + 1],
+      z = p[v * 3 + 2];
+    const cost =
+      x * (q[i] * x + 2 * (q[i + 1] * y + q[i + 2] * z + q[i + 6])) +
+      y * (q[i + 3] * y + 2 * (q[i + 4] * z + q[i + 7])) +
+      z * (q[i + 5] * z + 2 * q[i + 8]) +
+      q[i + 9];
+    return cost > 0 ? cost : 0;
   }
 
   /** The vertex that `v` has been merged into, directly or over others. */
@@ -195,6 +214,7 @@ export class Surface {
     const qu = u * QUADRIC;
     const qv = v * QUADRIC;
     for (let k = 0; k < QUADRIC; k++) quadrics[qu + k] += quadrics[qv + k];
+    this.own[u] = this.#quadricHere(u);
     if (this.kind[v] > this.kind[u]) this.kind[u] = this.kind[v];
   }
 
