@@ -264,7 +264,8 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
     `            ${(line.volumeMm3 / 1000).toFixed(0)} cm³ of material, ${(line.foamVolumeMm3 / 1000).toFixed(0)} cm³ of foam`,
   );
   const warnings: Warning[] = [...notes(formed), ...notes(lined)];
-  for (const warning of warnings) say(`  note    ${warning.sentence}`);
+  // What the readings say has been said above.
+  for (const { code, sentence } of warnings) if (!code.startsWith('true.')) say(`  note    ${sentence}`);
   say('');
   return {
     id,
