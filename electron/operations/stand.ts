@@ -29,7 +29,7 @@ export function standWithFigures(
   const mirrored = mirroredLandmark(placed);
   if (mirrored !== undefined) return failed(fault('landmark.mirrored', { name: mirrored }));
   const warnings: Warning[] = [];
-  const stood = chooseStand(input.mesh, placed, warnings);
+  const stood = chooseStand(input.mesh, placed, warnings, run);
   if (!stood.ok) return stood;
   const { matrix, method, confidence } = stood.value;
   run.step('stand', 1, 1);
@@ -39,7 +39,12 @@ export function standWithFigures(
   );
 }
 
-function chooseStand(mesh: Mesh, placed: Readonly<Record<string, Vec3>>, warnings: Warning[]): Outcome<Stood> {
+function chooseStand(
+  mesh: Mesh,
+  placed: Readonly<Record<string, Vec3>>,
+  warnings: Warning[],
+  run: RunContext,
+): Outcome<Stood> {
   const left = placed['tragion-left'],
     right = placed['tragion-right'];
   const orbitales = [placed['orbitale-left'], placed['orbitale-right']].filter((point) => point !== undefined);
@@ -61,7 +66,7 @@ function chooseStand(mesh: Mesh, placed: Readonly<Record<string, Vec3>>, warning
   }
   if (names.length > 0)
     return failed(fault('landmark.missing', { names: 'tragion-left, tragion-right and orbitale-left' }));
-  const guess = standByGuess(mesh);
+  const guess = standByGuess(mesh, (share) => run.step('stand', share, 1));
   if (guess === undefined) return failed(fault('mesh.no-faces', {}));
   warnings.push({
     code: 'stand.guessed',

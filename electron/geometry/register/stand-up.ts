@@ -124,11 +124,13 @@ const GUESS_POINTS = 1500;
 
 /**
  * A first guess without landmarks, to be confirmed by a person: the mirror plane, found from the principal axes and
- * settled by mirroring the points onto the surface; up, away from the flat cut (or the longest way); forward, the way
- * the head hangs over its neck. Confidence is the share of the points that the mirror brings back to within 3 % of
- * the size, lowered where up or forward is doubtful.
+ * settled by mirroring the points onto the surface; up, away from the flat cut (or the longest way; so the level is
+ * no better than the cut's); forward, where the outline turns most. The origin is placed by the proportions of a
+ * middling head. Confidence is the share of the points that the mirror brings back to within 3 % of
+ * the size, lowered where up or forward is doubtful. `tick` is called every few hundred points, with the share done.
+ * O(faces log faces).
  */
-export function standByGuess(mesh: Mesh): Stood | undefined {
+export function standByGuess(mesh: Mesh, tick?: (share: number) => void): Stood | undefined {
   const p = mesh.positions;
   const count = p.length / 3;
   if (count < 4) return undefined;
@@ -144,12 +146,14 @@ export function standByGuess(mesh: Mesh): Stood | undefined {
   const axes = eigenSymmetric(Array.from(covariance), 3);
   const size = Math.sqrt(axes.values[0] + axes.values[1] + axes.values[2]);
   if (!(size > 0)) return undefined;
-  const tree = buildBvh(mesh);
+  let done = 0;
+  const tree = buildBvh(mesh, () => tick?.(0));
   const slot = nearestSlot();
   const miss = (normal: Vec3, through: Vec3): { mean: number; share: number } => {
     let sum = 0;
     let near = 0;
-    for (const q of points) {
+    for (const [i, q] of points.entries()) {
+      if (i % 256 === 0) tick?.(done);
       const h = 2 * dot(sub(q, through), normal);
       findNearest(tree, q[0] - h * normal[0], q[1] - h * normal[1], q[2] - h * normal[2], slot);
       sum += Math.min(slot.distance, size);
@@ -163,6 +167,7 @@ export function standByGuess(mesh: Mesh): Stood | undefined {
     let through = centre;
     let now = miss(normal, through);
     for (let step = 0.3; step > 0.004; step /= 2) {
+      done += 1 / 24;
       for (let round = 0; round < 3; round++) {
         const side = unit(cross(normal, Math.abs(normal[0]) < 0.6 ? [1, 0, 0] : [0, 1, 0]));
         const other = cross(normal, side);
@@ -213,26 +218,110 @@ export function standByGuess(mesh: Mesh): Stood | undefined {
     up = unit(long);
     sure *= 0.5;
   }
-  // The upper half of the points hangs over the lower quarter, toward the face.
-  const heights = points.map((q) => dot(sub(q, centre), up));
-  const sorted = heights.toSorted((a, b) => a - b);
-  const meanOf = (keep: (h: number) => boolean): Vec3 => {
-    const list = points.filter((_, i) => keep(heights[i]));
-    return [0, 1, 2].map((k) => list.reduce((s, q) => s + q[k], 0) / Math.max(1, list.length)) as unknown as Vec3;
+  const across = unit(cross(up, y0));
+  const head = brow(points, best.through, across, up);
+  const facing = faceSide(mesh, best.through, { across, side: y0, up }, head);
+  if (!facing.sure) sure *= 0.5;
+  const forward: Vec3 = facing.way > 0 ? across : [-across[0], -across[1], -across[2]];
+  const back = facing.way > 0 ? head.low : -head.high;
+  const x = back + BACK_SHARE * head.length,
+    z = head.crown - CROWN_SHARE * head.length;
+  const origin = [0, 1, 2].map((k) => (best?.through[k] as number) + x * forward[k] + z * up[k]) as unknown as Vec3;
+  return {
+    matrix: frame(origin, forward, cross(up, forward), up),
+    method: 'guess',
+    confidence: Math.max(0.05, Math.min(0.9, sure)),
   };
-  const lean = inPlane(
-    sub(
-      meanOf((h) => h > sorted[Math.floor(sorted.length * 0.5)]),
-      meanOf((h) => h < sorted[Math.floor(sorted.length * 0.25)]),
-    ),
+}
+
+/** Of a middling head, in shares of its length: crown over tragions, brow below the crown, tragions from the back. */
+const CROWN_SHARE = 131 / 197;
+const BROW_SHARE = 90 / 197;
+const BACK_SHARE = 102 / 197;
+/** Chin below the crown. */
+const CHIN_SHARE = 240 / 197;
+
+interface Brow {
+  readonly crown: number;
+  /** Length of the head at the brow, and its ends along `across`. */
+  readonly length: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+/** The head's length, taken a share of that length below the crown: a few rounds settle it. */
+function brow(points: readonly Vec3[], through: Vec3, across: Vec3, up: Vec3): Brow {
+  const placed = points.map((q) => sub(q, through)).map((d) => ({ x: dot(d, across), z: dot(d, up) }));
+  const crown = placed.reduce((most, q) => Math.max(most, q.z), -Infinity);
+  const reach = placed.reduce((most, q) => Math.max(most, Math.abs(q.x)), 0);
+  let now: Brow = { crown, length: 2 * reach, low: -reach, high: reach };
+  for (let round = 0; round < 8; round++) {
+    const level = crown - BROW_SHARE * now.length;
+    let low = Infinity,
+      high = -Infinity;
+    for (const { x, z } of placed) {
+      if (Math.abs(z - level) > 0.1 * now.length) continue;
+      low = Math.min(low, x);
+      high = Math.max(high, x);
+    }
+    if (!(high > low)) break;
+    now = { crown, length: high - low, low, high };
+  }
+  return now;
+}
+
+/** Levels from crown to chin at which the outline in the mirror plane is looked at. */
+const LEVELS = 48;
+
+/**
+ * Which way along `across` the face looks: its outline in the mirror plane (brow, nose, lips, chin) turns far more
+ * than that of the back of the head. Sure when it turns half as much again.
+ */
+function faceSide(
+  mesh: Mesh,
+  through: Vec3,
+  axes: { readonly across: Vec3; readonly side: Vec3; readonly up: Vec3 },
+  head: Brow,
+): { way: 1 | -1; sure: boolean } {
+  const { positions: p, triangles: t } = mesh;
+  const step = (CHIN_SHARE * head.length) / LEVELS;
+  const front = new Float64Array(LEVELS).fill(-Infinity);
+  const back = new Float64Array(LEVELS).fill(Infinity);
+  const sideOf = Float64Array.from(
+    { length: p.length / 3 },
+    (_, v) => dot(sub([p[v * 3], p[v * 3 + 1], p[v * 3 + 2]], through), axes.side) || Number.MIN_VALUE,
   );
-  const level = dot(lean, up);
-  let x: Vec3 = [lean[0] - level * up[0], lean[1] - level * up[1], lean[2] - level * up[2]];
-  if (!(Math.hypot(...x) > 0)) x = cross(y0, up);
-  if (Math.hypot(...x) < 0.02 * size) sure *= 0.6;
-  const forward = unit(x);
-  const left = cross(up, forward);
-  return { matrix: frame(centre, forward, left, up), method: 'guess', confidence: Math.max(0.05, Math.min(0.9, sure)) };
+  for (let f = 0; f < t.length; f += 3) {
+    const ends: { x: number; z: number }[] = [];
+    for (let k = 0; k < 3; k++) {
+      const a = t[f + k],
+        b = t[f + ((k + 1) % 3)];
+      if (sideOf[a] > 0 === sideOf[b] > 0) continue;
+      const s = sideOf[a] / (sideOf[a] - sideOf[b]);
+      const d = [0, 1, 2].map((c) => p[a * 3 + c] + s * (p[b * 3 + c] - p[a * 3 + c]) - through[c]) as unknown as Vec3;
+      ends.push({ x: dot(d, axes.across), z: head.crown - dot(d, axes.up) });
+    }
+    if (ends.length < 2) continue;
+    const [upper, lower] = ends[0].z < ends[1].z ? ends : [ends[1], ends[0]];
+    const last = Math.min(LEVELS - 1, Math.floor(lower.z / step - 0.5));
+    for (let level = Math.max(0, Math.ceil(upper.z / step - 0.5)); level <= last; level++) {
+      const share = ((level + 0.5) * step - upper.z) / (lower.z - upper.z);
+      const x = upper.x + share * (lower.x - upper.x);
+      front[level] = Math.max(front[level], x);
+      back[level] = Math.min(back[level], x);
+    }
+  }
+  let frontTurns = 0,
+    backTurns = 0;
+  for (let level = 1; level + 1 < LEVELS; level++) {
+    // Near the crown both sides run together, and say nothing.
+    if (!(front[level - 1] - back[level - 1] > head.length / 2) || !(front[level + 1] > back[level + 1])) continue;
+    if (!(front[level] > back[level])) continue;
+    frontTurns += Math.abs(front[level - 1] - 2 * front[level] + front[level + 1]);
+    backTurns += Math.abs(back[level - 1] - 2 * back[level] + back[level + 1]);
+  }
+  const [more, less] = frontTurns > backTurns ? [frontTurns, backTurns] : [backTurns, frontTurns];
+  return { way: frontTurns > backTurns ? 1 : -1, sure: more > 1.5 * less };
 }
 
 /** The largest flat area of a mesh, when it is a cut: more than 2 % of the whole in one plane direction. */
