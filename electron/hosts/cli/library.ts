@@ -406,6 +406,9 @@ async function run(name: string, words: readonly string[]): Promise<number> {
 /** Called by the command line with the words after the verb. */
 export async function runLibrary(words: readonly string[], verb: string): Promise<number> {
   if (VERBS[verb] !== undefined) return run(verb, words);
-  console.error(`${verb} works on mesh files only; on a library use form, line or replay.`);
+  const reason = `${verb} works on mesh files only; on a library use form, line or replay.`;
+  console.error(reason);
+  if (words.includes('--json'))
+    console.log(JSON.stringify({ fault: { ...fault('job.usage', { reason }), sentence: reason } }));
   return 2;
 }
