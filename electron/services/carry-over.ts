@@ -75,12 +75,10 @@ export function evenTurns(count: number): Matrix4[] {
     const [r, R] = [Math.sqrt(s / count), Math.sqrt(1 - s / count)];
     const [alpha, beta] = [(2 * Math.PI * s) / phi, (2 * Math.PI * s) / psi];
     const [x, y, z, w] = [r * Math.sin(alpha), r * Math.cos(alpha), R * Math.sin(beta), R * Math.cos(beta)];
-    return [
-      ...[1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w), 0],
-      ...[2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w), 0],
-      ...[2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y), 0],
-      ...[0, 0, 0, 1],
-    ];
+    const first = [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w), 0];
+    const second = [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w), 0];
+    const third = [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y), 0];
+    return first.concat(second, third, [0, 0, 0, 1]);
   });
 }
 

@@ -26,10 +26,10 @@ function fresh(): Library {
 }
 
 /** A library of `wearers`, five forms each, all of one mesh of 2,000 faces moved a little so that none is shared. */
-async function shelf(wearers: number): Promise<string> {
+function shelf(wearers: number): string {
   const library = fresh();
   library.db.pragma('synchronous = OFF');
-  const { positions, triangles } = await headOf(2000);
+  const { positions, triangles } = headOf(2000);
   for (let index = 0; index < wearers; index++) {
     const { id } = good(records.addWearer(library, { name: `Invented wearer ${index}` }));
     const scan = good(records.addScan(library, { wearerId: id, fileName: 's', bytes: Buffer.from(`scan ${index}`) }));
@@ -47,7 +47,7 @@ export const tasks: readonly BenchTask[] = [
   benchTask({
     name: 'library-open',
     sizes: [200, 2000],
-    prepare: async (wearers) => ({ wearers, path: await shelf(wearers) }),
+    prepare: (wearers) => ({ wearers, path: shelf(wearers) }),
     run: ({ wearers, path }) => {
       good(openLibrary(path)).close();
       // Raw: 12 bytes a face and 12 a vertex, a closed surface having half as many vertices as faces.
@@ -58,7 +58,7 @@ export const tasks: readonly BenchTask[] = [
   benchTask({
     name: 'library-list-and-find',
     sizes: [200, 2000],
-    prepare: async (wearers) => good(openLibrary(await shelf(wearers))),
+    prepare: (wearers) => good(openLibrary(shelf(wearers))),
     run: (library) => {
       const all = shelfOf(library).wearers.length;
       good(records.findOne(library, 'wearers', `wearer ${all - 1}`));
@@ -68,8 +68,8 @@ export const tasks: readonly BenchTask[] = [
   benchTask({
     name: 'library-keep-scan',
     sizes: [53_000, 1_000_000],
-    prepare: async (faces) => {
-      const mesh = await headOf(faces);
+    prepare: (faces) => {
+      const mesh = headOf(faces);
       const library = fresh();
       const { id } = good(records.addWearer(library, { name: 'Invented wearer' }));
       return { library, id, bytes: good(writeMesh(mesh, 's.obj')).bytes };
