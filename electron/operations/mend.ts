@@ -88,7 +88,7 @@ export function reportAsFigures(
   return {
     weldedVertices: report.weldedVertices,
     closedCracks: report.closedCracks,
-    removedFaces: report.degenerateFaces + report.duplicateFaces,
+    removedFaces: report.degenerateFaces + report.duplicateFaces + report.fins,
     turnedFaces: report.turnedFaces,
     partedEdges: report.partedEdges,
     dropped: report.dropped.map((piece) => ({

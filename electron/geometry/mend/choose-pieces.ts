@@ -25,20 +25,33 @@ interface Piece {
 
 /** A piece with less area than this share of the largest is dust, whatever was asked. */
 const DUST_SHARE = 0.002;
+/** Volume over area^1.5 below which a piece is a sheet that encloses nothing (a sphere has 0.094). */
+const SHEET_BULK = 1e-4;
+
+function isBody(piece: Piece, largestArea: number): boolean {
+  return piece.area >= DUST_SHARE * largestArea && Math.abs(piece.volume) >= SHEET_BULK * piece.area ** 1.5;
+}
 
 /**
  * Keep the body, or all pieces but dust, and turn each piece outward. The body is the piece that encloses most: a
- * wall or a floor is larger in area but encloses nothing. O(faces).
+ * wall or a floor is larger in area but encloses nothing. `rank` takes the piece that encloses next most, and so on, where the first proved
+ * to be no body. O(faces).
  */
 export function choosePieces(
   oriented: Oriented,
   keep: 'largest' | 'all',
+  rank = 0,
 ): { mesh: Mesh; dropped: DroppedPiece[]; turnedOver: number } {
   const { mesh, twin, pieceOfFace, pieces } = oriented;
   const list = describe(mesh, twin, pieceOfFace, pieces);
-  const best = list.reduce((top, piece, i) => (Math.abs(piece.volume) > Math.abs(list[top].volume) ? i : top), 0);
+  const best =
+    rank === 0
+      ? list.reduce((top, piece, i) => (Math.abs(piece.volume) > Math.abs(list[top].volume) ? i : top), 0)
+      : [...list.keys()].sort((a, b) => Math.abs(list[b].volume) - Math.abs(list[a].volume))[
+          Math.min(rank, pieces - 1)
+        ];
   const largest = list.reduce((most, piece) => Math.max(most, piece.area), 0);
-  const kept = list.map((piece, i) => (keep === 'largest' ? i === best : piece.area >= DUST_SHARE * largest));
+  const kept = list.map((piece, i) => i === best || (keep === 'all' && isBody(piece, largest)));
   const triangles = mesh.triangles.slice();
   let turnedOver = 0;
   list.forEach((piece, i) => {

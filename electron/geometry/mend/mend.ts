@@ -11,12 +11,15 @@ import { findPieces } from '../mesh/pieces.ts';
 import { PositionTable } from '../mesh/position-table.ts';
 import { diagonalOf, volumeOf } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
+import { roundToSingle } from '../mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { choosePieces, type DroppedPiece } from './choose-pieces.ts';
 import { fillHoles, FILL_PHASE, type FilledHole } from './fill-holes.ts';
 import { examine, HEALTH_PHASE, type Health } from './health.ts';
-import { makeManifold } from './manifold.ts';
-import { reskin, RESKIN_PHASE, reskinResolution } from './reskin.ts';
+import { makeManifold, type Oriented } from './manifold.ts';
+import { dropFins, splitCrowded } from './crowded.ts';
+import { removeNeedles } from './needles.ts';
+import { meanEdge, reskin, RESKIN_PHASE, reskinResolution } from './reskin.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { untangle, UNTANGLE_PHASE, type Untangled } from './untangle.ts';
 import { dropBadFaces, weldCracks, weldEqual } from './weld.ts';
@@ -43,6 +46,8 @@ export interface MendReport {
   readonly closedCracks: number;
   readonly degenerateFaces: number;
   readonly duplicateFaces: number;
+  /** Faces that stood up from the surface on one edge. */
+  readonly fins: number;
   readonly partedEdges: number;
   readonly turnedFaces: number;
   readonly splitVertices: number;
@@ -83,18 +88,15 @@ export function mend(
   const cracks = weldCracks(clean.mesh);
   const joined = dropBadFaces(cracks.mesh);
   run.step('weld', 3, 3);
-  const parted = makeManifold(joined.mesh);
-  const chosen = choosePieces(parted, options.keep);
-  run.step('choose the body', 1, 2);
-  const final = makeManifold(chosen.mesh);
-  run.step('choose the body', 2, 2);
-  const filled = fillHoles(
-    final.mesh,
-    final.twin,
-    { fair: true, ...(options.maxHolePerimeter === undefined ? {} : { maxPerimeter: options.maxHolePerimeter }) },
-    run,
-  );
-  const { straight, after, moved, reskinned } = straighten(chosen.mesh, filled.mesh, options, run);
+  const finless = dropFins(joined.mesh);
+  const parted = makeManifold(finless.mesh);
+  let rank = 0;
+  let worked = workOn(parted, options, rank, run);
+  // What encloses most may be no body at all (a warped sheet): then the next one is tried.
+  while (worked.straight.left > 0 && options.keep === 'largest' && ++rank < Math.min(MOST_BODIES, parted.pieces)) {
+    worked = workOn(parted, options, rank, run);
+  }
+  const { chosen, filled, straight, after, moved, reskinned } = worked;
   return {
     mesh: straight.mesh,
     after,
@@ -104,6 +106,7 @@ export function mend(
       closedCracks: cracks.welded,
       degenerateFaces: clean.degenerate + joined.degenerate,
       duplicateFaces: clean.duplicate + joined.duplicate,
+      fins: finless.dropped,
       partedEdges: parted.partedEdges,
       turnedFaces: parted.turnedFaces,
       splitVertices: parted.splitVertices,
@@ -119,10 +122,37 @@ export function mend(
   };
 }
 
+/** Pieces tried before a scan is given up. */
+const MOST_BODIES = 3;
+
+/** Choose the body, fill and straighten it. */
+function workOn(
+  parted: Oriented,
+  options: MendOptions,
+  rank: number,
+  run: RunContext,
+): Straight & { chosen: ReturnType<typeof choosePieces>; filled: ReturnType<typeof fillHoles> } {
+  const chosen = choosePieces(parted, options.keep, rank);
+  run.step('choose the body', 1, 2);
+  const final = makeManifold(chosen.mesh);
+  run.step('choose the body', 2, 2);
+  const filled = fillHoles(
+    final.mesh,
+    final.twin,
+    { fair: true, ...(options.maxHolePerimeter === undefined ? {} : { maxPerimeter: options.maxHolePerimeter }) },
+    run,
+  );
+  return { chosen, filled, ...straighten(chosen.mesh, filled.mesh, options, run) };
+}
+
 /** A skin that fails its proof, by bad luck of rounding, is laid again on another lattice. */
 const RESKIN_TRIES = [1, 1.13, 1.37] as const;
-/** Moving the surface by more than this share of the diagonal on average is no mending. */
+/** Moving the surface on average by more than this share of the diagonal, and of the edges, is no mending. */
 const DAMAGE_SHARE = 0.004;
+const DAMAGE_EDGES = 0.25;
+
+/** Rounds of taking apart again what untangling left crowded. */
+const AGAIN = 4;
 
 interface Straight {
   readonly straight: Untangled;
@@ -143,8 +173,7 @@ function straighten(scan: Mesh, filled: Mesh, options: MendOptions, run: RunCont
     const skin = laySkin(scan, filled, first, options, run);
     if (skin !== undefined) return skin;
   }
-  const straight = untangle(filled, run);
-  const after = options.prove === false ? undefined : examine(straight.mesh, run);
+  const { straight, after } = untangleAndProve(filled, options, run);
   const moved = howFarMoved(scan, straight.mesh);
   const mended: Straight = { straight, after, moved, reskinned: undefined };
   // An open result was asked for: a skin would close it.
@@ -158,11 +187,50 @@ function straighten(scan: Mesh, filled: Mesh, options: MendOptions, run: RunCont
         straight: { ...straight, left: Math.max(1, straight.left) },
       }
     );
-  if (moved.mean > DAMAGE_SHARE * diagonalOf(scan.positions)) {
+  if (moved.mean > Math.max(DAMAGE_SHARE * diagonalOf(scan.positions), DAMAGE_EDGES * meanEdge(scan))) {
     const skin = laySkin(scan, filled, 'mending moved too much', options, run);
     if (skin !== undefined && skin.moved.mean < moved.mean / 2) return skin;
   }
   return mended;
+}
+
+/** Untangle, and again where faces without area or crowded edges remain. */
+function untangleAndProve(
+  filled: Mesh,
+  options: MendOptions,
+  run: RunContext,
+): { straight: Untangled; after: Health | undefined } {
+  let straight = untangle(removeNeedles(roundToSingle(filled)).mesh, run);
+  for (let round = 0; ; round++) {
+    const after = options.prove === false ? undefined : examine(straight.mesh, run);
+    const sound =
+      after === undefined
+        ? isClosed(straight.mesh)
+        : after.watertight || (options.maxHolePerimeter !== undefined && after.nonManifoldVertices === 0);
+    if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
+    const apart = makeManifold(dropBadFaces(removeNeedles(straight.mesh).mesh).mesh);
+    const closed = fillHoles(apart.mesh, apart.twin, {
+      fair: false,
+      ...(options.maxHolePerimeter === undefined ? {} : { maxPerimeter: options.maxHolePerimeter }),
+    });
+    const again = untangle(removeNeedles(roundToSingle(uncrowd(closed.mesh))).mesh, run);
+    straight = {
+      ...again,
+      relaxedVertices: again.relaxedVertices + straight.relaxedVertices,
+      cutFaces: again.cutFaces + straight.cutFaces,
+    };
+  }
+}
+
+function uncrowd(mesh: Mesh): Mesh {
+  let result = mesh;
+  for (let round = 0; round < AGAIN; round++) {
+    const parted = makeManifold(result);
+    const next = splitCrowded(parted.mesh, parted.twin);
+    result = next.mesh;
+    if (next.split === 0) break;
+  }
+  return result;
 }
 
 /** A proven skin, or nothing: where the scan encloses nothing. */

@@ -9,7 +9,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
-import { boundsOf } from '../mesh/quantities.ts';
+import { boundsOf, diagonalOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { castRay, findNearest, nearestSlot, type RayHit } from '../spatial/bvh.ts';
 import { buildWinding, windingNumber, type WindingTree } from '../spatial/winding.ts';
@@ -26,8 +26,8 @@ const MOST_CUBES_ALONG = 600;
 /** Pieces with less volume than this many cubes are grit. */
 const GRIT_CUBES = 30;
 /** The finest and the coarsest default resolution, as shares of the diagonal. */
-const FINE_SHARE = 1 / 250;
-const COARSE_SHARE = 1 / 120;
+const FINE_SHARE = 1 / 200;
+const COARSE_SHARE = 1 / 80;
 
 export const RESKIN_PHASE = 'reskin';
 
@@ -78,19 +78,22 @@ function facesOf(corners: readonly number[], inside: number): number[] {
   return ring.length === 3 ? ring : [ring[0], ring[1], ring[2], ring[0], ring[2], ring[3]];
 }
 
-/** A resolution that suits a mesh: its mean edge, but no finer than 1/250 and no coarser than 1/120 of its diagonal. */
-export function reskinResolution(mesh: Mesh): number {
+/** Mean length of the faces' first edges. */
+export function meanEdge(mesh: Mesh): number {
   const { positions: p, triangles: t } = mesh;
-  const { min, max } = boundsOf(p);
-  const diagonal = Math.hypot(max[0] - min[0], max[1] - min[1], max[2] - min[2]);
   let sum = 0;
   for (let f = 0; f < t.length; f += 3) {
     const a = t[f] * 3,
       b = t[f + 1] * 3;
     sum += Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
   }
-  const mean = t.length > 0 ? sum / (t.length / 3) : 0;
-  return Math.min(diagonal * COARSE_SHARE, Math.max(diagonal * FINE_SHARE, mean));
+  return t.length > 0 ? sum / (t.length / 3) : 0;
+}
+
+/** A resolution that suits a mesh: its mean edge, but no finer than 1/200 and no coarser than 1/80 of its diagonal. */
+export function reskinResolution(mesh: Mesh): number {
+  const diagonal = diagonalOf(mesh.positions);
+  return Math.min(diagonal * COARSE_SHARE, Math.max(diagonal * FINE_SHARE, meanEdge(mesh)));
 }
 
 /**

@@ -218,7 +218,8 @@ export function dropBadFaces(mesh: Mesh): { mesh: Mesh; degenerate: number; dupl
 /** Height over the longest edge, squared, below which a face has no direction left in single precision. */
 const FLAT_SLENDERNESS2 = 2 ** -42;
 
-function isFlat(p: Float64Array, a: number, b: number, c: number): boolean {
+/** Whether a face (offsets of its corners) has no area left in single precision. */
+export function isFlat(p: Float64Array, a: number, b: number, c: number): boolean {
   const ux = p[b] - p[a],
     uy = p[b + 1] - p[a + 1],
     uz = p[b + 2] - p[a + 2];
