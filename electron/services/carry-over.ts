@@ -69,7 +69,7 @@ const SETTLED_SHARE = 1e-4;
 /** Turns spread evenly over all turns: super-Fibonacci spirals (Alexa 2022), as rotation matrices. */
 export function evenTurns(count: number): Matrix4[] {
   // Alexa's constants: the square root of 2, and the real root of psi^4 = psi + 4.
-  const [phi, psi] = [Math.SQRT2, 1.533751168755204288118041];
+  const [phi, psi] = [Math.SQRT2, 1.5337511687552043];
   return Array.from({ length: count }, (_, index) => {
     const s = index + 0.5;
     const [r, R] = [Math.sqrt(s / count), Math.sqrt(1 - s / count)];

@@ -26,7 +26,7 @@ export { checkLibrary } from '../store/check.ts';
 export { forgetWearer, planForget, removePassphrase, setPassphrase } from '../store/privacy.ts';
 export { listCopies, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
-export { makeForm, makeLiner, replayForm } from './making.ts';
+export { makeForm, makeLiner, replayForm, runAgain } from './making.ts';
 
 /** Wearers and projects, those whose name holds `text` if given, with what hangs on each; and jobs cut off. */
 export function shelfOf(library: Library, text = '') {

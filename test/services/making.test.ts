@@ -10,7 +10,7 @@ import { readMesh, writeMesh } from '../../electron/formats/index.ts';
 import { scanWearer, WEARERS } from '../../electron/invented/production.ts';
 import { JobPool } from '../../electron/jobs/pool.ts';
 import { layFormOnScan } from '../../electron/services/carry-over.ts';
-import { makeForm, makeLiner, replayForm } from '../../electron/services/making.ts';
+import { makeForm, makeLiner, replayForm, runAgain } from '../../electron/services/making.ts';
 import { checkLibrary } from '../../electron/store/check.ts';
 import * as records from '../../electron/store/records.ts';
 import { transformMesh, transformPoint } from '../../electron/geometry/mesh/transform.ts';
@@ -57,6 +57,11 @@ test('a form in a library: the same scan and recipe give the same bytes; evidenc
   const watch = { signal: stop.signal, progress: () => stop.abort() };
   expect(codeOf(await makeForm({ ...making, watch }, wanted))).toBe('job.cancelled');
   expect(records.allOf(library, 'form_revisions')).toHaveLength(2);
+  // The cut-off job can be run again as it stands.
+  const cut = records.allOf(library, 'jobs').find((job) => job.state === 'cancelled');
+  good(await runAgain(making, cut?.id ?? ''));
+  const [, , third] = records.allOf(library, 'form_revisions');
+  expect(third?.meshSha256).toBe(one.revision.meshSha256);
   expect(good(checkLibrary(library)).sound).toBe(true);
   library.close();
 });

@@ -309,6 +309,14 @@ const VERBS: Readonly<Record<string, Verb>> = {
       return done({ restored: copy, ...got(library.restoreCopy(path, copy)) });
     },
   },
+  rerun: {
+    usage: 'rerun JOB; the ids of interrupted jobs stand on the shelf',
+    words: [1, 1],
+    run: async (file, task) => {
+      const making = { library: file, pool: task.pool(), watch: task };
+      return done(got(await library.runAgain(making, task.words[0])).figures);
+    },
+  },
   undo: { usage: 'undo', words: [0, 0], run: (file) => done({ undone: got(library.undo(file)) }) },
   redo: { usage: 'redo', words: [0, 0], run: (file) => done({ redone: got(library.redo(file)) }) },
   lock: {

@@ -38,6 +38,7 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
   check: library('Check a whole library, every stored byte.'),
   copy: library('Make a verified safety copy of a library.'),
   restore: library('Put a safety copy in place of a library, which is set aside.'),
+  rerun: library('Run a job again that was cut off.'),
   undo: library('Take back the last change to a library.'),
   redo: library('Bring back the change taken back last.'),
   lock: library('Seal a library with the passphrase in WEARWRIGHT_PASSPHRASE.'),
