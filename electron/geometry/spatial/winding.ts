@@ -78,7 +78,7 @@ const stack = new Uint32Array(STACK);
 
 /**
  * Winding number at a point: how many times the faces go round it, outward faces counted positive. Within about
- * 0.01 of the exact sum. Expected O(log n).
+ * 0.02 of the exact sum. Expected O(log n).
  */
 export function windingNumber(tree: WindingTree, x: number, y: number, z: number): number {
   const { bvh, moments: m } = tree;
