@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { convexHull, planeThrough, tapeGirth } from '../../electron/geometry/measure/girth.ts';
 import { transformMesh, translation } from '../../electron/geometry/mesh/transform.ts';
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { cylinder, ellipsoid } from '../support/solids.ts';
+import { box, cylinder, ellipsoid } from '../support/solids.ts';
 
 /** Complete elliptic integrals by the arithmetic-geometric mean (Abramowitz and Stegun 17.6), parameter m = k^2. */
 function elliptic(m: number): { k: number; e: number } {
@@ -63,6 +63,13 @@ describe('girths against closed forms', () => {
     const body = cylinder(50, 400, 1440);
     const girth = tapeGirth(body, { point: [0, 0, 0], normal: [Math.sin(angle), 0, Math.cos(angle)] });
     expect((girth?.length as number) / (2 * Math.PI * 50) - 1).toBeCloseTo(more, 4);
+  });
+
+  it('knows a point in the middle of a coarse face as lying on the section', () => {
+    const girth = tapeGirth(box(200, 150, 100), level, [[100, 0, 0]]);
+    expect(girth?.length as number).toBeCloseTo(2 * (200 + 150), 9);
+    expect(girth?.offMax as number).toBeLessThan(1e-9);
+    expect(tapeGirth(box(200, 150, 100), level, [[112, 0, 0]])?.offMax as number).toBeCloseTo(12, 9);
   });
 
   it('misses what the plane misses, and refuses three points in a line', () => {

@@ -84,11 +84,11 @@ export function tapeGirth(mesh: Mesh, plane: Plane, near: readonly Vec3[] = []):
   for (const q of near) {
     let best = Infinity;
     let part = -1;
-    for (let i = 0; i < points.length; i += 3) {
-      const d = Math.hypot(points[i] - q[0], points[i + 1] - q[1], points[i + 2] - q[2]);
+    for (let s = 0; s < segments.length; s += 2) {
+      const d = toSegment(q, points, segments[s] * 3, segments[s + 1] * 3);
       if (d < best) {
         best = d;
-        part = sets.find(i / 3);
+        part = sets.find(segments[s]);
       }
     }
     chosen.add(part);
@@ -126,6 +126,20 @@ export function tapeGirth(mesh: Mesh, plane: Plane, near: readonly Vec3[] = []):
     for (let k = 0; k < 3; k++) tape[i * 3 + k] = points[corner.at + k];
   });
   return { length, sectionLength, tape, offMax };
+}
+
+/** Distance from a point to the segment between the points at a and b. */
+function toSegment(q: Vec3, points: readonly number[], a: number, b: number): number {
+  let along = 0,
+    length = 0;
+  for (let k = 0; k < 3; k++) {
+    const way = points[b + k] - points[a + k];
+    along += (q[k] - points[a + k]) * way;
+    length += way * way;
+  }
+  const share = length > 0 ? Math.min(1, Math.max(0, along / length)) : 0;
+  const off = [0, 1, 2].map((k) => points[a + k] + share * (points[b + k] - points[a + k]) - q[k]);
+  return Math.hypot(off[0], off[1], off[2]);
 }
 
 /** Corners of the convex hull, counter-clockwise (monotone chain, Andrew 1979). O(n log n). */

@@ -188,11 +188,69 @@ function fillRims(
       const turn =
         (points[b * 2] - points[a * 2]) * (points[c * 2 + 1] - points[a * 2 + 1]) -
         (points[b * 2 + 1] - points[a * 2 + 1]) * (points[c * 2] - points[a * 2]);
-      if (turn >= 0) triangles.push(vertices[a], vertices[b], vertices[c]);
-      else triangles.push(vertices[a], vertices[c], vertices[b]);
+      if (turn < 0) [cut[i + 1], cut[i + 2]] = [c, b];
     }
+    flipToDelaunay(cut, flat(vertices));
+    for (const corner of cut) triangles.push(vertices[corner]);
   }
   return area;
+}
+
+/** Flips of one edge at most, and how far (as a sine) the two angles facing it must exceed half a turn. */
+const MOST_FLIPS = 64;
+const BEYOND_HALF_TURN = 2 ** -30;
+
+/**
+ * Flip the inner edges of a flat triangulation until each is locally Delaunay (Lawson 1977). It takes out faces whose
+ * corners are nearly in line, which rounding would fold over: a straight rim gives many. Changes `corners` in place.
+ */
+function flipToDelaunay(corners: number[], xy: readonly number[]): void {
+  const count = xy.length / 2;
+  const key = (a: number, b: number): number => a * count + b;
+  const across = new Map<number, number>();
+  for (let i = 0; i < corners.length; i += 3) {
+    for (let k = 0; k < 3; k++) across.set(key(corners[i + k], corners[i + ((k + 1) % 3)]), i / 3);
+  }
+  const turn = (a: number, b: number, c: number): number =>
+    (xy[b * 2] - xy[a * 2]) * (xy[c * 2 + 1] - xy[a * 2 + 1]) -
+    (xy[b * 2 + 1] - xy[a * 2 + 1]) * (xy[c * 2] - xy[a * 2]);
+  /** Angle at c in the triangle c, a, b, 0 to a whole turn: more than half when rounding has folded it over. */
+  const angle = (c: number, a: number, b: number): number => {
+    const dot =
+      (xy[a * 2] - xy[c * 2]) * (xy[b * 2] - xy[c * 2]) +
+      (xy[a * 2 + 1] - xy[c * 2 + 1]) * (xy[b * 2 + 1] - xy[c * 2 + 1]);
+    const at = Math.atan2(turn(c, a, b), dot);
+    return at < 0 ? at + 2 * Math.PI : at;
+  };
+  const open = [...across.keys()];
+  let left = MOST_FLIPS * open.length;
+  while (open.length > 0 && left-- > 0) {
+    const edge = open.pop() as number;
+    const a = Math.floor(edge / count),
+      b = edge % count;
+    const one = across.get(edge),
+      two = across.get(key(b, a));
+    if (one === undefined || two === undefined) continue;
+    const apex = (face: number): number =>
+      corners.slice(face * 3, face * 3 + 3).find((v) => v !== a && v !== b) as number;
+    const c = apex(one),
+      d = apex(two);
+    if (across.has(key(c, d)) || across.has(key(d, c))) continue;
+    if (!(angle(c, a, b) + angle(d, b, a) > Math.PI + BEYOND_HALF_TURN)) continue;
+    // a, d, b, c must be convex: the new faces then look the same way.
+    if (!(turn(c, a, d) > 0 && turn(d, b, c) > 0)) continue;
+    across.delete(edge);
+    across.delete(key(b, a));
+    [corners[one * 3], corners[one * 3 + 1], corners[one * 3 + 2]] = [c, a, d];
+    [corners[two * 3], corners[two * 3 + 1], corners[two * 3 + 2]] = [d, b, c];
+    for (const face of [one, two]) {
+      for (let k = 0; k < 3; k++) {
+        const side = key(corners[face * 3 + k], corners[face * 3 + ((k + 1) % 3)]);
+        across.set(side, face);
+        open.push(side);
+      }
+    }
+  }
 }
 
 /**
