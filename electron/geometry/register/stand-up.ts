@@ -119,6 +119,8 @@ export function mirroredLandmark(landmarks: Readonly<Record<string, Vec3>>): str
   return exchanged.meanSquare < as.meanSquare / 4 ? paired[0].replace(/-(left|right)$/, '') : undefined;
 }
 
+/** The mirror plane is not turned by less than this: well under what a guess can tell. */
+const FINEST_TURN_RAD = 0.004;
 /** Points looked at by the guess. */
 const GUESS_POINTS = 1500;
 
@@ -166,7 +168,7 @@ export function standByGuess(mesh: Mesh, tick?: (share: number) => void): Stood 
     let normal = unit(axis as unknown as Vec3);
     let through = centre;
     let now = miss(normal, through);
-    for (let step = 0.3; step > 0.004; step /= 2) {
+    for (let step = 0.3; step > FINEST_TURN_RAD; step /= 2) {
       done += 1 / 24;
       for (let round = 0; round < 3; round++) {
         const side = unit(cross(normal, Math.abs(normal[0]) < 0.6 ? [1, 0, 0] : [0, 1, 0]));
