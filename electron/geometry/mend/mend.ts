@@ -7,6 +7,7 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/progress.ts';
+import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { PositionTable } from '../mesh/position-table.ts';
 import { diagonalOf, volumeOf } from '../mesh/quantities.ts';
@@ -18,7 +19,7 @@ import { fillHoles, FILL_PHASE, type FilledHole } from './fill-holes.ts';
 import { examine, HEALTH_PHASE, type Health } from './health.ts';
 import { makeManifold, type Oriented } from './manifold.ts';
 import { dropFins, splitCrowded } from './crowded.ts';
-import { removeNeedles } from './needles.ts';
+import { hasFlatFaces, removeNeedles } from './needles.ts';
 import { meanEdge, reskin, RESKIN_PHASE, reskinResolution } from './reskin.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { untangle, UNTANGLE_PHASE, type Untangled } from './untangle.ts';
@@ -202,12 +203,12 @@ function untangleAndProve(
 ): { straight: Untangled; after: Health | undefined } {
   let straight = untangle(removeNeedles(roundToSingle(filled)).mesh, run);
   for (let round = 0; ; round++) {
-    const after = options.prove === false ? undefined : examine(straight.mesh, run);
-    const sound =
-      after === undefined
-        ? isClosed(straight.mesh)
-        : after.watertight || (options.maxHolePerimeter !== undefined && after.nonManifoldVertices === 0);
-    if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
+    // The whole proof is dear, so it waits until what is quickly seen is right.
+    if (straight.left > 0 || round === AGAIN || looksSound(straight.mesh, options.maxHolePerimeter !== undefined)) {
+      const after = options.prove === false ? undefined : examine(straight.mesh, run);
+      const sound = after === undefined || after.watertight || options.maxHolePerimeter !== undefined;
+      if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
+    }
     const apart = makeManifold(dropBadFaces(removeNeedles(straight.mesh).mesh).mesh);
     const closed = fillHoles(apart.mesh, apart.twin, {
       fair: false,
@@ -220,6 +221,12 @@ function untangleAndProve(
       cutFaces: again.cutFaces + straight.cutFaces,
     };
   }
+}
+
+/** Closed (or open, where that was asked for), oriented, and without faces of no area. O(faces). */
+function looksSound(mesh: Mesh, mayBeOpen: boolean): boolean {
+  const { openEdges, nonManifoldEdges, flippedEdges } = findTwins(mesh.triangles, mesh.positions.length / 3);
+  return (mayBeOpen || openEdges === 0) && nonManifoldEdges + flippedEdges === 0 && !hasFlatFaces(mesh);
 }
 
 function uncrowd(mesh: Mesh): Mesh {
@@ -274,12 +281,11 @@ function piecesMeet(mesh: Mesh, run: RunContext): boolean {
 
 /**
  * Distance of each vertex of the scan from the result. Those that are still vertices of it, to single precision,
- * are at rounding distance and not searched for.
+ * are at rounding distance and not searched for. The others are measured against the faces that mending made, which
+ * took their place: never less than the distance to the whole.
  */
 function howFarMoved(scan: Mesh, result: Mesh): { max: number; mean: number } {
-  const table = new PositionTable(result.positions.length / 3);
-  const q = result.positions;
-  for (let i = 0; i < q.length; i += 3) table.add(q[i], q[i + 1], q[i + 2]);
+  const table = tableOf(result.positions);
   const p = scan.positions;
   let tree: ReturnType<typeof buildBvh> | undefined;
   const slot = nearestSlot();
@@ -287,10 +293,28 @@ function howFarMoved(scan: Mesh, result: Mesh): { max: number; mean: number } {
   let sum = 0;
   for (let i = 0; i < p.length; i += 3) {
     if (table.find(Math.fround(p[i]), Math.fround(p[i + 1]), Math.fround(p[i + 2])) >= 0) continue;
-    tree ??= buildBvh(result);
+    tree ??= buildBvh(newFaces(scan, result));
     findNearest(tree, p[i], p[i + 1], p[i + 2], slot);
     max = Math.max(max, slot.distance);
     sum += slot.distance;
   }
   return { max, mean: p.length > 0 ? sum / (p.length / 3) : 0 };
+}
+
+function tableOf(positions: Float64Array): PositionTable {
+  const table = new PositionTable(positions.length / 3);
+  for (let i = 0; i < positions.length; i += 3)
+    table.add(Math.fround(positions[i]), Math.fround(positions[i + 1]), Math.fround(positions[i + 2]));
+  return table;
+}
+
+/** Faces of the result with a corner that the scan does not have; all of them where there are none. */
+function newFaces(scan: Mesh, result: Mesh): Mesh {
+  const old = tableOf(scan.positions);
+  const { positions: q, triangles: t } = result;
+  const isNew = new Uint8Array(q.length / 3);
+  for (let v = 0; v < isNew.length; v++) if (old.find(q[v * 3], q[v * 3 + 1], q[v * 3 + 2]) < 0) isNew[v] = 1;
+  const faces = new Uint8Array(t.length / 3);
+  for (let f = 0; f < t.length; f += 3) faces[f / 3] = isNew[t[f]] | isNew[t[f + 1]] | isNew[t[f + 2]];
+  return faces.includes(1) ? keepFaces(result, faces) : result;
 }

@@ -32,6 +32,11 @@ export function removeNeedles(mesh: Mesh): { mesh: Mesh; removed: number } {
   return { mesh: result, removed };
 }
 
+/** Whether a mesh has faces without area. O(faces). */
+export function hasFlatFaces(mesh: Mesh): boolean {
+  return flatFaces(mesh).length > 0;
+}
+
 function flatFaces({ positions, triangles: t }: Mesh): number[] {
   const flat: number[] = [];
   for (let f = 0; f < t.length; f += 3) if (isFlat(positions, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3)) flat.push(f);
