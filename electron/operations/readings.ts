@@ -1,9 +1,10 @@
 /** Readings of a person taken on a mesh: shared by `true`, `measure` and `form`. */
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
 import { planeThrough, tapeGirth, type TapeGirth } from '../geometry/measure/girth.ts';
+import { isOffSurface } from '../geometry/measure/off-surface.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
 import type { ScaleReading } from '../geometry/register/scale-fit.ts';
 
@@ -23,6 +24,19 @@ export interface GivenReadings {
     u?: number | undefined;
     hold?: boolean | undefined;
   }[];
+}
+
+/** Share of a reading's own length beyond which its points are not on the body: another unit, scan or frame. */
+const OFF_SHARE = 0.1;
+
+function offSurfaceWarning(mesh: Mesh, name: string, points: readonly Vec3[], length: number): Warning[] {
+  if (!points.some((point) => isOffSurface(mesh, point, OFF_SHARE * length))) return [];
+  return [
+    {
+      code: 'reading.off-surface',
+      sentence: `The points of "${name}" do not lie on the surface, so its length may mean nothing; check that they were picked on this scan and are in its own coordinates and unit.`,
+    },
+  ];
 }
 
 /** Straight distance and direction of a span, in the mesh's coordinates. */
@@ -53,12 +67,14 @@ export function readingsOnMesh(
 ): Outcome<(ScaleReading & { kind: 'span' | 'girth' })[]> {
   if (given.spans.length + given.girths.length === 0) return failed(fault('reading.none', {}));
   const readings: (ScaleReading & { kind: 'span' | 'girth' })[] = [];
+  const warnings: Warning[] = [];
   for (const one of [...given.spans, ...given.girths]) {
     if (!(one.measured > 0)) return failed(fault('reading.not-positive', { name: one.name, value: one.measured }));
   }
   for (const span of given.spans) {
     const { a, b, length } = spanOnMesh(span.from, span.to, toMesh);
     if (!(length > 0)) return failed(fault('reading.no-length', { name: span.name }));
+    warnings.push(...offSurfaceWarning(mesh, span.name, [a, b], length));
     readings.push({
       kind: 'span',
       name: span.name,
@@ -72,6 +88,10 @@ export function readingsOnMesh(
   for (const girth of given.girths) {
     const taken = girthOnMesh(mesh, girth.name, girth.through, toMesh);
     if (!taken.ok) return taken;
+    if (taken.value.offMax > OFF_SHARE * taken.value.length) {
+      const points = girth.through.map((point) => transformPoint(toMesh, point));
+      warnings.push(...offSurfaceWarning(mesh, girth.name, points, taken.value.length));
+    }
     readings.push({
       kind: 'girth',
       name: girth.name,
@@ -82,5 +102,5 @@ export function readingsOnMesh(
     });
   }
   if (readings.every((reading) => reading.held === true)) return failed(fault('reading.all-held', {}));
-  return done(readings);
+  return done(readings, warnings);
 }

@@ -32,6 +32,7 @@ export function trueWithFigures(
   if (!readings.ok) return readings;
   const fit = fitScale(readings.value, keepAll);
   const { advice, warnings } = adviceOf(fit);
+  warnings.unshift(...readings.warnings);
   const kinds = new Map(readings.value.map((reading) => [reading.name, reading.kind]));
   const matrix = scaling(fit.factor);
   run.step('true', 1, 1);

@@ -115,6 +115,16 @@ describe('true and measure', () => {
     expect(warnings[0].sentence).toMatch(/nothing confirms it/);
   });
 
+  it('warns of points that are not on the body: millimetres given for a scan in metres', () => {
+    const slipped = { ...across('breadth', 1, 180), from: [0, -90, 0], to: [0, 90, 0] };
+    const { warnings } = run('true', input(scan), { spans: [slipped] });
+    expect(warnings[0].sentence).toMatch(/"breadth" do not lie on the surface.*unit/);
+    // a coarse face has no vertex near, and is still the surface
+    const middle = { name: 'width', from: [100, 0, 0], to: [-100, 0, 0], measured: 200 };
+    const plain = run('true', input(box(200, 150, 100)), { spans: [middle] }).warnings;
+    expect(plain.map((warning) => warning.code)).not.toContain('reading.off-surface');
+  });
+
   it('refuses readings that can give no size', () => {
     expect(refusal('true', input(scan), { spans: [] })).toMatch(/no size/);
     expect(refusal('true', input(scan), { spans: [across('breadth', 1, -3)] })).toMatch(/more than 0/);
