@@ -35,7 +35,7 @@ function load(name: string): Mesh {
   return outcome.value.mesh;
 }
 
-describe('the command line', { timeout: 120_000 }, () => {
+describe('the command line', { timeout: 300_000 }, () => {
   it('takes a scan to a form and a liner', () => {
     const { head, scan, recipe } = scanWearer({ ...WEARERS[0], faces: 16_000 });
     const written = writeMesh(scan.mesh, 'scan.ply');
