@@ -8,6 +8,7 @@ import type { RunContext } from '../../shared-types/progress.ts';
 import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import {
   mirroredLandmark,
+  openEnd,
   standByFrankfurt,
   standByGuess,
   standByLandmarks,
@@ -39,6 +40,11 @@ export function standWithFigures(
   );
 }
 
+/** Share of the breadth by which an orbitale must lie on the other side to count as exchanged. */
+const WRONG_SIDE = 0.1;
+/** Cosine to upright from which an end counts as looking up. */
+const LOOKS_UP = 0.5;
+
 function chooseStand(
   mesh: Mesh,
   placed: Readonly<Record<string, Vec3>>,
@@ -50,9 +56,25 @@ function chooseStand(
   const orbitales = [placed['orbitale-left'], placed['orbitale-right']].filter((point) => point !== undefined);
   if (left !== undefined && right !== undefined && orbitales.length > 0) {
     const matrix = standByFrankfurt(left, right, orbitales);
-    return matrix === undefined
-      ? failed(fault('landmark.in-line', {}))
-      : done<Stood>({ matrix, method: 'frankfurt', confidence: 1 });
+    if (matrix === undefined) return failed(fault('landmark.in-line', {}));
+    const breadth = Math.hypot(...left.map((x, k) => x - right[k]));
+    for (const side of ['left', 'right'] as const) {
+      const orbitale = placed[`orbitale-${side}`];
+      if (orbitale === undefined) continue;
+      const toLeft = transformPoint(matrix, orbitale)[1] * (side === 'left' ? 1 : -1);
+      if (toLeft < -WRONG_SIDE * breadth) return failed(fault('landmark.mirrored', { name: `orbitale-${side}` }));
+    }
+    const end = openEnd(mesh);
+    // Rows of the matrix are the axes: the third is up.
+    const rise = end === undefined ? 0 : end.normal.reduce((sum, x, k) => sum + x * matrix[8 + k], 0);
+    if (rise > LOOKS_UP) {
+      warnings.push({
+        code: 'stand.upside-down',
+        sentence:
+          "With these landmarks the open or cut end of the head is on top; if it is the neck, left and right are exchanged: left is the wearer's own left.",
+      });
+    }
+    return done<Stood>({ matrix, method: 'frankfurt', confidence: rise > LOOKS_UP ? 0.5 : 1 });
   }
   const names = Object.keys(placed);
   if (names.length >= 3) {

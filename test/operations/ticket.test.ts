@@ -6,7 +6,7 @@ import { IDENTITY, scaling, transformMesh } from '../../electron/geometry/mesh/t
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
-import { box, cylinder, sphere } from '../support/solids.ts';
+import { box, cylinder, ellipsoid, sphere } from '../support/solids.ts';
 
 const input = (mesh: Mesh): InputMesh => ({ mesh, name: 'scan', fromFile: IDENTITY });
 
@@ -154,6 +154,24 @@ describe('stand', () => {
         landmarks: { 'tragion-left': [0, 1, 0], 'tragion-right': [0, -1, 0], 'orbitale-left': [0, 0.3, 0] },
       }),
     ).toMatch(/in one line/);
+  });
+
+  it('notices left and right exchanged: an orbitale on the wrong side, or the neck on top', () => {
+    // A body with its cut end below, face along x.
+    const body = run('trim', input(ellipsoid(95, 75, 120, 4)), { planes: [[0, 0, -70, 0, 0, 1]] }).mesh as Mesh;
+    const right = { 'tragion-left': [0, 75, 0], 'tragion-right': [0, -75, 0], 'orbitale-left': [80, 30, 0] };
+    expect(run('stand', input(body), { landmarks: right }).warnings).toEqual([]);
+    const ears = { ...right, 'tragion-left': [0, -75, 0], 'tragion-right': [0, 75, 0] };
+    expect(refusal('stand', input(body), { landmarks: ears })).toMatch(/left and right seem to be exchanged/);
+    const all = { ...ears, 'orbitale-left': [80, -30, 0] };
+    const cap = (f: number): boolean => [0, 1, 2].every((k) => body.positions[body.triangles[f + k] * 3 + 2] < -69.99);
+    const faces = [...body.triangles.keys()].filter((f) => f % 3 === 0 && !cap(f));
+    const open = { ...body, triangles: Uint32Array.from(faces.flatMap((f) => [...body.triangles.slice(f, f + 3)])) };
+    for (const mesh of [body, open]) {
+      const { warnings, figures } = run('stand', input(mesh), { landmarks: all });
+      expect(warnings[0].sentence).toMatch(/end of the head is on top/);
+      expect(figures['confidence']).toBe(0.5);
+    }
   });
 
   it('guesses without landmarks, and says that it guessed', () => {

@@ -202,7 +202,7 @@ export function standByGuess(mesh: Mesh, tick?: (share: number) => void): Stood 
     if (best === undefined || now.mean < best.mean) best = { normal, through, ...now };
   }
   if (best === undefined) return undefined;
-  const flat = flatCut(mesh);
+  const flat = openEnd(mesh);
   const y0 = best.normal;
   const inPlane = (a: Vec3): Vec3 => {
     const h = dot(a, y0);
@@ -326,6 +326,29 @@ function faceSide(
   return { way: frontTurns > backTurns ? 1 : -1, sure: more > 1.5 * less };
 }
 
+/**
+ * Which way the open or cut end of a body looks (the neck's, of a head): against the sum of the faces where the
+ * surface is open there, along its largest flat area where it is closed. Undefined when it has neither. O(faces).
+ */
+export function openEnd(mesh: Mesh): { normal: Vec3 } | undefined {
+  const { positions: p, triangles: t } = mesh;
+  const sum: [number, number, number] = [0, 0, 0];
+  let total = 0;
+  for (let f = 0; f < t.length; f += 3) {
+    const corner = (k: number): Vec3 => [p[t[f + k] * 3], p[t[f + k] * 3 + 1], p[t[f + k] * 3 + 2]];
+    const a = corner(0);
+    const area = cross(sub(corner(1), a), sub(corner(2), a));
+    for (let k = 0; k < 3; k++) sum[k] += area[k] / 2;
+    total += Math.hypot(...area) / 2;
+  }
+  // Over a closed surface the faces sum to nothing, so what is missing is the end.
+  if (Math.hypot(...sum) > END_SHARE * total) return { normal: unit([-sum[0], -sum[1], -sum[2]]) };
+  return flatCut(mesh);
+}
+
+/** Share of the whole surface from which an opening or a flat area counts as the end. */
+const END_SHARE = 0.02;
+
 /** The largest flat area of a mesh, when it is a cut: more than 2 % of the whole in one plane direction. */
 function flatCut(mesh: Mesh): { normal: Vec3 } | undefined {
   const { positions: p, triangles: t } = mesh;
@@ -356,5 +379,7 @@ function flatCut(mesh: Mesh): { normal: Vec3 } | undefined {
   }
   let best: { area: number; sum: number[] } | undefined;
   for (const bin of bins.values()) if (best === undefined || bin.area > best.area) best = bin;
-  return best !== undefined && best.area > 0.02 * total ? { normal: unit(best.sum as unknown as Vec3) } : undefined;
+  return best !== undefined && best.area > END_SHARE * total
+    ? { normal: unit(best.sum as unknown as Vec3) }
+    : undefined;
 }
