@@ -112,11 +112,22 @@ export function weldCracks(mesh: Mesh): { mesh: Mesh; welded: number; movedMax: 
   return { mesh: result, welded, movedMax };
 }
 
+/** The faces at these vertices only; vertices as they are. */
+function facesAt(mesh: Mesh, vertices: readonly number[]): Mesh {
+  const { triangles: t } = mesh;
+  const wanted = new Uint8Array(mesh.positions.length / 3);
+  for (const v of vertices) wanted[v] = 1;
+  const faces: number[] = [];
+  for (let f = 0; f < t.length; f += 3)
+    if (wanted[t[f]] | wanted[t[f + 1]] | wanted[t[f + 2]]) faces.push(t[f], t[f + 1], t[f + 2]);
+  return { positions: mesh.positions, triangles: Uint32Array.from(faces) };
+}
+
 function weldRound(mesh: Mesh, share: number): { mesh: Mesh; welded: number; movedMax: number } {
   const p = mesh.positions;
   const { vertices, edgeLength, neighbours } = findBorder(mesh);
   if (vertices.length === 0) return { mesh, welded: 0, movedMax: 0 };
-  const normals = vertexNormals(mesh);
+  const normals = vertexNormals(facesAt(mesh, vertices));
   const sorted = vertices.map((v) => edgeLength[v]).sort((a, b) => a - b);
   const cell = Math.max(sorted[Math.floor(sorted.length * 0.9)] * share, Number.MIN_VALUE);
   const grid = new Map<string, number[]>();
