@@ -58,6 +58,26 @@ describe('similarity fit (Horn 1987; Umeyama 1991)', () => {
     expect(fit?.meanSquare as number).toBeGreaterThan(10);
   });
 
+  it('the trap in closed form (Umeyama 1991): axes 1, 2, 3 mirrored along the first', () => {
+    // Covariance diag(-1, 4, 9)/3, so S flips the least: R = I, c = (4 + 9 - 1)/14, error = (14 - 12^2/14)/3 of one end.
+    const ends: Vec3[] = [
+      [1, 0, 0],
+      [-1, 0, 0],
+      [0, 2, 0],
+      [0, -2, 0],
+      [0, 0, 3],
+      [0, 0, -3],
+    ];
+    const fit = fitSimilarity(
+      ends,
+      ends.map(([x, y, z]) => [-x, y, z] as Vec3),
+      true,
+    );
+    expect(fit?.scale).toBeCloseTo(12 / 14, 12);
+    expect(fit?.meanSquare).toBeCloseTo((14 - 144 / 14) / 3, 12);
+    [0, 5, 10].forEach((i) => expect(fit?.matrix[i]).toBeCloseTo(12 / 14, 12));
+  });
+
   it('refuses points in one line and fewer than three', () => {
     const line: Vec3[] = [
       [0, 0, 0],
