@@ -172,5 +172,8 @@ describe('what the fit promises', () => {
     expect(warped?.significant).toBe(true);
     expect((warped?.factors[2] as number) / (warped?.factors[0] as number)).toBeCloseTo(1.03, 3);
     expect(fitScale(make(1)).warp?.significant).toBe(false);
+    // A girth that pulls the common factor away from the spans is no warp of the spans.
+    const girth = { name: 'girth', onScan: 0.57, measuredMm: 574, uMm: 1 };
+    expect(fitScale([...make(1), girth], true).warp?.chiSquareFall as number).toBeLessThan(1e-6);
   });
 });

@@ -140,7 +140,7 @@ export function fitScale(readings: readonly ScaleReading[], keepAll = false): Sc
     birgeRatio: degreesOfFreedom > 0 ? Math.sqrt(fit.chiSquare / degreesOfFreedom) : null,
     residuals,
     outliers: outliers.map((reading) => reading.name),
-    warp: findWarp(used, fit),
+    warp: findWarp(used),
   };
 }
 
@@ -168,7 +168,7 @@ function judge(reading: ScaleReading, fit: Plain, used: boolean): Omit<ScaleResi
  * Three factors instead of one: m^2 = sum over axes of (s_k d_k)^2 is linear in s_k^2. Needs spans in enough
  * directions; null otherwise.
  */
-function findWarp(used: readonly ScaleReading[], fit: Plain): Warp | null {
+function findWarp(used: readonly ScaleReading[]): Warp | null {
   const spans = used.filter((reading) => reading.along !== undefined);
   if (spans.length < 5) return null;
   const normal = new Float64Array(9);
@@ -187,11 +187,11 @@ function findWarp(used: readonly ScaleReading[], fit: Plain): Warp | null {
     (i) => inverse[i * 3] * right[0] + inverse[i * 3 + 1] * right[1] + inverse[i * 3 + 2] * right[2],
   );
   if (squares.some((s) => !(s > 0))) return null;
-  let one = 0;
+  // Against the one factor of the same spans: one that girths take part in would fit them worse, warped or not.
+  const one = weightedThroughOrigin(spans).chiSquare;
   let three = 0;
   for (const { onScan: d, measuredMm: m, uMm: u, along } of spans) {
     const length = Math.sqrt((along as readonly number[]).reduce((sum, a, k) => sum + squares[k] * (a * d) ** 2, 0));
-    one += ((m - fit.factor * d) / u) ** 2;
     three += ((m - length) / u) ** 2;
   }
   const factors = squares.map(Math.sqrt) as unknown as [number, number, number];
