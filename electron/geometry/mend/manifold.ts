@@ -59,12 +59,13 @@ function partCrowdedEdges(p: Float64Array, t: Uint32Array, twin: Int32Array): nu
     // Directions away from the edge in each face; opposite ones continue each other.
     const away = list.map((h) => awayFromEdge(p, t, h));
     const free = new Set(list.keys());
-    for (;;) {
+    // Faces that agree about outside first: two balls joined along an edge must not turn one another inside out.
+    for (let mustAgree = true; ; ) {
       let best: [number, number] | undefined;
       let bestDot = 0.5; // a fold sharper than 60 degrees is no continuation
       for (const i of free) {
         for (const j of free) {
-          if (j <= i) continue;
+          if (j <= i || (mustAgree && t[list[i]] === t[list[j]])) continue;
           const dot = away[i][0] * away[j][0] + away[i][1] * away[j][1] + away[i][2] * away[j][2];
           if (dot < bestDot) {
             bestDot = dot;
@@ -72,7 +73,11 @@ function partCrowdedEdges(p: Float64Array, t: Uint32Array, twin: Int32Array): nu
           }
         }
       }
-      if (best === undefined) break;
+      if (best === undefined) {
+        if (!mustAgree) break;
+        mustAgree = false;
+        continue;
+      }
       twin[list[best[0]]] = list[best[1]];
       twin[list[best[1]]] = list[best[0]];
       free.delete(best[0]);
