@@ -6,6 +6,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
+import { findTwins, NON_MANIFOLD } from '../mesh/twins.ts';
 import { PositionTable } from '../mesh/position-table.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
@@ -14,7 +15,7 @@ import { makeManifold } from './manifold.ts';
 import { dropBadFaces } from './weld.ts';
 
 const RELAX_ROUNDS = 6;
-const CUT_ROUNDS = 12;
+const CUT_ROUNDS = 14;
 /** Share of the way to the neighbours' mean that one round of relaxing goes. */
 const RELAX_STEP = 0.6;
 /** A piece split off by a cut and smaller than this share of the whole is a scrap. */
@@ -47,13 +48,33 @@ export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
     if (stuck && round >= 1) break;
   }
   let cutFaces = 0;
-  for (let round = 0; round < CUT_ROUNDS && pairs.length > 0; round++) {
-    const cut = cutAndFill(mesh, pairs, round >> 1);
+  for (let round = 0; round < CUT_ROUNDS; round++) {
+    // A patch may have used an edge that was there already: no faces meet, yet the edge has four.
+    if (pairs.length === 0) pairs = facesOnCrowdedEdges(mesh);
+    if (pairs.length === 0) break;
+    const cut = cutAndFill(mesh, pairs, round >> 1, round % 2 === 1);
     mesh = roundToSingle(cut.mesh);
     cutFaces += cut.removed;
     pairs = findSelfIntersections(mesh, inside(run, 1 + RELAX_ROUNDS + round), Infinity, cut.changed);
+    // New faces often need no more than a nudge.
+    for (let nudge = 0; nudge < 3 && pairs.length > 0; nudge++) {
+      const moved = relax(mesh, pairs, new Uint8Array(mesh.positions.length / 3), nudge);
+      const nudged = roundToSingle(moved.mesh);
+      const next = findSelfIntersections(nudged, inside(run, 1 + RELAX_ROUNDS + round), Infinity, moved.changed);
+      if (next.length >= pairs.length) break;
+      mesh = nudged;
+      pairs = next;
+    }
   }
   return { mesh, left: pairs.length / 2, relaxedVertices: relaxed.reduce((sum, one) => sum + one, 0), cutFaces };
+}
+
+/** Faces on edges with more than two. */
+function facesOnCrowdedEdges(mesh: Mesh): number[] {
+  const { twin, nonManifoldEdges } = findTwins(mesh.triangles, mesh.positions.length / 3);
+  const faces = new Set<number>();
+  if (nonManifoldEdges > 0) twin.forEach((other, h) => other === NON_MANIFOLD && faces.add((h / 3) | 0));
+  return [...faces];
 }
 
 /** Credit round `n` of all possible ones. */
@@ -113,6 +134,7 @@ function cutAndFill(
   mesh: Mesh,
   pairs: readonly number[],
   rings: number,
+  fair: boolean,
 ): { mesh: Mesh; removed: number; changed: Uint8Array } {
   const { positions: p, triangles: t } = mesh;
   const vertexCount = mesh.positions.length / 3;
@@ -133,7 +155,7 @@ function cutAndFill(
   const open = dropScraps(dropBadFaces(keepFaces(mesh, keep)).mesh);
   const whole = makeManifold(open);
   const before = whole.mesh.positions.length / 3;
-  const { mesh: filled } = fillHoles(whole.mesh, whole.twin, { fair: rings >= 1 && rings <= 3 });
+  const { mesh: filled } = fillHoles(whole.mesh, whole.twin, { fair });
   const q = filled.positions;
   const touched = new Uint8Array(q.length / 3).fill(1, before);
   for (let v = 0; v < before; v++) if (rim.find(q[v * 3], q[v * 3 + 1], q[v * 3 + 2]) >= 0) touched[v] = 1;
