@@ -26,7 +26,8 @@ export function troubleOfForm(mesh: Mesh, verb: string): Fault | undefined {
   return undefined;
 }
 
-function planeFrom(numbers: readonly number[], fromFile: Matrix4): Plane {
+/** A plane given in the file's own coordinates, in those of the mesh. */
+export function planeFrom(numbers: readonly number[], fromFile: Matrix4): Plane {
   const point = transformPoint(fromFile, numbers.slice(0, 3) as unknown as Vec3);
   const tip = transformPoint(fromFile, [numbers[0] + numbers[3], numbers[1] + numbers[4], numbers[2] + numbers[5]]);
   return { point, normal: [tip[0] - point[0], tip[1] - point[1], tip[2] - point[2]] };

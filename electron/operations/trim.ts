@@ -1,26 +1,19 @@
 import type { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
-import type { Matrix4, Mesh, Plane, Vec3 } from '../../shared-types/mesh.ts';
+import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { trimSpecification, type trimFigures } from '../../shared-types/operations/trim.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import { examine, guessUnit, HEALTH_PHASE } from '../geometry/mend/health.ts';
 import { untangle } from '../geometry/mend/untangle.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
-import { IDENTITY, roundToSingle, scaling, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
+import { IDENTITY, roundToSingle, scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { cutFlat } from '../geometry/offset/cut-flat.ts';
 import { healthAsFigures } from './health.ts';
-import { troubleOfForm } from './line.ts';
+import { planeFrom, troubleOfForm } from './line.ts';
 import type { InputMesh, Operation } from './operation.ts';
 
 export const TRIM_PHASES = { cut: 0.4, [HEALTH_PHASE]: 0.6 };
-
-/** A plane in the file's own coordinates, in those of the mesh. */
-export function planeInMesh(numbers: readonly number[], fromFile: Matrix4): Plane {
-  const point = transformPoint(fromFile, numbers.slice(0, 3) as unknown as Vec3);
-  const tip = transformPoint(fromFile, [numbers[0] + numbers[3], numbers[1] + numbers[4], numbers[2] + numbers[5]]);
-  return { point, normal: [tip[0] - point[0], tip[1] - point[1], tip[2] - point[2]] };
-}
 
 /** What a series of cuts made, not yet examined. */
 export interface Cuts {
@@ -50,7 +43,7 @@ export function cutByPlanes(
   let capped = 0;
   for (const [number, numbers] of planes.entries()) {
     run.step('cut', number, planes.length);
-    const plane = planeInMesh(numbers, input.fromFile);
+    const plane = planeFrom(numbers, input.fromFile);
     if (!(Math.hypot(...plane.normal) > 0)) {
       return failed(fault('job.usage', { reason: `trim: the normal of plane ${number + 1} is zero.` }));
     }
