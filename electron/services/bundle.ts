@@ -35,6 +35,7 @@ const TRAVELLING = [
   'parts',
   'trials',
   'liners',
+  'tickets',
 ] as const satisfies readonly TableName[];
 type Travelling = (typeof TRAVELLING)[number];
 
@@ -90,6 +91,7 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
     parts,
     trials,
     liners,
+    tickets: all('tickets', ({ scanId }) => scanIds.has(scanId)),
   };
 }
 

@@ -3,8 +3,9 @@
  * bytes are kept once. Zstandard level 3 (RFC 8878): on a 100 MB OBJ about six times as fast as deflate at a better
  * ratio. A chunk that does not shrink is kept as it is; its first byte says which.
  */
-import { createHash } from 'node:crypto';
-import { constants, zstdCompressSync, zstdDecompressSync } from 'node:zlib';
+import { createHash, subtle } from 'node:crypto';
+import { promisify } from 'node:util';
+import { constants, zstdCompress, zstdCompressSync, zstdDecompressSync } from 'node:zlib';
 import type { Library } from './connection.ts';
 import { seal, unseal } from './sealing.ts';
 import { refuse } from './trouble.ts';
@@ -18,8 +19,12 @@ export function sha256Of(bytes: Uint8Array): string {
   return createHash('sha256').update(bytes).digest('hex');
 }
 
-function pack(chunk: Uint8Array): Buffer {
-  const small = zstdCompressSync(chunk, { params: { [constants.ZSTD_c_compressionLevel]: LEVEL } });
+const OPTIONS = { params: { [constants.ZSTD_c_compressionLevel]: LEVEL } };
+const compressLater = promisify(zstdCompress);
+
+const pack = (chunk: Uint8Array): Buffer => marked(chunk, zstdCompressSync(chunk, OPTIONS));
+
+function marked(chunk: Uint8Array, small: Uint8Array): Buffer {
   const shrunk = small.length < chunk.length;
   return Buffer.concat([Buffer.of(shrunk ? ZSTD : PLAIN), shrunk ? small : chunk]);
 }
@@ -37,6 +42,21 @@ export function packBlob(bytes: Uint8Array): PackedBlob {
   const chunks: Buffer[] = [];
   for (let at = 0; at < bytes.length; at += CHUNK_BYTES) chunks.push(pack(bytes.subarray(at, at + CHUNK_BYTES)));
   return { sha256: sha256Of(bytes), byteCount: bytes.length, chunks };
+}
+
+/** The same, made by the platform's own threads while the caller's stays free for its screen. */
+export async function packBlobLater(bytes: Uint8Array<ArrayBuffer>): Promise<PackedBlob> {
+  const parts: Uint8Array[] = [];
+  for (let at = 0; at < bytes.length; at += CHUNK_BYTES) parts.push(bytes.subarray(at, at + CHUNK_BYTES));
+  const digest = subtle.digest('SHA-256', bytes);
+  const chunks: Buffer[] = [];
+  // Two at a time: more would hold the whole scan a second time.
+  for (let at = 0; at < parts.length; at += 2) {
+    const pair = parts.slice(at, at + 2);
+    const small = await Promise.all(pair.map((part) => compressLater(part, OPTIONS)));
+    for (const [index, part] of pair.entries()) chunks.push(marked(part, small[index]));
+  }
+  return { sha256: Buffer.from(await digest).toString('hex'), byteCount: bytes.length, chunks };
 }
 
 /** Inside a transaction: keep the blob unless it is there already. */

@@ -22,6 +22,7 @@ const OF_WEARER: readonly (readonly [TableName, string])[] = [
   ['liners', `form_revision_id IN (${REVISIONS})`],
   ['form_revisions', 'form_id IN (SELECT id FROM forms WHERE wearer_id = ?)'],
   ['project_forms', 'form_id IN (SELECT id FROM forms WHERE wearer_id = ?)'],
+  ['tickets', 'wearer_id = ?'],
   ['forms', 'wearer_id = ?'],
   ['landmarks', 'scan_id IN (SELECT id FROM scans WHERE wearer_id = ?)'],
   ['scans', 'wearer_id = ?'],

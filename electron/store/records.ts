@@ -6,6 +6,7 @@ import type { Form, FormRevision, TicketStep } from '../../shared-types/records/
 import type { Liner, Part, Project } from '../../shared-types/records/project.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 import type { Landmark, Scan } from '../../shared-types/records/scan.ts';
+import type { Ticket } from '../../shared-types/records/ticket.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
 import { packBlob, readBlob, storeBlob } from './blobs.ts';
 import type { Library } from './connection.ts';
@@ -266,5 +267,31 @@ export function addPart(library: Library, part: New<Part, 'originalSha256'> & { 
 export function addTrial(library: Library, trial: New<RecordOf<'trials'>>): Outcome<RecordOf<'trials'>> {
   return attempt(library.path, () =>
     change(library, 'try a part on a form', (w) => w.insert('trials', { ...stamp(library), ...trial })),
+  );
+}
+
+export function addTicket(library: Library, ticket: New<Ticket>): Outcome<Ticket> {
+  return attempt(library.path, () =>
+    change(library, 'start a ticket', (w) => {
+      const scan = readRecord(library, 'scans', ticket.scanId);
+      if (scan.wearerId !== ticket.wearerId) refuse('store.no-record', { kind: 'scan', id: ticket.scanId });
+      return w.insert('tickets', { ...stamp(library), ...ticket });
+    }),
+  );
+}
+
+/** Change what has been decided; `label` says in words what undo would take back. */
+export function editTicket(
+  library: Library,
+  id: string,
+  edits: Partial<Pick<Ticket, 'name' | 'draft' | 'formId'>>,
+  label: string,
+): Outcome<Ticket> {
+  return attempt(library.path, () =>
+    change(library, label, (w) => {
+      const next = { ...readRecord(library, 'tickets', id), ...edits };
+      w.update('tickets', next);
+      return next;
+    }),
   );
 }

@@ -15,6 +15,7 @@ import {
   projectSchema,
   trialSchema,
 } from '../../shared-types/records/project.ts';
+import { ticketSchema } from '../../shared-types/records/ticket.ts';
 import { jobSchema } from '../../shared-types/records/job.ts';
 
 interface Table<S extends z.ZodObject = z.ZodObject> {
@@ -40,6 +41,7 @@ export const TABLES = {
   parts: table('part', partSchema, ['name', 'fileName']),
   trials: table('trial', trialSchema, ['placement', 'figures']),
   liners: table('liner', linerSchema, ['parameters', 'figures']),
+  tickets: table('ticket', ticketSchema, ['name', 'draft']),
   jobs: table('job', jobSchema, ['request', 'sentence']),
 } as const;
 

@@ -2,6 +2,7 @@ import { wearersAndScans } from './0001-wearers-and-scans.ts';
 import { formsAndProjects } from './0002-forms-and-projects.ts';
 import { journalAndJobs } from './0003-journal-and-jobs.ts';
 import { lock } from './0004-lock.ts';
+import { tickets } from './0005-tickets.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -10,7 +11,7 @@ export interface Migration {
   readonly sql: string;
 }
 
-export const MIGRATIONS: readonly Migration[] = [wearersAndScans, formsAndProjects, journalAndJobs, lock];
+export const MIGRATIONS: readonly Migration[] = [wearersAndScans, formsAndProjects, journalAndJobs, lock, tickets];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */
 export const LATEST_VERSION = MIGRATIONS.length;

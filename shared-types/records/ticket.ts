@@ -1,0 +1,47 @@
+/**
+ * A form's ticket while it is being made: what has been decided so far about one scan. Points are in the scan file's
+ * own coordinates, so a change of one step leaves the others standing. Making the form turns it into a recipe.
+ */
+import { z } from 'zod';
+import { idSchema, momentSchema } from '../ids.ts';
+import { planeSchema, pointSchema } from '../recipe.ts';
+
+const nameSchema = z.string().min(1).max(100);
+
+export const ticketLandmarkSchema = z.object({
+  point: pointSchema,
+  origin: z.enum(['hand', 'guess', 'carried']),
+});
+
+export const ticketMeasureSchema = z.object({
+  /** Name of the readings on the wearer's sheet, and of the measure in the catalogue if it is there. */
+  name: nameSchema,
+  kind: z.enum(['span', 'girth', 'arc']),
+  /** Landmarks it runs between or through. */
+  landmarks: z.array(nameSchema).min(2).max(8),
+  /** Does it give the size, is it only compared with it, or is it set aside? */
+  role: z.enum(['use', 'hold', 'leave']),
+});
+
+export const ticketDraftSchema = z.object({
+  keep: z.enum(['largest', 'all']),
+  trim: z.array(planeSchema).max(12),
+  landmarks: z.record(nameSchema, ticketLandmarkSchema),
+  measures: z.array(ticketMeasureSchema).max(60),
+  faces: z.number().int().min(200).max(2_000_000),
+});
+
+export const ticketSchema = z.object({
+  id: idSchema,
+  wearerId: idSchema,
+  scanId: idSchema,
+  /** The form it makes, once it has made one; making it again adds a revision. */
+  formId: idSchema.optional(),
+  name: z.string().min(1).max(200),
+  draft: ticketDraftSchema,
+  createdAt: momentSchema,
+});
+
+export type TicketMeasure = z.infer<typeof ticketMeasureSchema>;
+export type TicketDraft = z.infer<typeof ticketDraftSchema>;
+export type Ticket = z.infer<typeof ticketSchema>;
