@@ -66,6 +66,12 @@ const MARCH_MM = 2;
 const HALVINGS = 24;
 const PLACES = 10;
 const TAPE_POINTS = 720;
+/**
+ * How far above the glabella the tape of the head's girth runs: just over the brow ridges, round the most prominent
+ * point of the back of the head (ISO 7250-1). Level with the glabella itself it would graze the tops of the ears,
+ * and what it then reads depends on a millimetre of their height.
+ */
+export const TAPE_ABOVE_GLABELLA_MM = 10;
 
 /** Where the ray from inside first leaves the body. */
 function exit(field: Field, from: Vec3, way: Vec3): Vec3 {
@@ -184,7 +190,10 @@ function tautLength(points: readonly (readonly [number, number])[]): number {
   }, 0);
 }
 
-/** A tape on the skin (not over the ears), in the plane through `centre` that holds y and the direction `forward`. */
+/**
+ * A tape on the skin, in the plane through `centre` that holds y and the direction `forward`. What lies beyond the
+ * first skin met from the centre (an ear) is not taped, so the plane has to clear it.
+ */
 function tape(field: Field, name: string, centre: Vec3, forward: Vec3): TrueGirth {
   const flat: (readonly [number, number])[] = [];
   const at = (angle: number): Vec3 =>
@@ -226,8 +235,9 @@ export function inventHead(wishes: HeadWishes): InventedHead {
     lengthMm: distance(landmarks[from], landmarks[to]),
   });
   const { glabella: g, opisthocranion: o } = landmarks;
-  const length = distance(g, o);
-  const centre: Vec3 = [(g[0] + o[0]) / 2, 0, (g[2] + o[2]) / 2];
+  const front = exit(field, [60 * sx, 0, g[2] + TAPE_ABOVE_GLABELLA_MM], [1, 0, 0]);
+  const length = distance(front, o);
+  const centre: Vec3 = [(front[0] + o[0]) / 2, 0, (front[2] + o[2]) / 2];
   return {
     field,
     landmarks,
@@ -240,7 +250,7 @@ export function inventHead(wishes: HeadWishes): InventedHead {
       span('tragion to vertex', 'tragion-left', 'vertex'),
     ],
     girths: [
-      tape(field, 'head circumference', centre, [(g[0] - o[0]) / length, 0, (g[2] - o[2]) / length]),
+      tape(field, 'head circumference', centre, [(front[0] - o[0]) / length, 0, (front[2] - o[2]) / length]),
       tape(field, 'neck circumference', [-30 * sx, 0, -112 * sz], [1, 0, 0]),
     ],
     mesh: (faces) => polygonise(field, [260, 0, 60], faces),

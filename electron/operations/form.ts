@@ -80,7 +80,7 @@ export const formOperation: Operation<typeof formSpecification> = {
       if (check.role === 'used' && !check.agrees) {
         warnings.push({
           code: 'form.check-differs',
-          sentence: `"${check.name}" is ${check.onFormMm.toFixed(1)} mm on the form and ${check.measuredMm.toFixed(1)} mm on the person.`,
+          sentence: `"${check.name}" is ${check.onFormMm.toFixed(1)} mm on the form and ${check.measuredMm.toFixed(1)} mm on the person: ${Math.abs(check.differenceMm).toFixed(1)} mm apart, more than twice the ${check.uTogetherMm.toFixed(1)} mm that both are uncertain by.`,
         });
       }
     }
@@ -122,8 +122,9 @@ function checkOnForm(
   const add = (name: string, kind: 'span' | 'girth', measuredMm: number, onFormMm: number): void => {
     const { role, uMm } = residuals[number++];
     const differenceMm = onFormMm - measuredMm;
-    const u = Math.hypot(uMm, onFormMm * relativeU);
-    checks.push({ name, kind, role, onFormMm, measuredMm, uMm, differenceMm, agrees: Math.abs(differenceMm) <= 2 * u });
+    const uTogetherMm = Math.hypot(uMm, onFormMm * relativeU);
+    const agrees = Math.abs(differenceMm) <= 2 * uTogetherMm;
+    checks.push({ name, kind, role, onFormMm, measuredMm, uMm, uTogetherMm, differenceMm, agrees });
   };
   for (const span of given.spans)
     add(span.name, 'span', span.measured, spanOnMesh(span.from as Vec3, span.to as Vec3, toForm).length);

@@ -11,7 +11,13 @@ import { readingsOnMesh, type GivenReadings } from './readings.ts';
 export const TRUE_PHASES = { true: 1 };
 /** Two-sided 95 % of the normal distribution: the uncertainties are stated, not estimated from scatter. */
 const COVERAGE_95 = 1.959964;
-/** Factors that a whole unit slip makes, and the unit the scan is then in. */
+/**
+ * How near a factor must be to that of a whole unit to mean it. A phone scan that has a unit is off in its scale by 1 %
+ * or so (De Waele et al., Sensors 26(4) 1251, 2026: perimeters within 1 %); twice that and a little is allowed. A
+ * factor farther off, as 26.3 for 25.4, is that of an arbitrary unit and means nothing.
+ */
+const UNIT_MARGIN = 0.025;
+/** Factors that a whole unit makes, and the unit the scan is then in. */
 const UNIT_FACTORS: readonly (readonly [number, string])[] = [
   [1000, 'metres'],
   [10, 'centimetres'],
@@ -66,10 +72,14 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
   const warnings: Warning[] = [];
   const percent = ((100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor).toFixed(2);
   const used = fit.residuals.filter((residual) => residual.role === 'used');
-  for (const name of fit.outliers) {
-    const residual = fit.residuals.find((one) => one.name === name && one.role === 'left out');
-    const by = Math.abs(residual?.residualMm ?? 0).toFixed(1);
-    const sentence = `Measure "${name}" again: it alone disagrees with the rest, by ${by} mm; without it the size is known to ${percent} %.`;
+  const left = fit.residuals.filter((residual) => residual.role === 'left out');
+  if (left.length > 0) {
+    const named = left.map(({ name }) => `"${name}"`).join(' and ');
+    const by = left.map(({ residualMm }) => `${Math.abs(residualMm).toFixed(1)} mm`).join(' and ');
+    const sentence =
+      left.length === 1
+        ? `Measure ${named} again: it alone disagrees with the rest, by ${by}; without it the size is known to ${percent} %.`
+        : `Measure ${named} again: they disagree with the rest, by ${by}; without them the size is known to ${percent} %.`;
     advice.push(sentence);
     warnings.push({ code: 'true.outlier', sentence });
   }
@@ -100,9 +110,8 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
     advice.push(sentence);
     warnings.push({ code: 'true.warp', sentence });
   }
-  const unit = UNIT_FACTORS.find(([factor]) => Math.abs(fit.factor / factor - 1) < 0.06);
-  if (unit !== undefined && unit[0] !== 1)
-    advice.push(`A factor near ${unit[0]} means that the scan is in ${unit[1]}.`);
+  const unit = UNIT_FACTORS.find(([factor]) => Math.abs(fit.factor / factor - 1) < UNIT_MARGIN);
+  if (unit !== undefined && unit[0] !== 1) advice.push(`A factor near ${unit[0]}: the scan seems to be in ${unit[1]}.`);
   return { advice, warnings };
 }
 

@@ -33,6 +33,8 @@ export const formFigures = z.object({
       onFormMm: z.number(),
       measuredMm: z.number(),
       uMm: z.number(),
+      /** Standard uncertainty of the difference: of the reading and of the form's size together. */
+      uTogetherMm: z.number(),
       differenceMm: z.number(),
       /** Within twice its standard uncertainty, the form's own included. */
       agrees: z.boolean(),

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { planeThrough, tapeGirth } from '../../electron/geometry/measure/girth.ts';
 import { areaOf, volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { findTwins } from '../../electron/geometry/mesh/twins.ts';
 import { buildBvh, findNearest, nearestSlot } from '../../electron/geometry/spatial/bvh.ts';
@@ -91,6 +92,22 @@ describe('an invented head', () => {
       expect(zygomatic).toBeLessThan(153);
       expect(girths.get('neck circumference')).toBeGreaterThan(275);
       expect(girths.get('neck circumference')).toBeLessThan(514);
+    }
+  });
+
+  it('is taped clear of its ears, as ISO 7250-1 says: above the brow ridges and round the back of the head', () => {
+    for (let seed = 1; seed <= 3; seed++) {
+      const one = inventHead({ seed, heightMm: 108 + 10 * seed });
+      const { glabella, opisthocranion } = one.landmarks;
+      const girth = one.girths[0];
+      expect(girth.through[0][2] - glabella[2]).toBeCloseTo(10, 6);
+      const plane = planeThrough(...girth.through);
+      if (plane === undefined) throw new Error('no plane');
+      const off = plane.normal.reduce((sum, n, k) => sum + n * (opisthocranion[k] - plane.point[k]), 0);
+      expect(Math.abs(off)).toBeLessThan(0.05);
+      // Whatever of the mesh the plane meets, ears included, the tape reads the same as the truth, which has none.
+      const taped = tapeGirth(one.mesh(40_000), plane);
+      expect(Math.abs((taped?.length ?? 0) - girth.lengthMm), `seed ${seed}`).toBeLessThan(0.5);
     }
   });
 

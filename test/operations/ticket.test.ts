@@ -109,6 +109,27 @@ describe('true and measure', () => {
     expect(figures['advice'].join(' ')).toMatch(/"again", held back as a check, .*it agrees/);
   });
 
+  it('names two misreadings together, and takes a factor for that of a unit only near it', () => {
+    const spans = [
+      across('breadth', 1, 180.1),
+      across('length', 0, 199),
+      across('height', 2, 179.8),
+      across('width', 1, 180.2),
+      across('rise', 2, 168),
+    ];
+    const { figures, warnings } = run('true', input(scan), { spans });
+    expect(figures['outliers'].toSorted()).toEqual(['length', 'rise']);
+    expect(warnings.map((warning) => warning.sentence).join(' ')).toMatch(
+      /Measure "length" and "rise" again: they disagree with the rest, by 1\d\.\d mm and 1\d\.\d mm/,
+    );
+    expect(figures['advice'].join(' ')).toMatch(/in metres/);
+    // A visor in an arbitrary unit of 26.3 mm is not in inches of 25.4 mm.
+    const visor = run('true', input(transformMesh(scaling(1 / 26.3), sphere(86, 3))), {
+      spans: [{ name: 'pivots', from: [-86 / 26.3, 0, 0], to: [86 / 26.3, 0, 0], measured: 172, u: 0.25 }],
+    });
+    expect(visor.figures['advice'].join(' ')).not.toMatch(/inches/);
+  });
+
   it('says that one reading alone has nothing to confirm it', () => {
     const { figures, warnings } = run('true', input(scan), { spans: [across('breadth', 1, 180)] });
     expect(figures['birgeRatio']).toBeNull();

@@ -85,3 +85,31 @@ describe.each(bodies)('trim of a %s against a second implementation', (name, bod
     expect((areaOf(mesh) + areaOf(other.mesh) - cutAreaMm2 - other.cutAreaMm2) / areaOf(body)).toBeCloseTo(1, 5);
   });
 });
+
+describe('colours across a cut', () => {
+  it('stay where their surface stays, and are mixed along the edges cut', () => {
+    const body = roundToSingle(ellipsoid(100, 77, 120, 4));
+    // Red grows linearly with z, so that of a new vertex is known wherever it comes to lie.
+    const redAt = (z: number): number => 127.5 + z;
+    const colours = Uint8Array.from(body.positions, (_, at) =>
+      at % 3 === 0 ? Math.round(redAt(body.positions[at + 2])) : 40,
+    );
+    const { mesh } = cutFlat({ ...body, colours }, { point: [0, 0, 13.37], normal: [0.2, 0, 1] });
+    expect(mesh.colours?.length).toBe(mesh.positions.length);
+    let rim = 0;
+    for (let at = 0; at < mesh.positions.length; at += 3) {
+      const [x, , z] = mesh.positions.subarray(at, at + 3);
+      if (Math.abs(0.2 * x + z - 13.37) < 1e-3) rim++;
+      // Rounding of both ends and of the mixture.
+      expect(Math.abs((mesh.colours as Uint8Array)[at] - redAt(z))).toBeLessThanOrEqual(1);
+      expect((mesh.colours as Uint8Array)[at + 1]).toBe(40);
+    }
+    expect(rim).toBeGreaterThan(50);
+    const outcome = runOperation(
+      findOperation('trim') as Operation,
+      [{ mesh: { ...body, colours }, name: 'painted', fromFile: IDENTITY, unit: 'millimetre' }],
+      { planes: [[0, 0, 0, 0, 0.3, 1]] },
+    );
+    expect(outcome.ok && outcome.value.mesh?.colours?.length === outcome.value.mesh?.positions.length).toBe(true);
+  });
+});

@@ -21,7 +21,7 @@ export interface FlatCut {
 
 /**
  * Keep what lies on the side the plane's normal points to; the cut is closed flat. The mesh must be closed and free
- * of self-intersection; new vertices are single precision. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
+ * of self-intersection; new vertices are single precision, and take their colour from the ends of the edge they cut. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
  */
 export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
   const { positions: p } = mesh;
@@ -44,16 +44,18 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
     for (const v of cut.meeting) apart.add(v);
     cut = cutFaces(mesh, height, apart);
   }
-  const { positions, triangles, next } = cut;
+  const { positions, triangles, colours, next } = cut;
   const rims = closeRims(next);
   const cutAreaMm2 = fillRims(rims, positions, n, triangles);
-  const all = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
+  const shape = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
+  const all: Mesh = colours === undefined ? shape : { ...shape, colours: Uint8Array.from(colours) };
   return { mesh: dropUnusedVertices(all), cutAreaMm2, loops: rims.length };
 }
 
 interface CutFaces {
   readonly positions: number[];
   readonly triangles: number[];
+  readonly colours: readonly number[] | undefined;
   /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
   readonly next: Map<number, number>;
   /** Vertices of the mesh that more than one rim would pass. */
@@ -64,6 +66,7 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
   const { positions: p, triangles: t } = mesh;
   const vertexCount = p.length / 3;
   const positions: number[] = Array.from(p);
+  const colours = mesh.colours === undefined ? undefined : Array.from(mesh.colours);
   const triangles: number[] = [];
   const cutVertex = new Map<number, number>();
   const onPlane = (v: number): boolean => height[v] === -ON_PLANE_MM && !apart.has(v);
@@ -76,7 +79,12 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
     if (v === undefined) {
       v = positions.length / 3;
       const s = height[low] / (height[low] - height[high]);
-      for (let k = 0; k < 3; k++) positions.push(Math.fround(p[low * 3 + k] + s * (p[high * 3 + k] - p[low * 3 + k])));
+      const between = (of: ArrayLike<number>, k: number): number =>
+        of[low * 3 + k] + s * (of[high * 3 + k] - of[low * 3 + k]);
+      for (let k = 0; k < 3; k++) {
+        positions.push(Math.fround(between(p, k)));
+        if (mesh.colours !== undefined) colours?.push(Math.round(between(mesh.colours, k)));
+      }
       cutVertex.set(key, v);
     }
     return v;
@@ -112,7 +120,7 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
       link(ab, ac);
     }
   }
-  return { positions, triangles, next, meeting };
+  return { positions, triangles, colours, next, meeting };
 }
 
 function closeRims(next: Map<number, number>): number[][] {

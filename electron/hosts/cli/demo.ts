@@ -234,7 +234,7 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
   );
   for (const check of checks) {
     say(
-      `            ${check.name}: ${mm(check.onFormMm)} on the form, ${mm(check.measuredMm)} on the person (u ${mm(check.uMm)})${check.role === 'used' ? '' : `, ${check.role}`}`,
+      `            ${check.name}: ${mm(check.onFormMm)} on the form, ${mm(check.measuredMm)} on the person (u ${mm(check.uMm)})${check.role === 'used' ? '' : `, ${check.role}`}: ${mm(Math.abs(check.differenceMm))} apart, ${check.agrees ? 'within' : 'beyond'} twice the uncertainty`,
     );
   }
   const formMesh = got(readMesh(new Uint8Array(readFileSync(join(folder, `${id}-form.stl`))), `${id}-form.stl`)).mesh;
