@@ -4,7 +4,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { formSpecification, type formFigures } from '../../shared-types/operations/form.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
-import type { Phases } from '../../shared-types/progress.ts';
+import type { Phases, RunContext } from '../../shared-types/progress.ts';
 import { examine, guessUnit, HEALTH_PHASE } from '../geometry/mend/health.ts';
 import { mend, MEND_PHASES } from '../geometry/mend/mend.ts';
 import { untangle } from '../geometry/mend/untangle.ts';
@@ -73,6 +73,7 @@ export const formOperation: Operation<typeof formSpecification> = {
       multiply(matrix, input.fromFile),
       sized.value.figures.residuals,
       standardUncertainty / factor,
+      run,
     );
     if (!checks.ok) return checks;
     for (const outcome of [cuts, stood, sized, light]) warnings.push(...outcome.warnings);
@@ -116,6 +117,7 @@ function checkOnForm(
   toForm: Matrix4,
   residuals: FormFigures['true']['residuals'],
   relativeU: number,
+  run: RunContext,
 ): Outcome<FormFigures['checks']> {
   const checks: FormFigures['checks'] = [];
   let number = 0;
@@ -129,7 +131,7 @@ function checkOnForm(
   for (const span of given.spans)
     add(span.name, 'span', span.measured, spanOnMesh(span.from as Vec3, span.to as Vec3, toForm).length);
   for (const girth of given.girths) {
-    const taken = girthOnMesh(form, girth.name, girth.through, toForm);
+    const taken = girthOnMesh(form, girth.name, girth.through, toForm, () => run.step('prove', 1, 1));
     if (!taken.ok) return taken;
     add(girth.name, 'girth', girth.measured, taken.value.length);
   }

@@ -12,7 +12,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
     const { spans, girths } = parameters.spans;
     if (spans.length + girths.length === 0) return failed(fault('reading.none', {}));
     run.step('measure', 0, 1);
-    const tree = buildBvh(input.mesh);
+    const tree = buildBvh(input.mesh, () => run.step('measure', 0, 1));
     const slot = nearestSlot();
     const wanted = spans.length + girths.length;
     const takenSpans = spans.map((span, index) => {
@@ -28,7 +28,9 @@ export const measureOperation: Operation<typeof measureSpecification> = {
     const takenGirths = [];
     for (const [index, girth] of girths.entries()) {
       run.step('measure', spans.length + index, wanted);
-      const taken = girthOnMesh(input.mesh, girth.name, girth.through, input.fromFile);
+      const taken = girthOnMesh(input.mesh, girth.name, girth.through, input.fromFile, () =>
+        run.step('measure', spans.length + index, wanted),
+      );
       if (!taken.ok) return taken;
       takenGirths.push({
         name: girth.name,

@@ -29,8 +29,14 @@ export interface GivenReadings {
 /** Share of a reading's own length beyond which its points are not on the body: another unit, scan or frame. */
 const OFF_SHARE = 0.1;
 
-function offSurfaceWarning(mesh: Mesh, name: string, points: readonly Vec3[], length: number): Warning[] {
-  if (!points.some((point) => isOffSurface(mesh, point, OFF_SHARE * length))) return [];
+function offSurfaceWarning(
+  mesh: Mesh,
+  name: string,
+  points: readonly Vec3[],
+  length: number,
+  tick?: () => void,
+): Warning[] {
+  if (!points.some((point) => isOffSurface(mesh, point, OFF_SHARE * length, tick))) return [];
   return [
     {
       code: 'reading.off-surface',
@@ -52,10 +58,11 @@ export function girthOnMesh(
   name: string,
   through: readonly [Vec3, Vec3, Vec3],
   toMesh: Matrix4,
+  tick?: () => void,
 ): Outcome<TapeGirth> {
   const points = through.map((point) => transformPoint(toMesh, point)) as [Vec3, Vec3, Vec3];
   const plane = planeThrough(...points);
-  const girth = plane === undefined ? undefined : tapeGirth(mesh, plane, points);
+  const girth = plane === undefined ? undefined : tapeGirth(mesh, plane, points, tick);
   return girth === undefined ? failed(fault('reading.misses', { name })) : done(girth);
 }
 
@@ -64,6 +71,7 @@ export function readingsOnMesh(
   mesh: Mesh,
   given: GivenReadings,
   toMesh: Matrix4,
+  tick?: () => void,
 ): Outcome<(ScaleReading & { kind: 'span' | 'girth' })[]> {
   if (given.spans.length + given.girths.length === 0) return failed(fault('reading.none', {}));
   const readings: (ScaleReading & { kind: 'span' | 'girth' })[] = [];
@@ -74,7 +82,7 @@ export function readingsOnMesh(
   for (const span of given.spans) {
     const { a, b, length } = spanOnMesh(span.from, span.to, toMesh);
     if (!(length > 0)) return failed(fault('reading.no-length', { name: span.name }));
-    warnings.push(...offSurfaceWarning(mesh, span.name, [a, b], length));
+    warnings.push(...offSurfaceWarning(mesh, span.name, [a, b], length, tick));
     readings.push({
       kind: 'span',
       name: span.name,
@@ -86,11 +94,11 @@ export function readingsOnMesh(
     });
   }
   for (const girth of given.girths) {
-    const taken = girthOnMesh(mesh, girth.name, girth.through, toMesh);
+    const taken = girthOnMesh(mesh, girth.name, girth.through, toMesh, tick);
     if (!taken.ok) return taken;
     if (taken.value.offMax > OFF_SHARE * taken.value.length) {
       const points = girth.through.map((point) => transformPoint(toMesh, point));
-      warnings.push(...offSurfaceWarning(mesh, girth.name, points, taken.value.length));
+      warnings.push(...offSurfaceWarning(mesh, girth.name, points, taken.value.length, tick));
     }
     readings.push({
       kind: 'girth',

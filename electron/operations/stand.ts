@@ -64,7 +64,7 @@ function chooseStand(
       const toLeft = transformPoint(matrix, orbitale)[1] * (side === 'left' ? 1 : -1);
       if (toLeft < -WRONG_SIDE * breadth) return failed(fault('landmark.mirrored', { name: `orbitale-${side}` }));
     }
-    const end = openEnd(mesh);
+    const end = openEnd(mesh, () => run.step('stand', 0, 1));
     // Rows of the matrix are the axes: the third is up.
     const rise = end === undefined ? 0 : end.normal.reduce((sum, x, k) => sum + x * matrix[8 + k], 0);
     if (rise > LOOKS_UP) {

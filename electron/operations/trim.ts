@@ -50,7 +50,7 @@ export function cutByPlanes(
     const facesBefore = mesh.triangles.length / 3;
     const aside = ((asideMm / mm) * power) / Math.hypot(...plane.normal);
     const point = plane.point.map((x, k) => x * power + aside * plane.normal[k]) as unknown as Vec3;
-    const result = cutFlat(mesh, { point, normal: plane.normal });
+    const result = cutFlat(mesh, { point, normal: plane.normal }, () => run.step('cut', number, planes.length));
     if (result.mesh.triangles.length === 0) return failed(fault('mesh.all-trimmed', { plane: number + 1 }));
     if (result.loops === 0) {
       warnings.push({

@@ -34,7 +34,7 @@ export function trueWithFigures(
   run: RunContext,
 ): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof trueFigures> }> {
   run.step('true', 0, 1);
-  const readings = readingsOnMesh(mesh, given, toMesh);
+  const readings = readingsOnMesh(mesh, given, toMesh, () => run.step('true', 0, 1));
   if (!readings.ok) return readings;
   const fit = fitScale(readings.value, keepAll);
   const { advice, warnings } = adviceOf(fit);

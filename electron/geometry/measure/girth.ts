@@ -28,21 +28,29 @@ export function planeThrough(a: Vec3, b: Vec3, c: Vec3): Plane | undefined {
     : undefined;
 }
 
+/** Vertices or faces gone through between two ticks: a few milliseconds. */
+const TICK_ITEMS = 24_576;
 /** Sine of the angle below which three points count as one line. */
 const IN_LINE = 2 ** -20;
 
 /**
  * Girth of the mesh in a plane. Of several separate parts of the section (arms beside a chest, an ear apart from the
  * head) those nearest to `near` are taped together; without points, all. The mesh may be open. Undefined when the
- * plane misses it. O(faces + section log section).
+ * plane misses it. `tick` is called every few milliseconds. O(faces + section log section).
  */
-export function tapeGirth(mesh: Mesh, plane: Plane, near: readonly Vec3[] = []): TapeGirth | undefined {
+export function tapeGirth(
+  mesh: Mesh,
+  plane: Plane,
+  near: readonly Vec3[] = [],
+  tick?: () => void,
+): TapeGirth | undefined {
   const { positions: p, triangles: t } = mesh;
   const size = Math.hypot(...plane.normal);
   const n = plane.normal.map((x) => x / size);
   const vertexCount = p.length / 3;
   const height = new Float64Array(vertexCount);
   for (let v = 0; v < vertexCount; v++) {
+    if (v % TICK_ITEMS === 0) tick?.();
     const h =
       (p[v * 3] - plane.point[0]) * n[0] +
       (p[v * 3 + 1] - plane.point[1]) * n[1] +
@@ -67,6 +75,7 @@ export function tapeGirth(mesh: Mesh, plane: Plane, near: readonly Vec3[] = []):
     return number;
   };
   for (let f = 0; f < t.length; f += 3) {
+    if (f % (3 * TICK_ITEMS) === 0) tick?.();
     const a = t[f],
       b = t[f + 1],
       c = t[f + 2];

@@ -8,6 +8,8 @@ import { dropUnusedVertices } from '../mesh/compact.ts';
 
 /** Vertices nearer the plane than this are counted as on the far side, mm. */
 const ON_PLANE_MM = 2 ** -14;
+/** Vertices or faces gone through between two ticks: a few milliseconds. */
+const TICK_ITEMS = 32_768;
 /** How far a rim is bent, relative to its size, for the triangulator only. */
 const BEND = 2 ** -16;
 
@@ -21,15 +23,18 @@ export interface FlatCut {
 
 /**
  * Keep what lies on the side the plane's normal points to; the cut is closed flat. The mesh must be closed and free
- * of self-intersection; new vertices are single precision, and take their colour from the ends of the edge they cut. Gives no faces when nothing is left, the same faces when nothing is cut. O(faces + rim²).
+ * of self-intersection; new vertices are single precision, and take their colour from the ends of the edge
+ * they cut. Gives no faces when nothing is left, the same faces when nothing is cut. `tick` is called every few
+ * milliseconds. O(faces + rim²).
  */
-export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
+export function cutFlat(mesh: Mesh, plane: Plane, tick?: () => void): FlatCut {
   const { positions: p } = mesh;
   const length = Math.hypot(...plane.normal);
   const n = plane.normal.map((x) => x / length);
   const vertexCount = p.length / 3;
   const height = new Float64Array(vertexCount);
   for (let v = 0; v < vertexCount; v++) {
+    if (v % TICK_ITEMS === 0) tick?.();
     const h =
       (p[v * 3] - plane.point[0]) * n[0] +
       (p[v * 3 + 1] - plane.point[1]) * n[1] +
@@ -39,35 +44,58 @@ export function cutFlat(mesh: Mesh, plane: Plane): FlatCut {
   // A vertex on the plane is the rim's own; cutting beside it would make faces too thin to hold in single precision.
   // Unless two rims meet there: those are kept apart.
   const apart = new Set<number>();
-  let cut = cutFaces(mesh, height, apart);
+  let cut = cutFaces(mesh, height, apart, tick);
   while (cut.meeting.length > 0) {
     for (const v of cut.meeting) apart.add(v);
-    cut = cutFaces(mesh, height, apart);
+    cut = cutFaces(mesh, height, apart, tick);
   }
   const { positions, triangles, colours, next } = cut;
   const rims = closeRims(next);
-  const cutAreaMm2 = fillRims(rims, positions, n, triangles);
-  const shape = { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
-  const all: Mesh = colours === undefined ? shape : { ...shape, colours: Uint8Array.from(colours) };
-  return { mesh: dropUnusedVertices(all), cutAreaMm2, loops: rims.length };
+  const caps: number[] = [];
+  const cutAreaMm2 = fillRims(rims, positions, n, caps);
+  const closed = new Uint32Array(triangles.length + caps.length);
+  closed.set(triangles);
+  closed.set(caps, triangles.length);
+  const shape = { positions, triangles: closed };
+  return {
+    mesh: dropUnusedVertices(colours === undefined ? shape : { ...shape, colours }),
+    cutAreaMm2,
+    loops: rims.length,
+  };
 }
 
 interface CutFaces {
-  readonly positions: number[];
-  readonly triangles: number[];
-  readonly colours: readonly number[] | undefined;
+  readonly positions: Float64Array;
+  readonly triangles: Uint32Array;
+  readonly colours: Uint8Array | undefined;
   /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
   readonly next: Map<number, number>;
   /** Vertices of the mesh that more than one rim would pass. */
   readonly meeting: readonly number[];
 }
 
-function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>): CutFaces {
+function cutFaces(
+  mesh: Mesh,
+  height: Float64Array,
+  apart: ReadonlySet<number>,
+  tick: (() => void) | undefined,
+): CutFaces {
   const { positions: p, triangles: t } = mesh;
   const vertexCount = p.length / 3;
-  const positions: number[] = Array.from(p);
-  const colours = mesh.colours === undefined ? undefined : Array.from(mesh.colours);
-  const triangles: number[] = [];
+  const crossing = countCrossing(t, height, tick);
+  // An edge that is cut has two faces, and a face two such edges: as many new vertices as faces, and one face more each.
+  const positions = new Float64Array(p.length + 6 * crossing);
+  positions.set(p);
+  const colours = mesh.colours === undefined ? undefined : new Uint8Array(positions.length);
+  if (mesh.colours !== undefined) colours?.set(mesh.colours);
+  let end = p.length;
+  const triangles = new Uint32Array(t.length + 3 * crossing);
+  let faces = 0;
+  const push = (a: number, b: number, c: number): void => {
+    triangles[faces++] = a;
+    triangles[faces++] = b;
+    triangles[faces++] = c;
+  };
   const cutVertex = new Map<number, number>();
   const onPlane = (v: number): boolean => height[v] === -ON_PLANE_MM && !apart.has(v);
   const cutAt = (a: number, b: number): number => {
@@ -77,14 +105,16 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
     const key = low * vertexCount + high;
     let v = cutVertex.get(key);
     if (v === undefined) {
-      v = positions.length / 3;
+      v = end / 3;
       const s = height[low] / (height[low] - height[high]);
       const between = (of: ArrayLike<number>, k: number): number =>
         of[low * 3 + k] + s * (of[high * 3 + k] - of[low * 3 + k]);
       for (let k = 0; k < 3; k++) {
-        positions.push(Math.fround(between(p, k)));
-        if (mesh.colours !== undefined) colours?.push(Math.round(between(mesh.colours, k)));
+        positions[end + k] = Math.fround(between(p, k));
+        if (mesh.colours !== undefined && colours !== undefined)
+          colours[end + k] = Math.round(between(mesh.colours, k));
       }
+      end += 3;
       cutVertex.set(key, v);
     }
     return v;
@@ -96,10 +126,11 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
     next.set(from, to);
   };
   for (let f = 0; f < t.length; f += 3) {
+    if (f % (3 * TICK_ITEMS) === 0) tick?.();
     const kept = (height[t[f]] > 0 ? 1 : 0) + (height[t[f + 1]] > 0 ? 1 : 0) + (height[t[f + 2]] > 0 ? 1 : 0);
     if (kept === 0) continue;
     if (kept === 3) {
-      triangles.push(t[f], t[f + 1], t[f + 2]);
+      push(t[f], t[f + 1], t[f + 2]);
       continue;
     }
     // Turn so that a is the odd one out.
@@ -111,16 +142,34 @@ function cutFaces(mesh: Mesh, height: Float64Array, apart: ReadonlySet<number>):
     const ab = cutAt(a, b),
       ac = cutAt(a, c);
     if (kept === 1) {
-      triangles.push(a, ab, ac);
+      push(a, ab, ac);
       link(ac, ab);
     } else if (ab === ac) {
-      triangles.push(a, b, c);
+      push(a, b, c);
     } else {
-      triangles.push(ab, b, c, ab, c, ac);
+      push(ab, b, c);
+      push(ab, c, ac);
       link(ab, ac);
     }
   }
-  return { positions, triangles, colours, next, meeting };
+  return {
+    positions: positions.slice(0, end),
+    triangles: triangles.slice(0, faces),
+    colours: colours?.slice(0, end),
+    next,
+    meeting,
+  };
+}
+
+/** Faces with corners on both sides. */
+function countCrossing(t: Uint32Array, height: Float64Array, tick: (() => void) | undefined): number {
+  let crossing = 0;
+  for (let f = 0; f < t.length; f += 3) {
+    if (f % (3 * TICK_ITEMS) === 0) tick?.();
+    const above = height[t[f]] > 0;
+    if (height[t[f + 1]] > 0 !== above || height[t[f + 2]] > 0 !== above) crossing++;
+  }
+  return crossing;
 }
 
 function closeRims(next: Map<number, number>): number[][] {
@@ -141,7 +190,7 @@ function closeRims(next: Map<number, number>): number[][] {
 /** Fill the rims flat, holes left open; pushes faces looking against `n`, gives their area. */
 function fillRims(
   rims: readonly number[][],
-  positions: readonly number[],
+  positions: Float64Array,
   n: readonly number[],
   triangles: number[],
 ): number {

@@ -3,7 +3,6 @@
  * z up, Frankfurt plane level (ISO 7250-1).
  */
 import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
-import { faceNormals } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { eigenSymmetric, fitSimilarity } from './similarity.ts';
 
@@ -202,7 +201,7 @@ export function standByGuess(mesh: Mesh, tick?: (share: number) => void): Stood 
     if (best === undefined || now.mean < best.mean) best = { normal, through, ...now };
   }
   if (best === undefined) return undefined;
-  const flat = openEnd(mesh);
+  const flat = openEnd(mesh, () => tick?.(done));
   const y0 = best.normal;
   const inPlane = (a: Vec3): Vec3 => {
     const h = dot(a, y0);
@@ -222,7 +221,7 @@ export function standByGuess(mesh: Mesh, tick?: (share: number) => void): Stood 
   }
   const across = unit(cross(up, y0));
   const head = brow(points, best.through, across, up);
-  const facing = faceSide(mesh, best.through, { across, side: y0, up }, head);
+  const facing = faceSide(mesh, best.through, { across, side: y0, up }, head, () => tick?.(done));
   if (!facing.sure) sure *= 0.5;
   const forward: Vec3 = facing.way > 0 ? across : [-across[0], -across[1], -across[2]];
   const back = facing.way > 0 ? head.low : -head.high;
@@ -284,16 +283,22 @@ function faceSide(
   through: Vec3,
   axes: { readonly across: Vec3; readonly side: Vec3; readonly up: Vec3 },
   head: Brow,
+  tick: () => void,
 ): { way: 1 | -1; sure: boolean } {
   const { positions: p, triangles: t } = mesh;
   const step = (CHIN_SHARE * head.length) / LEVELS;
   const front = new Float64Array(LEVELS).fill(-Infinity);
   const back = new Float64Array(LEVELS).fill(Infinity);
-  const sideOf = Float64Array.from(
-    { length: p.length / 3 },
-    (_, v) => dot(sub([p[v * 3], p[v * 3 + 1], p[v * 3 + 2]], through), axes.side) || Number.MIN_VALUE,
-  );
+  const sideOf = new Float64Array(p.length / 3);
+  for (let v = 0; v < sideOf.length; v++) {
+    if (v % TICK_FACES === 0) tick();
+    sideOf[v] = dot([p[v * 3] - through[0], p[v * 3 + 1] - through[1], p[v * 3 + 2] - through[2]], axes.side);
+    if (sideOf[v] === 0) sideOf[v] = Number.MIN_VALUE;
+  }
   for (let f = 0; f < t.length; f += 3) {
+    if (f % (3 * TICK_FACES) === 0) tick();
+    const above = (sideOf[t[f]] > 0 ? 1 : 0) + (sideOf[t[f + 1]] > 0 ? 1 : 0) + (sideOf[t[f + 2]] > 0 ? 1 : 0);
+    if (above === 0 || above === 3) continue;
     const ends: { x: number; z: number }[] = [];
     for (let k = 0; k < 3; k++) {
       const a = t[f + k],
@@ -326,60 +331,70 @@ function faceSide(
   return { way: frontTurns > backTurns ? 1 : -1, sure: more > 1.5 * less };
 }
 
+/** Faces gone through between two ticks: a few milliseconds. */
+const TICK_FACES = 12_288;
+
 /**
  * Which way the open or cut end of a body looks (the neck's, of a head): against the sum of the faces where the
- * surface is open there, along its largest flat area where it is closed. Undefined when it has neither. O(faces).
+ * surface is open there, along its largest flat area where it is closed. Undefined when it has neither. `tick` is
+ * called every few milliseconds. O(faces).
  */
-export function openEnd(mesh: Mesh): { normal: Vec3 } | undefined {
+export function openEnd(mesh: Mesh, tick?: () => void): { normal: Vec3 } | undefined {
   const { positions: p, triangles: t } = mesh;
-  const sum: [number, number, number] = [0, 0, 0];
-  let total = 0;
-  for (let f = 0; f < t.length; f += 3) {
-    const corner = (k: number): Vec3 => [p[t[f + k] * 3], p[t[f + k] * 3 + 1], p[t[f + k] * 3 + 2]];
-    const a = corner(0);
-    const area = cross(sub(corner(1), a), sub(corner(2), a));
-    for (let k = 0; k < 3; k++) sum[k] += area[k] / 2;
-    total += Math.hypot(...area) / 2;
+  const faceCount = t.length / 3;
+  // Twice the area of each face times its normal.
+  const area = new Float64Array(t.length);
+  let x = 0,
+    y = 0,
+    z = 0,
+    total = 0;
+  for (let face = 0; face < faceCount; face++) {
+    if (face % TICK_FACES === 0) tick?.();
+    const f = face * 3;
+    const a = t[f] * 3,
+      b = t[f + 1] * 3,
+      c = t[f + 2] * 3;
+    const ux = p[b] - p[a],
+      uy = p[b + 1] - p[a + 1],
+      uz = p[b + 2] - p[a + 2],
+      vx = p[c] - p[a],
+      vy = p[c + 1] - p[a + 1],
+      vz = p[c + 2] - p[a + 2];
+    x += area[f] = uy * vz - uz * vy;
+    y += area[f + 1] = uz * vx - ux * vz;
+    z += area[f + 2] = ux * vy - uy * vx;
+    total += Math.sqrt(area[f] ** 2 + area[f + 1] ** 2 + area[f + 2] ** 2);
   }
   // Over a closed surface the faces sum to nothing, so what is missing is the end.
-  if (Math.hypot(...sum) > END_SHARE * total) return { normal: unit([-sum[0], -sum[1], -sum[2]]) };
-  return flatCut(mesh);
+  if (Math.hypot(x, y, z) > END_SHARE * total) return { normal: unit([-x, -y, -z]) };
+  return flatCut(area, total, tick);
 }
 
 /** Share of the whole surface from which an opening or a flat area counts as the end. */
 const END_SHARE = 0.02;
+/** Faces of one cut agree in direction to a fraction of a degree; a curved surface spreads over many bins. */
+const BINS = 200;
 
 /** The largest flat area of a mesh, when it is a cut: more than 2 % of the whole in one plane direction. */
-function flatCut(mesh: Mesh): { normal: Vec3 } | undefined {
-  const { positions: p, triangles: t } = mesh;
-  const normals = faceNormals(mesh);
-  const bins = new Map<string, { area: number; sum: number[] }>();
-  let total = 0;
-  for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const n: Vec3 = [normals[f], normals[f + 1], normals[f + 2]];
-    const area =
-      Math.hypot(
-        ...cross(
-          [p[b] - p[a], p[b + 1] - p[a + 1], p[b + 2] - p[a + 2]],
-          [p[c] - p[a], p[c + 1] - p[a + 1], p[c + 2] - p[a + 2]],
-        ),
-      ) / 2;
-    total += area;
-    // Faces of one cut agree in direction to a fraction of a degree; a curved surface spreads over many bins.
-    const key = n.map((x) => Math.round(x * 200)).join();
+function flatCut(area: Float64Array, total: number, tick?: () => void): { normal: Vec3 } | undefined {
+  const bins = new Map<number, [number, number, number]>();
+  for (let f = 0; f < area.length; f += 3) {
+    if (f % TICK_FACES === 0) tick?.();
+    const size = Math.sqrt(area[f] ** 2 + area[f + 1] ** 2 + area[f + 2] ** 2);
+    if (!(size > 0)) continue;
+    let key = 0;
+    for (let k = 0; k < 3; k++) key = key * (2 * BINS + 1) + Math.round((BINS * area[f + k]) / size) + BINS;
     const bin = bins.get(key);
-    if (bin === undefined) bins.set(key, { area, sum: n.map((x) => x * area) });
-    else {
-      bin.area += area;
-      n.forEach((x, k) => (bin.sum[k] += x * area));
-    }
+    if (bin === undefined) bins.set(key, [area[f], area[f + 1], area[f + 2]]);
+    else for (let k = 0; k < 3; k++) bin[k] += area[f + k];
   }
-  let best: { area: number; sum: number[] } | undefined;
-  for (const bin of bins.values()) if (best === undefined || bin.area > best.area) best = bin;
-  return best !== undefined && best.area > END_SHARE * total
-    ? { normal: unit(best.sum as unknown as Vec3) }
-    : undefined;
+  let best: Vec3 = [0, 0, 0];
+  let most = 0;
+  let seen = 0;
+  for (const bin of bins.values()) {
+    if (seen++ % TICK_FACES === 0) tick?.();
+    const square = bin[0] ** 2 + bin[1] ** 2 + bin[2] ** 2;
+    if (square > most) [best, most] = [bin, square];
+  }
+  return Math.sqrt(most) > END_SHARE * total ? { normal: unit(best) } : undefined;
 }
