@@ -28,7 +28,7 @@ beforeAll(async () => {
     receive: async (name, body) => {
       let bytes = 0;
       for await (const chunk of body) bytes += chunk.length;
-      return done({ name, bytes });
+      return done({ upload: `${name}, ${bytes} bytes` });
     },
     call: async (name, input, watch) => {
       if (name === 'echo') return done(input);
@@ -122,7 +122,7 @@ describe('the door', () => {
 
   it('takes a scan as a stream, and no other kind of change', async () => {
     const answer = await ask('/scan?name=head.obj', ours(), 'POST', 'v 0 0 0\n');
-    expect(decodeWire(answer.body)).toEqual({ ok: true, value: { name: 'head.obj', bytes: 8 }, warnings: [] });
+    expect(decodeWire(answer.body)).toEqual({ ok: true, value: { upload: 'head.obj, 8 bytes' }, warnings: [] });
     expect((await ask('/', ours(), 'PUT')).status).toBe(405);
   });
 });

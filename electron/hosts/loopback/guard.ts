@@ -54,17 +54,3 @@ export function mayPass(gate: Gate, headers: IncomingHttpHeaders, changes: boole
   if (site !== undefined && site !== 'same-origin' && site !== 'none') return false;
   return sameSecret(cookieOf(headers.cookie, TOKEN_COOKIE), gate.token);
 }
-
-/** Headers on every answer: nothing from elsewhere, no framing, no sniffing, own process. */
-export const PAGE_HEADERS: Readonly<Record<string, string>> = {
-  'content-security-policy':
-    "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self' 'unsafe-inline'; img-src 'self' blob: data:; " +
-    "font-src 'self'; connect-src 'self'; worker-src 'self' blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-  'cross-origin-opener-policy': 'same-origin',
-  'cross-origin-embedder-policy': 'require-corp',
-  'cross-origin-resource-policy': 'same-origin',
-  'referrer-policy': 'no-referrer',
-  'x-content-type-options': 'nosniff',
-  'permissions-policy': 'camera=(), microphone=(), geolocation=(), usb=(), serial=()',
-  'cache-control': 'no-store',
-};

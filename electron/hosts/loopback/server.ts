@@ -7,33 +7,23 @@
  */
 import { randomBytes } from 'node:crypto';
 import { createReadStream } from 'node:fs';
-import { stat } from 'node:fs/promises';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
-import { extname, join, resolve, sep } from 'node:path';
 import type { AddressInfo } from 'node:net';
 import type { Duplex } from 'node:stream';
 import { WebSocketServer, type WebSocket } from 'ws';
-import { fault } from '../../../shared-types/faults/index.ts';
-import type { Outcome } from '../../../shared-types/outcome.ts';
-import { isMessageUp, type MessageDown } from '../../../shared-types/rpc.ts';
+import type { MessageDown } from '../../../shared-types/rpc.ts';
 import { decodeWire, encodeWire } from '../../../shared-types/wire.ts';
-import { mayEnter, mayPass, PAGE_HEADERS, TOKEN_COOKIE, type Gate } from './guard.ts';
-
-/** One call from a screen: its name and input, how to report progress, and the signal that stops it. */
-export type Call = (
-  name: string,
-  input: unknown,
-  watch: { readonly progress: (fraction: number, phase: string) => void; readonly signal: AbortSignal },
-) => Promise<Outcome<unknown>>;
+import { Conversation, type Call, type Receive, type Subscribe } from '../../services/conversation.ts';
+import { PAGE_HEADERS, screenFile } from '../../services/screen-files.ts';
+import { mayEnter, mayPass, TOKEN_COOKIE, type Gate } from './guard.ts';
 
 export interface LoopbackOptions {
   /** Folder of the built screens; index.html in it is the page. */
   readonly screens: string;
   readonly call: Call;
   /** Takes a scan sent from the page, as a stream; answers with a handle the page can name in a call. */
-  readonly receive?: (name: string, body: AsyncIterable<Uint8Array>) => Promise<Outcome<unknown>>;
-  /** Adds a listener for events that go to every open page; returns how to remove it. */
-  readonly subscribe?: (listener: (name: string, value: unknown) => void) => () => void;
+  readonly receive?: Receive;
+  readonly subscribe?: Subscribe;
   /** 0 picks a free port. */
   readonly port?: number;
 }
@@ -48,16 +38,6 @@ const BLOB_BYTES = 1 << 20;
 const BLOB_LIFE_MS = 60_000;
 const SOCKET_BYTES = 16 << 20;
 const UPLOAD_BYTES = 2 ** 31;
-const TYPES: Readonly<Record<string, string>> = {
-  '.html': 'text/html; charset=utf-8',
-  '.js': 'text/javascript; charset=utf-8',
-  '.css': 'text/css; charset=utf-8',
-  '.svg': 'image/svg+xml',
-  '.png': 'image/png',
-  '.ico': 'image/x-icon',
-  '.woff2': 'font/woff2',
-  '.json': 'application/json',
-};
 
 /** Start serving. Resolves once the port listens. */
 export async function startLoopback(options: LoopbackOptions): Promise<Loopback> {
@@ -131,24 +111,14 @@ async function answer(
     response.end(blob.bytes);
     return;
   }
-  return sendFile(response, options.screens, url.pathname === '/' ? '/index.html' : url.pathname);
+  return sendFile(response, options.screens, url.pathname);
 }
 
 async function sendFile(response: ServerResponse, folder: string, pathname: string): Promise<void> {
-  let name: string;
-  try {
-    name = decodeURIComponent(pathname);
-  } catch {
-    return refuse(response, 404);
-  }
-  const root = resolve(folder);
-  const path = resolve(join(root, name));
-  const type = TYPES[extname(path)];
-  if (name.includes('\0') || !path.startsWith(root + sep) || type === undefined) return refuse(response, 404);
-  const found = await stat(path).catch(() => undefined);
-  if (found === undefined || !found.isFile()) return refuse(response, 404);
-  response.writeHead(200, { ...PAGE_HEADERS, 'content-type': type, 'content-length': found.size });
-  createReadStream(path).pipe(response);
+  const file = await screenFile(folder, pathname);
+  if (file === undefined) return refuse(response, 404);
+  response.writeHead(200, { ...PAGE_HEADERS, 'content-type': file.type, 'content-length': file.byteCount });
+  createReadStream(file.path).pipe(response);
 }
 
 async function takeScan(
@@ -194,7 +164,6 @@ function serveSocket(
   options: LoopbackOptions,
   blobs: Map<string, { bytes: Uint8Array; timer: NodeJS.Timeout }>,
 ): void {
-  const running = new Map<number, AbortController>();
   const send = (message: MessageDown): void => {
     if (socket.readyState !== socket.OPEN) return;
     const bytes = encodeWire(message);
@@ -209,38 +178,13 @@ function serveSocket(
     socket.send(encodeWire({ kind: 'blob', at: `/blob/${id}` }));
   };
   const unsubscribe = options.subscribe?.((name, value) => send({ kind: 'event', name, value }));
+  const talk = new Conversation(options.call, send);
   socket.on('message', (data: Buffer, binary: boolean) => {
-    const message = binary ? decodeWire(data) : undefined;
-    if (!isMessageUp(message)) return;
-    if (message.kind === 'stop') {
-      running.get(message.id)?.abort();
-      return;
-    }
-    const { id, name, input } = message;
-    if (running.has(id)) return;
-    const controller = new AbortController();
-    running.set(id, controller);
-    const watch = {
-      signal: controller.signal,
-      progress: (fraction: number, phase: string) => send({ kind: 'progress', id, fraction, phase }),
-    };
-    options
-      .call(name, input, watch)
-      .then(
-        (outcome) =>
-          send(
-            outcome.ok
-              ? { kind: 'done', id, value: outcome.value, warnings: outcome.warnings }
-              : { kind: 'fault', id, fault: outcome.fault },
-          ),
-        // The dispatcher turns its own bugs into faults; this is the last net.
-        () => send({ kind: 'fault', id, fault: fault('job.internal', { reference: 'socket' }) }),
-      )
-      .finally(() => running.delete(id));
+    if (binary) talk.take(decodeWire(data));
   });
   socket.on('error', () => socket.terminate());
   socket.on('close', () => {
     unsubscribe?.();
-    for (const controller of running.values()) controller.abort();
+    talk.end();
   });
 }
