@@ -1,0 +1,29 @@
+/** One value that screens can watch. */
+import { useSyncExternalStore } from 'react';
+
+export interface Store<T> {
+  get(): T;
+  set(next: T): void;
+  subscribe(listener: () => void): () => void;
+}
+
+export function createStore<T>(first: T): Store<T> {
+  let value = first;
+  const listeners = new Set<() => void>();
+  return {
+    get: () => value,
+    set(next) {
+      if (Object.is(next, value)) return;
+      value = next;
+      for (const listener of listeners) listener();
+    },
+    subscribe(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+  };
+}
+
+export function useStore<T>(store: { get(): T; subscribe(listener: () => void): () => void }): T {
+  return useSyncExternalStore(store.subscribe, store.get);
+}

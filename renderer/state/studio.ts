@@ -1,0 +1,103 @@
+/**
+ * Everything the screens share: the client, where one is, the jobs, what can be undone, notes and settings. Made once
+ * at the start; screens reach it by `useStudio`.
+ */
+import { createContext, useContext } from 'react';
+import type { CallInput, CallName, CallResult, JobView } from '../../shared-types/contract.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+import type { Client, CallWatch } from '../client/client.ts';
+import { createNotes, type Notes } from './notes.ts';
+import { createPlaceStore, type Place } from './routes.ts';
+import { createSettingsStore, type Settings } from './settings.ts';
+import { createStore, type Store } from './store.ts';
+
+export interface History {
+  readonly undo?: string | undefined;
+  readonly redo?: string | undefined;
+}
+
+export interface Studio {
+  readonly client: Client;
+  readonly place: Store<Place>;
+  readonly jobs: Store<readonly JobView[]>;
+  readonly history: Store<History>;
+  readonly notes: Notes;
+  readonly settings: Store<Settings>;
+  /** Grows with every change of records, for those who show them. */
+  readonly changes: Store<number>;
+  /** Name of the place for the strip, which the open screen sets. */
+  readonly title: Store<string>;
+  /** A call whose trouble is told in a note; undefined then. For buttons. */
+  ask<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<CallResult<N> | undefined>;
+  undo(): Promise<void>;
+  redo(): Promise<void>;
+}
+
+export function createStudio(client: Client, page: Window): Studio {
+  const jobs = createStore<readonly JobView[]>([]);
+  const history = createStore<History>({});
+  const changes = createStore(0);
+  const notes = createNotes();
+
+  const refreshHistory = async (): Promise<void> => {
+    const shown = await client.call('history.show', {});
+    if (shown.ok) history.set(shown.value);
+  };
+  const refreshJobs = async (): Promise<void> => {
+    const listed = await client.call('job.list', {});
+    if (listed.ok) jobs.set(listed.value.jobs);
+  };
+  const ask: Studio['ask'] = async (name, input, watch) => {
+    const outcome = await client.call(name, input, watch);
+    if (outcome.ok) {
+      for (const warning of outcome.warnings) notes.add({ tone: 'plain', text: warning.sentence });
+      return outcome.value;
+    }
+    if (outcome.fault.code !== 'job.cancelled') notes.add({ tone: 'trouble', text: faultSentence(outcome.fault) });
+    return undefined;
+  };
+  const step = async (name: 'history.undo' | 'history.redo', word: string): Promise<void> => {
+    const stepped = await ask(name, {});
+    if (stepped !== undefined) notes.add({ tone: 'plain', text: `${word}: ${stepped.label}` });
+    // The event of the change may be lost with the connection; ask all the same.
+    await refreshHistory();
+  };
+
+  client.on('jobs', (value) => jobs.set(value.jobs));
+  client.on('changed', () => {
+    changes.set(changes.get() + 1);
+    void refreshHistory();
+  });
+  client.connection.subscribe(() => {
+    if (client.connection.get() !== 'open') return;
+    changes.set(changes.get() + 1);
+    void refreshHistory();
+    void refreshJobs();
+  });
+  if (client.connection.get() === 'open') {
+    void refreshHistory();
+    void refreshJobs();
+  }
+
+  return {
+    client,
+    place: createPlaceStore(page),
+    jobs,
+    history,
+    notes,
+    settings: createSettingsStore(page),
+    changes,
+    title: createStore(''),
+    ask,
+    undo: () => step('history.undo', 'Taken back'),
+    redo: () => step('history.redo', 'Done again'),
+  };
+}
+
+export const StudioContext = createContext<Studio | undefined>(undefined);
+
+export function useStudio(): Studio {
+  const studio = useContext(StudioContext);
+  if (studio === undefined) throw new Error('useStudio outside the studio');
+  return studio;
+}
