@@ -16,7 +16,7 @@ export interface Client {
   call<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<Outcome<CallResult<N>>>;
   on<E extends EventName>(name: E, listener: (value: EventValue<E>) => void): () => void;
   upload(file: File, watch?: UploadWatch): Promise<Outcome<{ upload: string }>>;
-  readonly connection: { get(): WireState; subscribe(listener: () => void): () => void };
+  readonly connection: { readonly get: () => WireState; readonly subscribe: (listener: () => void) => () => void };
 }
 
 interface Waiting {

@@ -13,9 +13,9 @@ export interface UploadWatch {
 export interface Wire {
   /** False when it cannot be sent now; nothing is kept for later. */
   send(message: MessageUp): boolean;
-  onMessage(listener: (message: MessageDown) => void): () => void;
+  readonly onMessage: (listener: (message: MessageDown) => void) => () => void;
   readonly state: () => WireState;
-  onState(listener: (state: WireState) => void): () => void;
+  readonly onState: (listener: (state: WireState) => void) => () => void;
   /** Bring a file's bytes to the program; the answer names them for `scan.keep`. */
   upload(file: File, watch: UploadWatch): Promise<Outcome<{ upload: string }>>;
 }
@@ -28,7 +28,10 @@ export function isMessageDown(value: unknown): value is MessageDown {
 }
 
 /** A set of listeners; calling it tells them all. */
-export function listeners<T>(): { add(listener: (value: T) => void): () => void; tell(value: T): void } {
+export function listeners<T>(): {
+  readonly add: (listener: (value: T) => void) => () => void;
+  readonly tell: (value: T) => void;
+} {
   const all = new Set<(value: T) => void>();
   return {
     add(listener) {

@@ -2,9 +2,9 @@
 import { useSyncExternalStore } from 'react';
 
 export interface Store<T> {
-  get(): T;
-  set(next: T): void;
-  subscribe(listener: () => void): () => void;
+  readonly get: () => T;
+  readonly set: (next: T) => void;
+  readonly subscribe: (listener: () => void) => () => void;
 }
 
 export function createStore<T>(first: T): Store<T> {
@@ -24,6 +24,6 @@ export function createStore<T>(first: T): Store<T> {
   };
 }
 
-export function useStore<T>(store: { get(): T; subscribe(listener: () => void): () => void }): T {
+export function useStore<T>(store: Pick<Store<T>, 'get' | 'subscribe'>): T {
   return useSyncExternalStore(store.subscribe, store.get);
 }
