@@ -178,6 +178,14 @@ function walk(library: Library, direction: 'undo' | 'redo'): string {
     .immediate();
 }
 
+/** Labels of what undo would take back and redo bring back. */
+export function historyOf(library: Library): { undo?: string; redo?: string } {
+  const label = (text: string): string | undefined => library.db.prepare(text).pluck().get() as string | undefined;
+  const undo = label('SELECT label FROM changes WHERE undone = 0 ORDER BY number DESC LIMIT 1');
+  const redo = label('SELECT label FROM changes WHERE undone = 1 ORDER BY number LIMIT 1');
+  return { ...(undo === undefined ? {} : { undo }), ...(redo === undefined ? {} : { redo }) };
+}
+
 /** Take back the newest change, or bring back the oldest undone one; returns its label. O(rows of the change). */
 export const undoChange = (library: Library): string => walk(library, 'undo');
 export const redoChange = (library: Library): string => walk(library, 'redo');

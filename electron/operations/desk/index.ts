@@ -1,0 +1,15 @@
+/** The registry of the studio's threads: every verb, and the screens' own operations. */
+import { OPERATIONS as VERBS } from '../index.ts';
+import type { Operation } from '../operation.ts';
+import { deviationOperation } from './deviation.ts';
+import { intakeOperation, poseOperation, prepareOperation } from './prepare.ts';
+import { sizeOperation } from './size.ts';
+
+export const OPERATIONS: readonly Operation[] = [
+  ...VERBS,
+  intakeOperation as unknown as Operation,
+  prepareOperation as unknown as Operation,
+  poseOperation as unknown as Operation,
+  sizeOperation as unknown as Operation,
+  deviationOperation as unknown as Operation,
+];

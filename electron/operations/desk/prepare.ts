@@ -1,0 +1,36 @@
+import { intakeSpecification, poseSpecification, prepareSpecification } from '../../../shared-types/operations/desk.ts';
+import { done } from '../../../shared-types/outcome.ts';
+import { multiply, scaling } from '../../geometry/mesh/transform.ts';
+import { MEND_OPERATION_PHASES, mendWithFigures } from '../mend.ts';
+import type { Operation } from '../operation.ts';
+import { STAND_PHASES, standWithFigures } from '../stand.ts';
+
+export const intakeOperation: Operation<typeof intakeSpecification> = {
+  specification: intakeSpecification,
+  phases: { read: 1 },
+  run: ([input]) => done({ mesh: input.mesh, figures: { faces: input.mesh.triangles.length / 3 } }),
+};
+
+export const prepareOperation: Operation<typeof prepareSpecification> = {
+  specification: prepareSpecification,
+  phases: { mend: 0.85, stand: 0.15 },
+  run: ([input], { keep }, run) => {
+    const mended = mendWithFigures(input, { keep }, run.within('mend', MEND_OPERATION_PHASES));
+    if (!mended.ok) return mended;
+    const { mesh, figures } = mended.value;
+    const stood = standWithFigures({ ...input, mesh }, {}, run.within('stand', STAND_PHASES));
+    if (!stood.ok) return stood;
+    const toView = multiply(scaling(figures.assumedMmPerUnit), stood.value.matrix);
+    const told = { mend: figures, unit: input.unit ?? null, toView: [...toView] };
+    return done({ mesh, figures: { ...told, confidence: stood.value.figures.confidence } }, mended.warnings);
+  },
+};
+
+export const poseOperation: Operation<typeof poseSpecification> = {
+  specification: poseSpecification,
+  phases: STAND_PHASES,
+  run: ([input], { landmarks }, run) => {
+    const stood = standWithFigures(input, landmarks, run);
+    return stood.ok ? done({ figures: stood.value.figures }, stood.warnings) : stood;
+  },
+};
