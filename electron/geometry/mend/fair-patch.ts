@@ -4,6 +4,8 @@
  * Kobbelt et al. 1998), so that a crown goes on in its curve.
  */
 
+import type { IsTaken } from './fill-loop.ts';
+
 export interface Patch {
   /** Points: first those of the loop, then new ones; xyz triples. */
   positions: number[];
@@ -18,12 +20,15 @@ const ANGLE_SLACK_RAD = 1e-6;
 
 /**
  * Refine: put a vertex into each face much larger than the edges at its corners, flip edges toward Delaunay, until
- * the faces match. `loopScale[i]` is the local edge length at loop point i. Border edges are never changed.
+ * the faces match. `loopScale[i]` is the local edge length at loop point i. Border edges are never changed, and no edge
+ * comes about that the surface has already (`isTaken`, of loop points).
  */
-export function refinePatch(patch: Patch, loopScale: Float64Array): void {
+export function refinePatch(patch: Patch, loopScale: Float64Array, isTaken: IsTaken): void {
   const { positions: p, faces } = patch;
   const scale = Array.from(loopScale);
   const loopCount = loopScale.length;
+  const mean = scale.reduce((sum, x) => sum + x, 0) / Math.max(1, loopCount);
+  while (scale.length < p.length / 3) scale.push(mean);
   for (let round = 0; round < 24; round++) {
     const before = faces.length;
     const end = faces.length;
@@ -41,13 +46,13 @@ export function refinePatch(patch: Patch, loopScale: Float64Array): void {
       faces[f + 2] = m;
       faces.push(b, c, m, c, a, m);
     }
-    for (let pass = 0; pass < 8 && flipPass(patch) > 0; pass++);
+    for (let pass = 0; pass < 8 && flipPass(patch, loopCount, isTaken) > 0; pass++);
     if (faces.length === before) break;
   }
 }
 
 /** Flip inner edges whose opposite angles sum to more than pi. Returns how many. */
-function flipPass(patch: Patch): number {
+function flipPass(patch: Patch, loopCount: number, isTaken: IsTaken): number {
   const { positions: p, faces } = patch;
   const count = p.length / 3;
   const halfedge = new Map<number, number>();
@@ -68,7 +73,8 @@ function flipPass(patch: Patch): number {
       touched[gBase / 3] ||
       c === d ||
       halfedge.has(c * count + d) ||
-      halfedge.has(d * count + c)
+      halfedge.has(d * count + c) ||
+      (c < loopCount && d < loopCount && isTaken(c, d))
     )
       continue;
     if (

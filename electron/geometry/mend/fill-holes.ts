@@ -3,7 +3,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { OPEN } from '../mesh/twins.ts';
 import { fairPatch, refinePatch, type Patch } from './fair-patch.ts';
-import { fillLoop, loopPlane, type FillWay } from './fill-loop.ts';
+import { fillLoop, loopPlane, takenChords, type FillWay } from './fill-loop.ts';
 import { findHoleLoops } from './hole-loops.ts';
 
 export interface FilledHole {
@@ -74,16 +74,18 @@ export function fillHoles(
     }
     const plane = loopPlane(p, loop);
     const cutOff = plane.width > CUT_OFF_SHARE * diagonal && plane.offMax < CUT_OFF_FLATNESS * plane.width;
-    const filling = fillLoop(p, loop, cutOff);
+    const isTaken = takenChords(loop, (v) => around.neighboursOf(v));
+    const filling = fillLoop(p, loop, cutOff, isTaken);
     const patch: Patch = { positions: [], faces: filling.faces };
     for (const v of loop) patch.positions.push(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
+    if (filling.way === 'fan') patch.positions.push(...plane.centre);
     const fair =
       options.fair &&
       filling.way === 'least area' &&
       loop.length >= FAIR_FROM_EDGES &&
       roundness(patch, perimeter) > FAIR_FROM_ROUNDNESS;
     if (fair) {
-      refinePatch(patch, around.scales(loop));
+      refinePatch(patch, around.scales(loop), isTaken);
       fairPatch(patch, loop.length, { outer: around.outerOf(loop) });
     }
     const base = vertexCount + newPositions.length / 3;
@@ -155,6 +157,10 @@ class Surround {
         if (set !== undefined) set.add(t[f + ((k + 1) % 3)]).add(t[f + ((k + 2) % 3)]);
       }
     }
+  }
+
+  neighboursOf(v: number): Iterable<number> {
+    return this.#neighbours.get(v) ?? [];
   }
 
   /** Mean edge length at each loop vertex. */

@@ -10,13 +10,19 @@ const LEAST_AREA_LIMIT = 300;
 /** A loop is nearly plane when it leaves its best plane by less than this share of its width. */
 const FLATNESS = 0.04;
 
-export type FillWay = 'one face' | 'least area' | 'flat' | 'zipped';
+export type FillWay = 'one face' | 'least area' | 'flat' | 'zipped' | 'fan';
 
 export interface Filling {
-  /** Positions in the loop, three to a face. */
+  /** Positions in the loop, three to a face; a fan also uses the position after the last, the loop's middle. */
   readonly faces: number[];
   readonly way: FillWay;
 }
+
+/**
+ * Whether the surface has an edge between two positions of the loop already: a patch that used it again would put
+ * four faces on one edge.
+ */
+export type IsTaken = (i: number, j: number) => boolean;
 
 /** Best plane of a loop (Newell's normal) and how far the loop leaves it. */
 export function loopPlane(
@@ -52,15 +58,55 @@ export function loopPlane(
   return { centre: centre as unknown as Vec3, normal: normal.map((x) => x / length) as unknown as Vec3, offMax, width };
 }
 
-/** Triangles that close the loop. `preferFlat` asks for a flat cap where the loop is nearly plane. */
-export function fillLoop(p: Float64Array, loop: Uint32Array, preferFlat: boolean): Filling {
+/**
+ * Triangles that close the loop without a chord that is `taken`; a fan round the loop's middle where there is no other
+ * way. `preferFlat` asks for a flat cap where the loop is nearly plane.
+ */
+export function fillLoop(p: Float64Array, loop: Uint32Array, preferFlat: boolean, isTaken: IsTaken): Filling {
   if (loop.length === 3) return { faces: [0, 1, 2], way: 'one face' };
   if (preferFlat || loop.length > LEAST_AREA_LIMIT) {
     const flat = fillFlat(p, loop);
-    if (flat !== undefined) return { faces: flat, way: 'flat' };
+    if (flat !== undefined && isFree(flat, loop.length, isTaken)) return { faces: flat, way: 'flat' };
   }
-  if (loop.length <= LEAST_AREA_LIMIT) return { faces: fillLeastArea(p, loop), way: 'least area' };
-  return { faces: fillZipped(p, loop), way: 'zipped' };
+  if (loop.length <= LEAST_AREA_LIMIT) {
+    const least = fillLeastArea(p, loop, isTaken);
+    return least === undefined ? fanOf(loop.length) : { faces: least, way: 'least area' };
+  }
+  const zipped = fillZipped(p, loop, isTaken);
+  return zipped === undefined ? fanOf(loop.length) : { faces: zipped, way: 'zipped' };
+}
+
+/** Faces from each edge of a loop of n to a new vertex. */
+export function fanOf(n: number): Filling {
+  const faces: number[] = [];
+  for (let i = 0; i < n; i++) faces.push(i, (i + 1) % n, n);
+  return { faces, way: 'fan' };
+}
+
+/** The edges of the surface between vertices of a loop, given the neighbours of each vertex. */
+export function takenChords(loop: ArrayLike<number>, neighboursOf: (v: number) => Iterable<number>): IsTaken {
+  const n = loop.length;
+  const at = new Map<number, number>();
+  for (let i = 0; i < n; i++) at.set(loop[i], i);
+  const taken = new Set<number>();
+  for (let i = 0; i < n; i++) {
+    for (const w of neighboursOf(loop[i])) {
+      const j = at.get(w);
+      // The loop's own edges are meant to be used once more.
+      if (j !== undefined && j !== (i + 1) % n && i !== (j + 1) % n) taken.add(i * n + j);
+    }
+  }
+  return taken.size === 0 ? () => false : (i, j) => taken.has(i * n + j) || taken.has(j * n + i);
+}
+
+function isFree(faces: readonly number[], n: number, isTaken: IsTaken): boolean {
+  for (let f = 0; f < faces.length; f += 3)
+    for (let k = 0; k < 3; k++) {
+      const i = faces[f + k],
+        j = faces[f + ((k + 1) % 3)];
+      if (i < n && j < n && isTaken(i, j)) return false;
+    }
+  return true;
 }
 
 function fillFlat(p: Float64Array, loop: Uint32Array): number[] | undefined {
@@ -105,7 +151,7 @@ function area(p: Float64Array, a: number, b: number, c: number): number {
   return Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx);
 }
 
-function fillLeastArea(p: Float64Array, loop: Uint32Array): number[] {
+function fillLeastArea(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): number[] | undefined {
   const n = loop.length;
   const cost = new Float64Array(n * n);
   const split = new Uint16Array(n * n);
@@ -114,6 +160,10 @@ function fillLeastArea(p: Float64Array, loop: Uint32Array): number[] {
       const j = i + span;
       let best = Infinity;
       let at = i + 1;
+      if (span < n - 1 && isTaken(i, j)) {
+        cost[i * n + j] = Infinity;
+        continue;
+      }
       for (let m = i + 1; m < j; m++) {
         const sofar = cost[i * n + m] + cost[m * n + j];
         if (sofar >= best) continue;
@@ -127,6 +177,7 @@ function fillLeastArea(p: Float64Array, loop: Uint32Array): number[] {
       split[i * n + j] = at;
     }
   }
+  if (!(cost[n - 1] < Infinity)) return undefined;
   const faces: number[] = [];
   const stack = [0, n - 1];
   while (stack.length > 0) {
@@ -141,13 +192,14 @@ function fillLeastArea(p: Float64Array, loop: Uint32Array): number[] {
 }
 
 /** Cut the ear with the shortest new edge first. O(n log n) by a heap with stale entries. */
-function fillZipped(p: Float64Array, loop: Uint32Array): number[] {
+function fillZipped(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): number[] | undefined {
   const n = loop.length;
   const before = Int32Array.from({ length: n }, (_, i) => (i + n - 1) % n);
   const after = Int32Array.from({ length: n }, (_, i) => (i + 1) % n);
   const stamp = new Uint32Array(n);
   const heap: { length: number; at: number; stamp: number }[] = [];
   const chord = (i: number): number => {
+    if (isTaken(before[i], after[i])) return Infinity;
     const a = loop[before[i]] * 3,
       b = loop[after[i]] * 3;
     return Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
@@ -185,6 +237,7 @@ function fillZipped(p: Float64Array, loop: Uint32Array): number[] {
   while (left > 3) {
     const ear = pop();
     if (ear.stamp !== stamp[ear.at]) continue;
+    if (ear.length === Infinity) return undefined;
     const i = ear.at;
     const a = before[i],
       b = after[i];

@@ -255,7 +255,7 @@ function laySkin(
     const after = examine(mesh, run);
     if (!after.watertight || after.selfIntersections > 0) continue;
     return {
-      straight: { mesh, left: 0, relaxedVertices: 0, cutFaces: 0 },
+      straight: { mesh, left: 0, relaxedVertices: 0, cutFaces: 0, spots: 0 },
       after,
       moved: howFarMoved(scan, mesh),
       reskinned: { resolution, reason },

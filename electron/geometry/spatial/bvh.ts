@@ -591,6 +591,46 @@ export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean
   }
 }
 
+/**
+ * Call `visit(face)` for every face whose box touches the box; stops when it returns false, and then returns false.
+ * Expected O(log n + faces visited).
+ */
+export function visitBox(
+  bvh: Bvh,
+  low: readonly [number, number, number],
+  high: readonly [number, number, number],
+  visit: (face: number) => boolean,
+): boolean {
+  if (bvh.nodeCount === 0) return true;
+  const { bounds, right, count, faces, corners } = bvh;
+  const [x0, y0, z0] = low;
+  const [x1, y1, z1] = high;
+  let top = 0;
+  stackNode[top++] = 0;
+  while (top > 0) {
+    const node = stackNode[--top];
+    const at = node * 6;
+    if (bounds[at] > x1 || bounds[at + 1] > y1 || bounds[at + 2] > z1) continue;
+    if (bounds[at + 3] < x0 || bounds[at + 4] < y0 || bounds[at + 5] < z0) continue;
+    if (count[node] === 0) {
+      stackNode[top++] = right[node];
+      stackNode[top++] = node + 1;
+      continue;
+    }
+    for (let slot = right[node]; slot < right[node] + count[node]; slot++) {
+      const c = slot * 9;
+      if (Math.min(corners[c], corners[c + 3], corners[c + 6]) > x1) continue;
+      if (Math.max(corners[c], corners[c + 3], corners[c + 6]) < x0) continue;
+      if (Math.min(corners[c + 1], corners[c + 4], corners[c + 7]) > y1) continue;
+      if (Math.max(corners[c + 1], corners[c + 4], corners[c + 7]) < y0) continue;
+      if (Math.min(corners[c + 2], corners[c + 5], corners[c + 8]) > z1) continue;
+      if (Math.max(corners[c + 2], corners[c + 5], corners[c + 8]) < z0) continue;
+      if (!visit(faces[slot])) return false;
+    }
+  }
+  return true;
+}
+
 /** For each node, whether a marked face lies below it. Children come after their parents, so one pass back does. */
 function nodesHolding(bvh: Bvh, marked: Uint8Array): Uint8Array {
   const { right, count, faces, nodeCount } = bvh;

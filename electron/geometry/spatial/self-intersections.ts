@@ -119,7 +119,22 @@ function edgeNeighboursOverlap(u: number, v: number, a: number, b: number): bool
   return turn(k, u, v, a) === turn(k, u, v, b);
 }
 
-function facesMeet(t: Uint32Array, f: number, g: number): boolean {
+/** Do work that tests faces over these positions: `facesMeet` reads them. */
+export function overPositions<T>(positions: Float64Array, work: () => T): T {
+  p = positions as Float64Array<ArrayBuffer>;
+  try {
+    return work();
+  } finally {
+    // Nothing large is held on to between calls.
+    p = new Float64Array(0);
+  }
+}
+
+/**
+ * Whether two faces (offsets of their first corners in `t`) meet beyond what they share. Exact. Only inside
+ * `overPositions`.
+ */
+export function facesMeet(t: Uint32Array, f: number, g: number): boolean {
   const a = t[f] * 3,
     b = t[f + 1] * 3,
     c = t[f + 2] * 3;
@@ -177,12 +192,9 @@ export function findSelfIntersections(
     else pairs.push(near[f], near[g]);
     return pairs.length < limit * 2;
   };
-  p = mesh.positions as Float64Array<ArrayBuffer>;
-  try {
-    visitOverlaps(buildBvh({ positions: mesh.positions, triangles }), visit, nearMarked);
-  } finally {
-    p = new Float64Array(0);
-  }
+  overPositions(mesh.positions, () =>
+    visitOverlaps(buildBvh({ positions: mesh.positions, triangles }), visit, nearMarked),
+  );
   return pairs;
 }
 
