@@ -58,7 +58,7 @@ export const LAYERS: readonly Layer[] = [
   {
     folder: 'renderer/viewport',
     own: ['shared-types', 'electron/geometry/measure', 'electron/geometry/mesh'],
-    packages: ['three', 'react'],
+    packages: ['three', 'three-mesh-bvh'],
   },
   {
     folder: 'renderer',

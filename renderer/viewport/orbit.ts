@@ -1,7 +1,6 @@
 /**
- * The camera and the hand that moves it: orbit, pan and zoom about the point under the cursor, so that what
- * one looks at stays where it is. Pure state; `camera-rig.ts` would be too grand a word: the viewport copies
- * the result into its three.js cameras.
+ * How a hand moves the view: orbit, pan and zoom about the point under the cursor, so that what
+ * one looks at stays where it is. Pure state, which the stage copies into its cameras.
  *
  * The pose is kept as a look-at: `target` (mm), `distance`, and an orthonormal view basis. Turning never
  * rolls the horizon: yaw is about the body's z, pitch is clamped short of the poles.
@@ -47,7 +46,7 @@ export function lookAlong(pose: Pose, eye: Vec3): Pose {
   return {
     ...pose,
     // Straight above or below, the wearer faces up the screen.
-    yaw: flat < 1e-9 ? Math.PI : Math.atan2(eye[1], eye[0]),
+    yaw: flat < 1e-9 ? (eye[2] > 0 ? Math.PI : 0) : Math.atan2(eye[1], eye[0]),
     pitch: Math.max(-PITCH_LIMIT, Math.min(PITCH_LIMIT, pitch)),
   };
 }

@@ -3,6 +3,8 @@
  * kinds of colour blindness (blue to orange through paper white; no red against green). Built by interpolating
  * in Oklab (B. Ottosson 2020), so that equal lengths look equally different.
  */
+import type { Legend, LegendStop, Scale } from './view-types.ts';
+
 export type Rgb = readonly [number, number, number];
 
 function toLinear(c: number): number {
@@ -63,4 +65,101 @@ export function scaleTexels(): Uint8Array<ArrayBuffer> {
     texels[i * 4 + 3] = 255;
   }
   return texels;
+}
+
+/** Tight to roomy: lightness rises evenly all the way, so that it reads without any sight of colour. */
+const EASE_STOPS: readonly Rgb[] = [
+  [0.2, 0.09, 0.27],
+  [0.52, 0.15, 0.29],
+  [0.79, 0.36, 0.2],
+  [0.91, 0.65, 0.34],
+  [0.97, 0.93, 0.78],
+];
+
+export function easeColour(t: number): Rgb {
+  const lightAt = (index: number): number => oklabOf(EASE_STOPS[index])[0];
+  const last = EASE_STOPS.length - 1;
+  const lightness = lightAt(0) + Math.max(0, Math.min(1, t)) * (lightAt(last) - lightAt(0));
+  let index = 0;
+  while (index < last - 1 && lightAt(index + 1) < lightness) index++;
+  const a = oklabOf(EASE_STOPS[index]);
+  const b = oklabOf(EASE_STOPS[index + 1]);
+  const along = (lightness - a[0]) / (b[0] - a[0]);
+  return rgbOf([0, 1, 2].map((k) => a[k] + (b[k] - a[k]) * along) as unknown as Rgb);
+}
+
+/** Where a length lies on its scale, 0 to 1, and its colour. */
+function colourAt(valueMm: number, scale: Scale): Rgb {
+  if (scale.kind === 'ease') return easeColour((valueMm - scale.minMm) / (scale.maxMm - scale.minMm));
+  // one colour step is as many mm on either side of zero
+  const half = Math.max(Math.abs(scale.minMm), Math.abs(scale.maxMm));
+  return divergingColour(0.5 + valueMm / (2 * half));
+}
+
+/** 256 RGBA texels from minMm to maxMm. */
+export function texelsOf(scale: Scale): Uint8Array<ArrayBuffer> {
+  const texels = new Uint8Array(256 * 4);
+  for (let i = 0; i < 256; i++) {
+    const valueMm = scale.minMm + (i / 255) * (scale.maxMm - scale.minMm);
+    colourAt(valueMm, scale).forEach((c, k) => (texels[i * 4 + k] = Math.round(c * 255)));
+    texels[i * 4 + 3] = 255;
+  }
+  return texels;
+}
+
+/** The largest of 1, 2, 5 times a power of ten that gives no fewer than `least` steps over the range. */
+export function roundStep(rangeMm: number, least = 6): number {
+  const rough = rangeMm / least;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const digit = rough / power;
+  return (digit >= 5 ? 5 : digit >= 2 ? 2 : 1) * power;
+}
+
+/** The least step of 1, 2 or 5 that needs no more than `most` steps over the range, as text would be written. */
+function tickStep(contourMm: number, rangeMm: number, most: number): number {
+  let step = contourMm;
+  for (const by of [2, 5, 10, 20, 50, 100, 1000]) {
+    if (rangeMm / step <= most) break;
+    step = contourMm * by;
+  }
+  return step;
+}
+
+export function legendOf(slot: string, valuesMm: Float32Array, scale: Scale): Legend {
+  const { kind, minMm, maxMm } = scale;
+  const range = maxMm - minMm;
+  const contourMm = scale.contourMm !== undefined && scale.contourMm > 0 ? scale.contourMm : roundStep(range);
+  let below = 0;
+  let above = 0;
+  let missing = 0;
+  for (const value of valuesMm) {
+    if (!Number.isFinite(value)) missing++;
+    else if (value < minMm) below++;
+    else if (value > maxMm) above++;
+  }
+  const stop = (valueMm: number): LegendStop => ({
+    valueMm,
+    at: (valueMm - minMm) / range,
+    css: `rgb(${colourAt(valueMm, scale)
+      .map((c) => Math.round(c * 255))
+      .join(' ')})`,
+  });
+  const step = tickStep(contourMm, range, 8);
+  const ticks: LegendStop[] = [];
+  for (let k = Math.ceil(minMm / step - 1e-9); k * step <= maxMm + step * 1e-9; k++) {
+    ticks.push(stop(Number((k * step).toPrecision(12))));
+  }
+  const known = Math.max(1, valuesMm.length - missing);
+  return {
+    slot,
+    kind,
+    minMm,
+    maxMm,
+    contourMm,
+    stops: Array.from({ length: 17 }, (_, i) => stop(minMm + (i / 16) * range)),
+    ticks,
+    below: below / known,
+    above: above / known,
+    missing,
+  };
 }

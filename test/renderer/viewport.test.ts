@@ -38,13 +38,12 @@ describe('the hand that moves the view', () => {
     expect(dot(by, basisOf(pose).eye)).toBeCloseTo(0, 9);
   });
 
-  it('looks along each standard view, the face up the screen from above', () => {
+  it('looks along each standard view, the face up the screen from above and below', () => {
     for (const view of STANDARD_VIEWS) {
-      const { eye } = basisOf(lookAlong(pose, view.eye));
+      const { eye, up } = basisOf(lookAlong(pose, view.eye));
       expect(dot(eye, view.eye) / Math.hypot(...view.eye)).toBeCloseTo(1, 3);
+      expect(dot(up, view.up)).toBeGreaterThan(0.9);
     }
-    const above = STANDARD_VIEWS.find((view) => view.name === 'above');
-    expect(dot(basisOf(lookAlong(pose, above?.eye as Vec3)).up, [1, 0, 0])).toBeCloseTo(1, 3);
     expect(new Set(STANDARD_VIEWS.map((view) => view.key)).size).toBe(STANDARD_VIEWS.length);
   });
 });

@@ -1,0 +1,53 @@
+/** The colours of the desk: warm paper by day, a slate board with chalk by night. */
+import type { Material, Theme } from './view-types.ts';
+
+export interface Palette {
+  readonly ground: string;
+  readonly dots: string;
+  readonly ink: string;
+  /** The ring on the floor, rules, handles. */
+  readonly chalk: string;
+  readonly tag: string;
+  readonly tagLine: string;
+  readonly accent: string;
+  readonly warning: string;
+  readonly tape: string;
+  readonly tapeInk: string;
+  /** Where a section cuts. */
+  readonly cut: string;
+  readonly shadow: string;
+  readonly skins: Readonly<Record<Material, string>>;
+}
+
+export const PALETTES: Readonly<Record<Theme, Palette>> = {
+  light: {
+    ground: '#ebe7df',
+    dots: '#d3ccbf',
+    ink: '#312c26',
+    chalk: '#8c8271',
+    tag: '#fcfaf5',
+    tagLine: '#b9b0a0',
+    accent: '#1f5f73',
+    warning: '#a33d12',
+    tape: '#f3e3a6',
+    tapeInk: '#3a3222',
+    cut: '#8a5740',
+    shadow: '#6b6254',
+    skins: { clay: '#c48d70', scan: '#bdb5a6', glass: '#6f9aa0', wall: '#cfb375', plain: '#b3b6b4' },
+  },
+  dark: {
+    ground: '#23282b',
+    dots: '#363d41',
+    ink: '#ebe7dc',
+    chalk: '#a9aca4',
+    tag: '#32393d',
+    tagLine: '#667075',
+    accent: '#8cc7d6',
+    warning: '#f0a070',
+    tape: '#e6d590',
+    tapeInk: '#2c2718',
+    cut: '#a9705a',
+    shadow: '#0d1011',
+    skins: { clay: '#c08a6e', scan: '#aaa498', glass: '#86b4ba', wall: '#c3a86c', plain: '#9fa4a4' },
+  },
+};
