@@ -12,7 +12,14 @@ export interface InputFile {
   readonly path: string;
 }
 
-export type JobInput = InputMesh | InputFile;
+/** The bytes of a mesh file that stands on no disk of its own: a scan kept in a library. Read in the thread too. */
+export interface InputBytes {
+  readonly bytes: Uint8Array;
+  /** Name for sentences; its ending helps to tell the format. */
+  readonly name: string;
+}
+
+export type JobInput = InputMesh | InputFile | InputBytes;
 
 export interface JobOrder {
   readonly verb: string;

@@ -37,9 +37,12 @@ const READING_TROUBLES: Readonly<Record<string, string>> = {
 /** Read a mesh file for an operation; faults name the file. */
 export function readInputFile(path: string, hooks: RunHooks): Outcome<InputMesh> {
   const bytes = readBytes(path);
-  if (!bytes.ok) return bytes;
-  const name = basename(path);
-  const outcome = readMesh(bytes.value, name, createRun(READ_PHASES, hooks));
+  return bytes.ok ? readInputBytes(bytes.value, basename(path), path, hooks) : bytes;
+}
+
+/** Read the bytes of a mesh file; faults say they are at `path`. */
+export function readInputBytes(bytes: Uint8Array, name: string, path: string, hooks: RunHooks): Outcome<InputMesh> {
+  const outcome = readMesh(bytes, name, createRun(READ_PHASES, hooks));
   if (!outcome.ok) {
     const inner = outcome.fault.where?.file;
     const file = inner === undefined ? path : `${path}, in it ${inner}`;

@@ -6,7 +6,7 @@ import { done, failed, type Outcome, type Warning } from '../../shared-types/out
 import { writeMesh } from '../formats/index.ts';
 import { runOperation, type InputMesh, type Operation } from '../operations/operation.ts';
 import type { FromThread, JobOrder, JobResult, ToThread } from './protocol.ts';
-import { readInputFile } from './read-input.ts';
+import { readInputBytes, readInputFile } from './read-input.ts';
 import { hooksFor, portion } from './run-context.ts';
 
 const port = parentPort;
@@ -39,16 +39,18 @@ function work(order: JobOrder, flag: Int32Array<SharedArrayBuffer>): Outcome<Job
   const hooks = hooksFor(flag, (fraction, phase) => send({ kind: 'progress', fraction, phase }));
   const warnings: Warning[] = [];
   const inputs: InputMesh[] = [];
-  const files = order.inputs.filter((input) => 'path' in input).length;
+  const files = order.inputs.filter((input) => !('mesh' in input)).length;
   const begin = files > 0 ? READ_SHARE : 0;
   const end = order.writeAs === undefined ? 1 : 1 - WRITE_SHARE;
   let read = 0;
   for (const input of order.inputs) {
-    if (!('path' in input)) {
+    if ('mesh' in input) {
       inputs.push(input);
       continue;
     }
-    const outcome = readInputFile(input.path, portion(hooks, (begin * read) / files, (begin * (read + 1)) / files));
+    const share = portion(hooks, (begin * read) / files, (begin * (read + 1)) / files);
+    const outcome =
+      'path' in input ? readInputFile(input.path, share) : readInputBytes(input.bytes, input.name, input.name, share);
     if (!outcome.ok) return outcome;
     read++;
     inputs.push(outcome.value);

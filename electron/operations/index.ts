@@ -2,6 +2,8 @@
  * The registry: one line per operation. The command line, the job pool, the studio and the tests know
  * an operation because it stands here.
  */
+import { carryOperation } from './carry.ts';
+import { compareOperation } from './compare.ts';
 import { formOperation } from './form.ts';
 import { healthOperation } from './health.ts';
 import { lightenOperation } from './lighten.ts';
@@ -23,6 +25,8 @@ export const OPERATIONS: readonly Operation[] = [
   lightenOperation as unknown as Operation,
   formOperation as unknown as Operation,
   lineOperation as unknown as Operation,
+  carryOperation as unknown as Operation,
+  compareOperation as unknown as Operation,
 ];
 
 export function findOperation(verb: string): Operation | undefined {

@@ -1,25 +1,23 @@
 /** Making forms and liners in a library: the operation runs in a thread, its result is kept in one transaction. */
-import { fault } from '../../shared-types/faults/index.ts';
-import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import type { z } from 'zod';
+import { fault, faultSentence } from '../../shared-types/faults/index.ts';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import { carryFigures } from '../../shared-types/operations/carry.ts';
+import { compareFigures } from '../../shared-types/operations/compare.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import { recipeSchema, type Recipe } from '../../shared-types/recipe.ts';
 import type { Form, FormRevision, TicketStep } from '../../shared-types/records/form.ts';
 import type { Liner } from '../../shared-types/records/project.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
-import { readMesh } from '../formats/index.ts';
-import { guessUnit } from '../geometry/mend/health.ts';
-import { boundsOf } from '../geometry/mesh/quantities.ts';
-import { invert, multiply, transformPoint } from '../geometry/mesh/transform.ts';
-import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
+import { IDENTITY, multiply } from '../geometry/mesh/transform.ts';
 import type { JobPool, Watch } from '../jobs/pool.ts';
-import type { JobResult } from '../jobs/protocol.ts';
+import type { JobInput, JobResult } from '../jobs/protocol.ts';
 import type { InputMesh } from '../operations/operation.ts';
+import { packBlobLater } from '../store/blobs.ts';
 import type { Library } from '../store/connection.ts';
 import { beginJob, endJob } from '../store/jobs.ts';
 import * as records from '../store/records.ts';
-import { bodyChange, layFormOnScan, type BodyChange } from './carry-over.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
-import { faultSentence } from '../../shared-types/faults/index.ts';
 
 export interface Making {
   readonly library: Library;
@@ -37,18 +35,19 @@ export interface MadeForm {
   readonly mesh: Mesh;
 }
 
-function inputOf(bytes: Uint8Array, name: string): Outcome<InputMesh> {
-  const read = readMesh(bytes, name);
-  if (!read.ok) return failed({ ...read.fault, where: { file: name, ...read.fault.where } });
-  const { mesh, unit, fromFile } = read.value;
-  return done({ mesh, name, fromFile, ...(unit === undefined ? {} : { unit }) }, read.warnings);
-}
+/** A mesh of the library as an operation takes it. */
+export const meshInput = (mesh: Mesh, name: string): InputMesh => ({
+  mesh,
+  name,
+  unit: 'millimetre',
+  fromFile: IDENTITY,
+});
 
 /** Run as a job of the library: a crash leaves it marked, a fault leaves nothing but the job's sentence. */
 async function asJob<T>(
   making: Making,
   job: { verb: string; request: Record<string, unknown>; wearerId?: string },
-  inputs: readonly InputMesh[],
+  inputs: readonly JobInput[],
   parameters: unknown,
   commit: (result: JobResult & { mesh: Mesh }) => Outcome<T>,
 ): Promise<Outcome<T>> {
@@ -113,9 +112,10 @@ export async function makeForm(
     );
   }
   const recipe = parsed.data;
-  const input = inputOf(wanted.bytes, wanted.fileName);
-  if (!input.ok) return input;
-  const kept = records.addScan(library, wanted);
+  const { wearerId, formId, name, fileName, bytes } = wanted;
+  const blob = await packBlobLater(bytes);
+  const known = records.scanWith(library, wearerId, blob.sha256);
+  const kept = records.addPackedScan(library, { wearerId, fileName, blob });
   if (!kept.ok) return kept;
   const scan = kept.value;
   if (Object.keys(recipe.landmarks).length > 0) {
@@ -127,9 +127,9 @@ export async function makeForm(
     );
     if (!landmarks.ok) return landmarks;
   }
-  const { wearerId, formId, name } = wanted;
   const job = { verb: 'form', request: { scanId: scan.id, recipe, formId, name }, wearerId };
-  return asJob(making, job, [input.value], { recipe }, ({ mesh, figures, matrix, fromFile }) => {
+  const input = { bytes, name: fileName };
+  const made = await asJob(making, job, [input], { recipe }, ({ mesh, figures, matrix, fromFile }) => {
     if (matrix === undefined) throw new Error('form told no matrix');
     const whole = multiply(matrix, fromFile);
     const made = records.addFormRevision(library, {
@@ -144,22 +144,58 @@ export async function makeForm(
     });
     return made.ok ? done({ ...made.value, scan, figures, matrix: whole, mesh }) : made;
   });
+  // What is no mesh at all is no scan; one that was here before stays.
+  if (!made.ok && known === undefined && made.fault.code.startsWith('file.')) {
+    const dropped = records.dropScan(library, scan.id);
+    if (!dropped.ok) return dropped;
+  }
+  return made;
 }
+
+/** Keep a scan as it came; compressing it does not hold the caller's thread. The same scan is kept once. */
+export async function keepScan(
+  library: Library,
+  scan: { wearerId: string; fileName: string; bytes: Uint8Array },
+): Promise<Outcome<Scan>> {
+  return records.addPackedScan(library, { ...scan, blob: await packBlobLater(scan.bytes) });
+}
+
+export type BodyChange = z.output<typeof compareFigures>;
+export type CarriedPoint = z.output<typeof carryFigures>['points'][number];
 
 export interface Replayed extends MadeForm {
   readonly change: BodyChange;
-  /** How the old form lay on the new scan, in the scan's own unit. */
-  readonly carriedRms: number;
+  /** The form's last making before this one, coloured by the change. */
+  readonly map: Mesh;
+  /** How the old form lay on the new scan, mm. */
+  readonly carriedRmsMm: number;
+  /** Each point carried, in the new scan's coordinates, with the uncertainty of the carrying. */
+  readonly carried: readonly CarriedPoint[];
   /** Names of the readings taken from the wearer's present sheet instead of the old recipe. */
   readonly newReadings: readonly string[];
 }
+
+/** The part of a watch that one of several jobs gets. */
+function shareOf(watch: Watch | undefined, from: number, to: number): Watch {
+  const { signal, progress } = watch ?? {};
+  return {
+    ...(signal === undefined ? {} : { signal }),
+    ...(progress === undefined
+      ? {}
+      : { progress: (fraction: number, phase: string) => progress(from + (to - from) * fraction, phase) }),
+  };
+}
+
+/** Shares of the progress of a replay. */
+const CARRY_END = 0.2;
+const FORM_END = 0.93;
 
 /** The recipe of a form's newest making, run on a new scan of the same wearer. */
 export async function replayForm(
   making: Making,
   wanted: { formId: string; fileName: string; bytes: Uint8Array },
 ): Promise<Outcome<Replayed>> {
-  const { library } = making;
+  const { library, pool, watch } = making;
   const found = records.findOne(library, 'forms', wanted.formId);
   if (!found.ok) return found;
   const form = found.value;
@@ -167,26 +203,16 @@ export async function replayForm(
   if (last === undefined) return failed(fault('store.no-record', { kind: 'making of the form', id: form.name }));
   const before = records.readMeshOf(library, last);
   if (!before.ok) return before;
-  const input = inputOf(wanted.bytes, wanted.fileName);
-  if (!input.ok) return input;
-  const { mesh, unit, fromFile } = input.value;
-  const guess = guessUnit(boundsOf(mesh.positions));
-  const mmPerUnit = unit !== undefined ? 1 : guess.unit === 'unknown' ? undefined : guess.mmPerUnit;
-  const laid = layFormOnScan(before.value, mesh, mmPerUnit);
-  const toForm = last.steps.find((step) => step.verb === 'form')?.figures['matrix'] as Matrix4 | undefined;
-  if (laid === undefined || toForm === undefined) {
-    return failed(fault('store.no-record', { kind: 'way from the old scan to the new one', id: form.name }));
-  }
-  const tree = buildBvh(mesh);
-  const near = nearestSlot();
-  const toFile = invert(fromFile);
-  const old = recipeSchema.parse(last.recipe);
-  const way = multiply(laid.matrix, toForm);
-  const carryFree = (point: Vec3): Vec3 => transformPoint(toFile, transformPoint(way, point));
-  const carry = (point: Vec3): Vec3 => {
-    const [x, y, z] = transformPoint(way, point);
-    return findNearest(tree, x, y, z, near) ? transformPoint(toFile, [near.x, near.y, near.z]) : carryFree(point);
+  const way = last.steps.find((step) => step.verb === 'form')?.figures['matrix'];
+  const older = meshInput(before.value, form.name);
+  const order = {
+    verb: 'carry',
+    inputs: [older, { bytes: wanted.bytes, name: wanted.fileName }],
+    parameters: { recipe: last.recipe, way },
   };
+  const laid = await pool.run(order, shareOf(watch, 0, CARRY_END));
+  if (!laid.ok) return laid;
+  const carried = carryFigures.parse(laid.value.figures);
   const sheet = new Map(records.sheetOf(library, form.wearerId).map((reading) => [reading.name, reading]));
   const newReadings: string[] = [];
   const present = <R extends { name: string; measured: number; u?: number | undefined }>(reading: R): R => {
@@ -196,25 +222,28 @@ export async function replayForm(
     return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
   };
   const recipe: Recipe = {
-    ...old,
-    trim: old.trim.map(([px, py, pz, nx, ny, nz]) => {
-      const at = carryFree([px, py, pz]);
-      const tip = carryFree([px + nx, py + ny, pz + nz]);
-      return [...at, tip[0] - at[0], tip[1] - at[1], tip[2] - at[2]] as Recipe['trim'][number];
-    }),
-    landmarks: Object.fromEntries(
-      Object.entries(old.landmarks).map(([name, point]) => [name, [...carry(point)]]),
-    ) as Recipe['landmarks'],
-    spans: old.spans.map((span) => present({ ...span, from: [...carry(span.from)], to: [...carry(span.to)] })),
-    girths: old.girths.map((girth) => {
-      const [a, b, c] = girth.through;
-      return present({ ...girth, through: [[...carry(a)], [...carry(b)], [...carry(c)]] });
-    }),
+    ...carried.recipe,
+    spans: carried.recipe.spans.map(present),
+    girths: carried.recipe.girths.map(present),
   };
-  const made = await makeForm(making, { ...wanted, wearerId: form.wearerId, name: form.name, formId: form.id, recipe });
+  const made = await makeForm(
+    { ...making, watch: shareOf(watch, CARRY_END, FORM_END) },
+    { ...wanted, wearerId: form.wearerId, name: form.name, formId: form.id, recipe },
+  );
   if (!made.ok) return made;
-  const change = bodyChange(before.value, made.value.mesh);
-  return done({ ...made.value, change, carriedRms: laid.rms, newReadings }, made.warnings);
+  const pair = [older, meshInput(made.value.mesh, form.name)];
+  const compared = await pool.run({ verb: 'compare', inputs: pair, parameters: {} }, shareOf(watch, FORM_END, 1));
+  if (!compared.ok) return compared;
+  const { mesh: map, figures } = compared.value;
+  if (map === undefined) throw new Error('compare made no map');
+  const told = {
+    change: compareFigures.parse(figures),
+    map,
+    carriedRmsMm: carried.rmsMm,
+    carried: carried.points,
+    newReadings,
+  };
+  return done({ ...made.value, ...told }, [...laid.warnings, ...made.warnings, ...compared.warnings]);
 }
 
 /** A liner over the newest making of a form. */
@@ -230,8 +259,7 @@ export async function makeLiner(
   const form = records.findOne(library, 'forms', wanted.formId);
   if (!form.ok) return form;
   const { parameters, projectId } = wanted;
-  const identity: Matrix4 = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
-  const input: InputMesh = { mesh: mesh.value, name: form.value.name, unit: 'millimetre', fromFile: identity };
+  const input = meshInput(mesh.value, form.value.name);
   const job = { verb: 'line', request: { ...wanted }, wearerId: form.value.wearerId };
   return asJob(making, job, [input], parameters, ({ mesh: made, figures }) => {
     const kept = records.addLiner(library, {

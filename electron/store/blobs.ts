@@ -45,10 +45,10 @@ export function packBlob(bytes: Uint8Array): PackedBlob {
 }
 
 /** The same, made by the platform's own threads while the caller's stays free for its screen. */
-export async function packBlobLater(bytes: Uint8Array<ArrayBuffer>): Promise<PackedBlob> {
+export async function packBlobLater(bytes: Uint8Array): Promise<PackedBlob> {
   const parts: Uint8Array[] = [];
   for (let at = 0; at < bytes.length; at += CHUNK_BYTES) parts.push(bytes.subarray(at, at + CHUNK_BYTES));
-  const digest = subtle.digest('SHA-256', bytes);
+  const digest = subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>);
   const chunks: Buffer[] = [];
   // Two at a time: more would hold the whole scan a second time.
   for (let at = 0; at < parts.length; at += 2) {

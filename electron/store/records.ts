@@ -8,7 +8,7 @@ import type { Reading } from '../../shared-types/records/reading.ts';
 import type { Landmark, Scan } from '../../shared-types/records/scan.ts';
 import type { Ticket } from '../../shared-types/records/ticket.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
-import { packBlob, readBlob, storeBlob } from './blobs.ts';
+import { packBlob, readBlob, storeBlob, type PackedBlob } from './blobs.ts';
 import type { Library } from './connection.ts';
 import { change, fromRow, readRecord, redoChange, undoChange } from './ledger.ts';
 import { decodeMesh, encodeMesh } from './meshes.ts';
@@ -76,23 +76,54 @@ export function addScan(
   library: Library,
   scan: { wearerId: string; fileName: string; bytes: Uint8Array; health?: Record<string, unknown> },
 ): Outcome<Scan> {
+  return addPackedScan(library, { ...scan, blob: packBlob(scan.bytes) });
+}
+
+/** The same for bytes that have been packed already. */
+export function addPackedScan(
+  library: Library,
+  scan: { wearerId: string; fileName: string; blob: PackedBlob; health?: Record<string, unknown> },
+): Outcome<Scan> {
+  const { wearerId, fileName, blob, health } = scan;
   return attempt(library.path, () => {
-    const blob = packBlob(scan.bytes);
-    const known = allOf(library, 'scans', 'WHERE wearer_id = ? AND original_sha256 = ?', scan.wearerId, blob.sha256)[0];
+    const known = scanWith(library, wearerId, blob.sha256);
     if (known !== undefined) return known;
     return change(library, 'add a scan', (w) => {
-      readRecord(library, 'wearers', scan.wearerId);
+      readRecord(library, 'wearers', wearerId);
       storeBlob(library, blob);
       return w.insert('scans', {
         ...stamp(library),
-        wearerId: scan.wearerId,
-        fileName: scan.fileName,
+        wearerId,
+        fileName,
         byteCount: blob.byteCount,
         originalSha256: blob.sha256,
-        ...(scan.health === undefined ? {} : { health: scan.health }),
+        ...(health === undefined ? {} : { health }),
       });
     });
   });
+}
+
+/** A wearer's scan of these bytes, if it is here. */
+export const scanWith = (library: Library, wearerId: string, sha256: string): Scan | undefined =>
+  allOf(library, 'scans', 'WHERE wearer_id = ? AND original_sha256 = ?', wearerId, sha256)[0];
+
+/** What intake found about a scan. */
+export function noteHealth(library: Library, scanId: string, health: Record<string, unknown>): Outcome<void> {
+  return attempt(library.path, () => {
+    const scan = readRecord(library, 'scans', scanId);
+    if (JSON.stringify(scan.health) === JSON.stringify(health)) return;
+    change(library, 'note what a scan is', (w) => w.update('scans', { ...scan, health }));
+  });
+}
+
+/** Take back a scan from which nothing has been made, with its landmarks. */
+export function dropScan(library: Library, scanId: string): Outcome<void> {
+  return attempt(library.path, () =>
+    change(library, 'take back a scan', (w) => {
+      for (const { id } of allOf(library, 'landmarks', 'WHERE scan_id = ?', scanId)) w.remove('landmarks', id);
+      w.remove('scans', scanId);
+    }),
+  );
 }
 
 export function setLandmarks(

@@ -38,5 +38,10 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   measure: { inputs: [egg()], parameters: { spans: { spans } } },
   lighten: { inputs: [egg()], parameters: { faces: 1000 } },
   form: { inputs: [egg()], parameters: { recipe: { trim, landmarks, spans, faces: 1000 } } },
+  carry: {
+    inputs: [egg(), egg()],
+    parameters: { recipe: { trim, landmarks, spans }, way: { matrix: [...IDENTITY] } },
+  },
+  compare: { inputs: [egg(), egg()], parameters: {} },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
 };

@@ -9,7 +9,7 @@ import { afterAll, expect, test } from 'vitest';
 import { readMesh, writeMesh } from '../../electron/formats/index.ts';
 import { scanWearer, WEARERS } from '../../electron/invented/production.ts';
 import { JobPool } from '../../electron/jobs/pool.ts';
-import { layFormOnScan } from '../../electron/services/carry-over.ts';
+import { layFormOnScan } from '../../electron/geometry/register/lay-on.ts';
 import { makeForm, makeLiner, replayForm, runAgain } from '../../electron/services/making.ts';
 import { checkLibrary } from '../../electron/store/check.ts';
 import * as records from '../../electron/store/records.ts';

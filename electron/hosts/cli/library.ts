@@ -239,9 +239,9 @@ const VERBS: Readonly<Record<string, Verb>> = {
     },
   },
   replay: {
-    usage: 'replay FORM SCAN [-o OUT]',
+    usage: 'replay FORM SCAN [-o OUT] [--map OUT.ply]',
     words: [2, 2],
-    options: out,
+    options: { map: string, ...out },
     run: async (file, task) => {
       const [name, path] = task.words;
       const form = got(library.findOne(file, 'forms', name));
@@ -250,8 +250,10 @@ const VERBS: Readonly<Record<string, Verb>> = {
         await library.replayForm(making, { formId: form.id, fileName: basename(path), bytes: got(readBytes(path)) }),
       );
       saveMesh(made.mesh, text(task.values['out']), [path]);
-      const { revision, change, carriedRms, newReadings, figures, matrix } = made;
-      return done({ form: form.id, revision: revision.revision, change, carriedRms, newReadings, ...figures, matrix });
+      saveMesh(made.map, text(task.values['map']), [path]);
+      const { revision, change, carriedRmsMm, carried, newReadings, figures, matrix } = made;
+      const told = { change, carriedRmsMm, carried, newReadings };
+      return done({ form: form.id, revision: revision.revision, ...told, ...figures, matrix });
     },
   },
   bundle: {
