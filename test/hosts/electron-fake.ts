@@ -1,6 +1,6 @@
 /**
  * Stands for the module 'electron' in tests: as much of it as the shell uses, with what matters kept: a message between
- * page and program passes through structuredClone both ways, a frame is known by identity, and every setting and answer
+ * page and program passes through structuredClone both ways, and every setting and answer
  * can be looked at. Nothing is drawn. Use: vi.mock('electron', () => import('./electron-fake.ts')).
  */
 import { EventEmitter } from 'node:events';
@@ -73,10 +73,12 @@ class FakeSession {
 
 export interface Frame {
   readonly url: string;
+  readonly processId: number;
+  readonly frameToken: string;
 }
 
 export class FakeContents extends EventEmitter {
-  mainFrame: Frame = { url: 'wearwright://app/' };
+  mainFrame: Frame = { url: 'wearwright://app/', processId: 7, frameToken: 'main' };
   openHandler: (() => { action: string }) | undefined;
   reloads = 0;
   destroyed = false;

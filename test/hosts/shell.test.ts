@@ -13,7 +13,7 @@ import * as fake from './electron-fake.ts';
 vi.mock('electron', () => import('./electron-fake.ts'));
 const { weigh } = await import('../../electron/hosts/shell/channel.ts');
 const { guardPages } = await import('../../electron/hosts/shell/guards.ts');
-const { filesIn } = await import('../../electron/hosts/shell/opened-files.ts');
+const { filesIn, libraryIn } = await import('../../electron/hosts/shell/opened-files.ts');
 const { declareScheme, isOurs } = await import('../../electron/hosts/shell/screens-protocol.ts');
 const { Shell } = await import('../../electron/hosts/shell/shell.ts');
 const { DEFAULT_PLACE, readPlace } = await import('../../electron/hosts/shell/window-place.ts');
@@ -82,6 +82,7 @@ beforeEach(() => {
   shell = new Shell({
     screens: folder,
     preload: '/program/preload.cjs',
+    usualLibrary: join(folder, 'library.wearwright'),
     startStudio: async (path) => {
       if (refuse !== undefined) return refuse;
       studios.push(new TrialStudio(path));
@@ -264,20 +265,21 @@ describe('the channel', () => {
     await shell.start([]);
     const message = { kind: 'call', id: 5, name: 'echo', input: {} };
     const { webContents } = window();
-    const elsewhere = { url: 'https://elsewhere.example/' };
+    const { mainFrame } = webContents;
     for (const from of [
       { sender: new fake.FakeContents() },
-      { senderFrame: { url: 'wearwright://app/' } },
+      { senderFrame: { ...mainFrame, frameToken: 'inner' } },
+      { senderFrame: { ...mainFrame, processId: 8 } },
       { senderFrame: null },
     ]) {
       fake.sendUp('wearwright:up', message, from);
     }
     await settle();
-    webContents.mainFrame = elsewhere;
+    webContents.mainFrame = { ...mainFrame, url: 'https://elsewhere.example/' };
     fake.sendUp('wearwright:up', message);
     await settle();
     expect(studio().calls).toEqual([]);
-    webContents.mainFrame = { url: 'wearwright://app/#/wearer/1' };
+    webContents.mainFrame = { ...mainFrame, url: 'wearwright://app/#/wearer/1' };
     fake.sendUp('wearwright:up', message);
     await settle();
     expect(studio().calls).toHaveLength(1);
@@ -363,6 +365,10 @@ describe('scans and libraries from outside', () => {
   it('finds them among the words of a command line', () => {
     const words = ['/opt/wearwright', '--type=x', 'head.obj', '/a/b.WEARWRIGHT', 'notes.txt', '-psn_0', 'c.3mf\0'];
     expect(filesIn(words, '/home/w')).toEqual(['/home/w/head.obj', '/a/b.WEARWRIGHT']);
+    expect(libraryIn(['x', '--library', 'a.db'], '/home/w')).toBe('/home/w/a.db');
+    expect(libraryIn(['x', '--library=/b'], '/home/w')).toBe('/b');
+    expect(libraryIn(['x', '--library'], '/home/w')).toBeUndefined();
+    expect(libraryIn(['x', 'a.db'], '/home/w')).toBeUndefined();
   });
 
   it('takes a dropped scan from the disk, and one without a place there from its bytes', async () => {

@@ -89,7 +89,7 @@ export function serveChannel(ipc: IpcMain, contents: WebContents, first: Studio)
     spoken = false;
   };
   const hear = (event: IpcMainEvent, message: unknown): void => {
-    if (event.sender !== contents || event.senderFrame !== contents.mainFrame || !isOurs(event.senderFrame.url)) return;
+    if (!comesFromOurPage(event, contents)) return;
     const upload = isUploadUp(message);
     if (!upload && !isMessageUp(message)) return;
     if (!spoken) {
@@ -131,6 +131,12 @@ export function serveChannel(ipc: IpcMain, contents: WebContents, first: Studio)
       talk.end();
     },
   };
+}
+
+function comesFromOurPage({ sender, senderFrame }: IpcMainEvent, contents: WebContents): boolean {
+  if (sender !== contents || senderFrame === null) return false;
+  const { processId, frameToken } = contents.mainFrame;
+  return senderFrame.processId === processId && senderFrame.frameToken === frameToken && isOurs(senderFrame.url);
 }
 
 async function takeUpload(receive: Receive, given: UploadUp): Promise<Outcome<{ readonly upload: string }>> {

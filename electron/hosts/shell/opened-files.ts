@@ -26,6 +26,14 @@ export function filesIn(words: readonly string[], folder: string): string[] {
     .map((word) => resolve(folder, word));
 }
 
+/** The library named by `--library FILE` or `--library=FILE`, whatever its ending. */
+export function libraryIn(words: readonly string[], folder: string): string | undefined {
+  const at = words.findIndex((word) => word === '--library' || word.startsWith('--library='));
+  const word = words[at];
+  const named = word === '--library' ? words[at + 1] : word?.slice('--library='.length);
+  return named === undefined || named === '' ? undefined : resolve(folder, named);
+}
+
 /** Streams a scan on disk to the program. Only a plain file of bearable size; what goes wrong is a fault. */
 export async function receivePath(
   receive: Receive,

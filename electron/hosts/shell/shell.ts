@@ -20,6 +20,8 @@ export interface ShellOptions {
   readonly screens: string;
   readonly preload: string;
   readonly icon?: string;
+  /** The library to open when none is named. */
+  readonly usualLibrary: string;
   readonly startStudio: (libraryPath: string, log: Log) => Promise<Outcome<Studio>>;
   readonly log: Log;
 }
@@ -35,6 +37,7 @@ export class Shell {
   #libraryPath = '';
   /** Files that came before there was a studio. */
   #early: string[] = [];
+  #earlyLibrary: string | undefined;
   #leaving = false;
   #asking = false;
   #lastCrash = -Infinity;
@@ -43,8 +46,8 @@ export class Shell {
     this.#options = options;
   }
 
-  /** Once the app is ready. `files` are those named at the start. */
-  async start(files: readonly string[]): Promise<void> {
+  /** Once the app is ready, with the files named at the start and the library if one was. */
+  async start(files: readonly string[], named?: string): Promise<void> {
     guardSession(session.defaultSession);
     serveScreens(session.defaultSession.protocol, this.#options.screens);
     setMenu({ open: () => void this.chooseFile() }, !app.isPackaged);
@@ -54,7 +57,7 @@ export class Shell {
       void this.leave();
     });
     const given = [...files, ...this.#early];
-    const library = given.find(isLibrary) ?? join(app.getPath('userData'), `library.${LIBRARY_ENDING}`);
+    const library = named ?? this.#earlyLibrary ?? given.findLast(isLibrary) ?? this.#options.usualLibrary;
     const studio = await this.#openLibrary(library);
     if (studio === undefined) return;
     this.#studio = studio;
@@ -64,13 +67,14 @@ export class Shell {
   }
 
   /** Files given while the program runs (or before it was ready): scans are received, a library takes the desk. */
-  async openFiles(paths: readonly string[]): Promise<void> {
+  async openFiles(paths: readonly string[], named?: string): Promise<void> {
     if (this.#studio === undefined) {
       this.#early.push(...paths);
+      this.#earlyLibrary = named ?? this.#earlyLibrary;
       return;
     }
     this.raise();
-    const library = paths.findLast(isLibrary);
+    const library = named ?? paths.findLast(isLibrary);
     if (library !== undefined && library !== this.#libraryPath) await this.#changeLibrary(library);
     for (const path of paths) {
       if (isLibrary(path)) continue;
