@@ -1,0 +1,161 @@
+import { FRAME_LANDMARKS, HEAD_LANDMARKS, HEAD_MEASURES, type LandmarkKind } from '../../../shared-types/measures.ts';
+import type { CallResult } from '../../../shared-types/contract.ts';
+import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
+import { Button } from '../../controls/button.tsx';
+import { Remark, Stamp } from '../../controls/paper.tsx';
+import { LandmarkPicture } from './landmark-picture.tsx';
+import type { Stood } from './steps.ts';
+import type { Edit } from './use-ticket.ts';
+
+export type Proposal = CallResult<'ticket.propose'>['landmarks'][number];
+
+export interface StandStepProps {
+  readonly draft: TicketDraft;
+  readonly edit: Edit;
+  readonly stood: Stood | undefined;
+  readonly proposals: readonly Proposal[];
+  /** The landmark that the next click in the picture places. */
+  readonly picking: string | undefined;
+  readonly onPicking: (name: string | undefined) => void;
+}
+
+/** Which measures a landmark serves, so that one knows what placing it is good for. */
+function servesText(name: string): string {
+  const measures = HEAD_MEASURES.filter(({ landmarks }) => landmarks.includes(name)).map((one) => one.name);
+  const frame = (FRAME_LANDMARKS as readonly string[]).includes(name) ? ['the upright stand'] : [];
+  return [...frame, ...measures].join(', ');
+}
+
+const isWanted = (name: string): boolean => servesText(name) !== '';
+
+export function StandStep({ draft, edit, stood, proposals, picking, onPicking }: StandStepProps) {
+  const open = proposals.filter(({ name }) => draft.landmarks[name] === undefined && isWanted(name));
+  const kinds = HEAD_LANDMARKS.filter(({ name }) => isWanted(name) || draft.landmarks[name] !== undefined);
+  const frame = kinds.filter(({ name }) => (FRAME_LANDMARKS as readonly string[]).includes(name));
+  const rest = kinds.filter(({ name }) => !(FRAME_LANDMARKS as readonly string[]).includes(name));
+  const picked = HEAD_LANDMARKS.find(({ name }) => name === picking);
+  return (
+    <>
+      <p className="step-words">
+        Three landmarks set the head upright; the others find your measurements on it. Choose one, then click its place
+        in the picture: a magnifier follows, and with Alt held the click settles on the highest point nearby. Left and
+        right are the wearer&rsquo;s own.
+      </p>
+      {open.length === 0 ? null : (
+        <Remark tone="plain">
+          {open.length} landmarks were found by the program (drawn as rings). Look at each before you trust it.{' '}
+          <Button
+            tone="main"
+            onClick={() =>
+              edit('take the landmarks found', (before) => ({
+                ...before,
+                landmarks: {
+                  ...Object.fromEntries(open.map(({ name, point }) => [name, { point, origin: 'guess' as const }])),
+                  ...before.landmarks,
+                },
+              }))
+            }
+          >
+            Take all {open.length}
+          </Button>
+        </Remark>
+      )}
+      {picked === undefined ? null : (
+        <div className="landmark-help" aria-live="polite">
+          <LandmarkPicture name={picked.name} />
+          <div>
+            <h4>{picked.title}</h4>
+            <p>{picked.where}</p>
+            <p className="small soft">For: {servesText(picked.name)}.</p>
+          </div>
+        </div>
+      )}
+      <h4 className="step-subhead">To stand upright</h4>
+      <LandmarkList kinds={frame} {...{ draft, edit, picking, onPicking }} />
+      <h4 className="step-subhead">To find the measurements</h4>
+      <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking }} />
+      {stood === undefined ? null : (
+        <Remark tone={stood.method === 'frankfurt' ? 'good' : 'plain'}>
+          {stood.method === 'frankfurt'
+            ? 'It stands with the Frankfurt plane level: origin midway between the tragions, facing forward.'
+            : stood.method === 'landmarks'
+              ? 'It stands by the landmarks of a middling head, about level; both tragions and an orbitale would settle it.'
+              : `It stands by a guess (confidence ${(100 * stood.confidence).toFixed(0)} %). Turn it round and look.`}
+        </Remark>
+      )}
+      {stood?.warnings.map(({ sentence }) => (
+        <Remark key={sentence} tone="doubt">
+          {sentence}
+        </Remark>
+      ))}
+    </>
+  );
+}
+
+function LandmarkList(props: {
+  readonly kinds: readonly LandmarkKind[];
+  readonly draft: TicketDraft;
+  readonly edit: Edit;
+  readonly picking: string | undefined;
+  readonly onPicking: (name: string | undefined) => void;
+}) {
+  const { kinds, draft, edit, picking, onPicking } = props;
+  return (
+    <ul className="landmark-list">
+      {kinds.map(({ name, title }) => {
+        const placed = draft.landmarks[name];
+        return (
+          <li key={name}>
+            <Button
+              tone="quiet"
+              className="landmark-name"
+              aria-pressed={picking === name}
+              onClick={() => onPicking(picking === name ? undefined : name)}
+            >
+              {title}
+            </Button>
+            {placed === undefined ? (
+              <Stamp tone="plain">{picking === name ? 'click its place' : 'not placed'}</Stamp>
+            ) : (
+              <>
+                <Stamp tone={placed.origin === 'guess' ? 'doubt' : 'good'}>
+                  {placed.origin === 'guess'
+                    ? 'found, look at it'
+                    : placed.origin === 'carried'
+                      ? 'carried over'
+                      : 'placed'}
+                </Stamp>
+                {placed.origin === 'guess' ? (
+                  <Button
+                    tone="quiet"
+                    aria-label={`${title} is right`}
+                    onClick={() =>
+                      edit('confirm a landmark', (before) => ({
+                        ...before,
+                        landmarks: { ...before.landmarks, [name]: { ...placed, origin: 'hand' } },
+                      }))
+                    }
+                  >
+                    right
+                  </Button>
+                ) : null}
+                <Button
+                  tone="quiet"
+                  aria-label={`Take ${title} off`}
+                  onClick={() =>
+                    edit('take a landmark off', (before) => ({
+                      ...before,
+                      landmarks: Object.fromEntries(Object.entries(before.landmarks).filter(([key]) => key !== name)),
+                    }))
+                  }
+                >
+                  off
+                </Button>
+              </>
+            )}
+          </li>
+        );
+      })}
+    </ul>
+  );
+}

@@ -1,0 +1,209 @@
+/** The true-up desk: the measurement sheet beside the head, each reading against the scan. */
+import { useState } from 'react';
+import { measureKind } from '../../../shared-types/measures.ts';
+import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
+import { Button } from '../../controls/button.tsx';
+import { SelectField } from '../../controls/field.tsx';
+import { Length } from '../../controls/figure.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { Remark } from '../../controls/paper.tsx';
+import { Loading } from '../../controls/states.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { ResidualBar } from './residual-bar.tsx';
+import type { Sized } from './steps.ts';
+import type { Edit, TicketShown } from './use-ticket.ts';
+
+export interface TrueStepProps {
+  readonly shown: TicketShown;
+  readonly draft: TicketDraft;
+  readonly edit: Edit;
+  readonly sized: Sized | undefined;
+  readonly selected: string | undefined;
+  readonly onSelect: (name: string | undefined) => void;
+}
+
+export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: TrueStepProps) {
+  const fit = sized?.fit;
+  return (
+    <>
+      <p className="step-words">
+        Every reading of the wearer takes part in the size, weighed by how sure it is. Type what the calliper or the
+        tape read; <span className="numbers">7 1/8 in</span> or <span className="numbers">172+3</span> will do.
+      </p>
+      {fit === undefined ? (
+        <Remark tone="plain">{sized?.missing ?? 'The size is being worked out.'}</Remark>
+      ) : (
+        <div className="size-result">
+          <p className="size-factor">
+            <span className="numbers">{factorText(fit.factor)}</span> mm for one number of the scan
+          </p>
+          <p>
+            known to <strong className="numbers">{fit.expandedPercent.toFixed(2)} %</strong> (95 %): on a 200 mm length
+            that is <Length mm={(200 * fit.expandedPercent) / 100} digits={2} /> either way
+          </p>
+        </div>
+      )}
+      <div className="remarks">
+        {fit?.advice.map((sentence) => (
+          <Remark key={sentence} tone={toneOf(sentence, sized?.warnings ?? [])}>
+            {sentence}
+          </Remark>
+        ))}
+      </div>
+      <table className="measure-sheet">
+        <thead>
+          <tr>
+            <th scope="col">Measure</th>
+            <th scope="col">On the person</th>
+            <th scope="col">On the scan</th>
+            <th scope="col">Apart</th>
+            <th scope="col">Part in the size</th>
+          </tr>
+        </thead>
+        <tbody>
+          {draft.measures.map((measure) => (
+            <MeasureRow
+              key={`${measure.kind} ${measure.name}`}
+              {...{ measure, shown, draft, edit, sized, onSelect }}
+              isSelected={selected === measure.name}
+            />
+          ))}
+        </tbody>
+      </table>
+      {sized === undefined ? <Loading what="Measuring the scan" /> : null}
+    </>
+  );
+}
+
+const factorText = (factor: number): string => (factor >= 100 ? factor.toFixed(1) : factor.toPrecision(5));
+
+function toneOf(sentence: string, warnings: readonly { sentence: string }[]): 'good' | 'doubt' {
+  return warnings.some((warning) => warning.sentence === sentence) ? 'doubt' : 'good';
+}
+
+function MeasureRow(props: {
+  readonly measure: TicketMeasure;
+  readonly shown: TicketShown;
+  readonly draft: TicketDraft;
+  readonly edit: Edit;
+  readonly sized: Sized | undefined;
+  readonly isSelected: boolean;
+  readonly onSelect: (name: string | undefined) => void;
+}) {
+  const { measure, shown, draft, edit, sized, isSelected, onSelect } = props;
+  const studio = useStudio();
+  const { unit, takenBy } = useStore(studio.settings);
+  const [trouble, setTrouble] = useState<string>();
+  const { name, kind, role } = measure;
+  const known = shown.known.find((one) => one.name === name && one.kind === kind);
+  const readings = shown.readings.filter((one) => one.name === name && one.kind === kind);
+  const drawn = sized?.drawn.find((one) => one.name === name);
+  const residual = sized?.fit?.residuals.find((one) => one.name === name);
+  const without = sized?.without.find((one) => one.name === name);
+  const isBad = residual?.role === 'left out';
+  const unplaced = measure.landmarks.filter((landmark) => draft.landmarks[landmark] === undefined);
+
+  const save = async (valueMm: number): Promise<void> => {
+    const [only] = readings;
+    // One reading is corrected; of several, another is taken: the sheet keeps them all either way.
+    const replaces = readings.length === 1 ? { replacesId: only.id } : {};
+    const added = await studio.client.call('reading.add', {
+      wearerId: shown.wearer.id,
+      kind,
+      name,
+      valueMm,
+      instrument: measureKind(name)?.instrument ?? (kind === 'span' ? 'calliper' : 'tape'),
+      ...(takenBy === '' ? {} : { takenBy }),
+      takenOn: new Date().toISOString().slice(0, 10),
+      ...replaces,
+    });
+    setTrouble(added.ok ? undefined : 'It was not kept; look at the value.');
+  };
+
+  return (
+    <>
+      <tr className={`${isBad ? 'measure-bad ' : ''}${isSelected ? 'measure-selected' : ''}`}>
+        <th scope="row">
+          <Button tone="quiet" aria-pressed={isSelected} onClick={() => onSelect(isSelected ? undefined : name)}>
+            {name}
+          </Button>
+        </th>
+        <td className="measure-value">
+          <LengthField
+            label={`${name} on the person`}
+            isLabelHidden
+            unit={unit}
+            valueMm={known?.mm}
+            leastMm={1}
+            mostMm={3000}
+            placeholder="not taken"
+            trouble={trouble}
+            onCommit={(mm) => void save(mm)}
+          />
+          {known === undefined ? null : (
+            <span className="small soft numbers">
+              ± {known.uMm.toFixed(1)} mm{known.count > 1 ? `, mean of ${known.count}` : ''}
+            </span>
+          )}
+        </td>
+        <td className="numbers">
+          {drawn === undefined ? (
+            <span className="small soft">{unplaced.length > 0 ? 'landmarks missing' : '…'}</span>
+          ) : drawn.scaledMm === undefined ? (
+            <span className="small soft">no size yet</span>
+          ) : (
+            <Length mm={drawn.scaledMm} />
+          )}
+        </td>
+        <td>
+          {residual === undefined ? null : (
+            <ResidualBar residualMm={residual.residualMm} uMm={residual.residualUMm} isBad={isBad} />
+          )}
+        </td>
+        <td>
+          <SelectField
+            label={`Part of ${name} in the size`}
+            isLabelHidden
+            value={role}
+            onChange={(next) =>
+              edit(`change the part of ${name}`, (before) => ({
+                ...before,
+                measures: before.measures.map((one) =>
+                  one.name === name && one.kind === kind ? { ...one, role: next } : one,
+                ),
+              }))
+            }
+            options={[
+              { value: 'use', label: 'gives the size' },
+              { value: 'hold', label: 'only checks it' },
+              { value: 'leave', label: 'set aside' },
+            ]}
+          />
+        </td>
+      </tr>
+      {isSelected || isBad || known?.doubt !== undefined ? (
+        <tr className="measure-more">
+          <td colSpan={5}>
+            {isBad ? (
+              <Remark tone="trouble">
+                Left out: it is {Math.abs(residual.residualMm).toFixed(1)} mm{' '}
+                {residual.residualMm > 0 ? 'more' : 'less'} on the person than the others say. Measure it again and type
+                the new value.
+              </Remark>
+            ) : null}
+            {known?.doubt === undefined ? null : <Remark tone="doubt">{known.doubt}</Remark>}
+            {isSelected ? (
+              <p className="small">
+                {measureKind(name)?.how} {unplaced.length > 0 ? `Still to place: ${unplaced.join(', ')}.` : ''}{' '}
+                {without === undefined
+                  ? ''
+                  : `Without it the size would change by ${without.changePercent >= 0 ? '+' : '−'}${Math.abs(without.changePercent).toFixed(2)} % and be known to ${without.expandedPercent.toFixed(2)} %.`}
+              </p>
+            ) : null}
+          </td>
+        </tr>
+      ) : null}
+    </>
+  );
+}
