@@ -17,7 +17,7 @@ export const SCREENS_FOLDER = join(root, 'node_modules', '.cache', 'screens');
 /** SHA-256 of the names and contents of everything the screens are made from. */
 function sourcesHash(): string {
   const hash = createHash('sha256');
-  const paths = [...FILES.map((file) => join(root, file))];
+  const paths = FILES.map((file) => join(root, file));
   for (const folder of SOURCES) {
     for (const entry of readdirSync(join(root, folder), { recursive: true, withFileTypes: true })) {
       if (entry.isFile()) paths.push(join(entry.parentPath, entry.name));
@@ -47,7 +47,7 @@ export async function buildScreens(outDir: string = SCREENS_FOLDER): Promise<voi
   const [{ build }, { default: react }] = await Promise.all([import('vite'), import('@vitejs/plugin-react')]);
   await build({
     configFile: false,
-    envFile: false,
+    envDir: false,
     root: join(root, 'renderer'),
     base: './',
     cacheDir: join(root, 'node_modules', '.cache', 'vite'),

@@ -7,6 +7,7 @@ import type { CallInput, CallName, CallResult, JobView } from '../../shared-type
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Client, CallWatch } from '../client/client.ts';
 import { createNotes, type Notes } from './notes.ts';
+import { notesOfJobs } from './job-news.ts';
 import { createPlaceStore, type Place } from './routes.ts';
 import { createSettingsStore, type Settings } from './settings.ts';
 import { createStore, type Store } from './store.ts';
@@ -14,6 +15,11 @@ import { createStore, type Store } from './store.ts';
 export interface History {
   readonly undo?: string | undefined;
   readonly redo?: string | undefined;
+}
+
+export interface Incoming {
+  readonly file: File;
+  readonly wearerId?: string | undefined;
 }
 
 export interface Studio {
@@ -27,6 +33,8 @@ export interface Studio {
   readonly changes: Store<number>;
   /** Name of the place for the strip, which the open screen sets. */
   readonly title: Store<string>;
+  /** A scan file somebody brought, not yet kept; with the wearer it was brought for, if that is plain. */
+  readonly incoming: Store<Incoming | undefined>;
   /** A call whose trouble is told in a note; undefined then. For buttons. */
   ask<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<CallResult<N> | undefined>;
   undo(): Promise<void>;
@@ -63,7 +71,10 @@ export function createStudio(client: Client, page: Window): Studio {
     await refreshHistory();
   };
 
-  client.on('jobs', (value) => jobs.set(value.jobs));
+  client.on('jobs', (value) => {
+    for (const note of notesOfJobs(jobs.get(), value.jobs)) notes.add(note);
+    jobs.set(value.jobs);
+  });
   client.on('changed', () => {
     changes.set(changes.get() + 1);
     void refreshHistory();
@@ -88,6 +99,7 @@ export function createStudio(client: Client, page: Window): Studio {
     settings: createSettingsStore(page),
     changes,
     title: createStore(''),
+    incoming: createStore<Incoming | undefined>(undefined),
     ask,
     undo: () => step('history.undo', 'Taken back'),
     redo: () => step('history.redo', 'Done again'),

@@ -1,0 +1,25 @@
+import { StrictMode } from 'react';
+import { createRoot } from 'react-dom/client';
+import { bridgeOf, bridgeWire } from '../client/bridge-wire.ts';
+import { createClient } from '../client/client.ts';
+import { socketWire } from '../client/socket-wire.ts';
+import { createStudio, StudioContext } from '../state/studio.ts';
+import { ErrorBoundary } from './error-boundary.tsx';
+import { App } from './app.tsx';
+import '../theme/tokens.css';
+import '../theme/base.css';
+
+const bridge = bridgeOf(window);
+const wire = bridge === undefined ? socketWire(window.location.href) : bridgeWire(bridge);
+const studio = createStudio(createClient(wire), window);
+const root = document.getElementById('studio');
+if (root === null) throw new Error('the page has no place for the studio');
+createRoot(root).render(
+  <StrictMode>
+    <ErrorBoundary>
+      <StudioContext value={studio}>
+        <App />
+      </StudioContext>
+    </ErrorBoundary>
+  </StrictMode>,
+);

@@ -1,0 +1,3 @@
+export function FormScreen({ revisionId }: { readonly revisionId: string }) {
+  return <p>{revisionId}</p>;
+}

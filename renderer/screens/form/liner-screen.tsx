@@ -1,0 +1,3 @@
+export function LinerScreen({ id }: { readonly id: string }) {
+  return <p>{id}</p>;
+}

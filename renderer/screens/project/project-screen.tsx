@@ -1,0 +1,3 @@
+export function ProjectScreen({ id }: { readonly id: string }) {
+  return <p>{id}</p>;
+}

@@ -1,0 +1,71 @@
+import { memo } from 'react';
+import type { WearerCard } from '../../../shared-types/contract.ts';
+import { measureKind } from '../../../shared-types/measures.ts';
+import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';
+import { some } from '../../controls/figure.tsx';
+import { FormPicture } from '../../controls/form-picture.tsx';
+import { HangTag } from '../../controls/paper.tsx';
+import { sinceText } from '../../state/since.ts';
+
+/** What tells sizes apart first; others follow as they come. */
+const FIRST_SIZES = ['head circumference', 'head length', 'head breadth'];
+const MOST_SIZES = 3;
+
+export const WearerStand = memo(function WearerStand({
+  wearer,
+  unit,
+}: {
+  readonly wearer: WearerCard;
+  readonly unit: LengthUnit;
+}) {
+  const sizes = [...wearer.sizes].sort((a, b) => rank(a.name) - rank(b.name)).slice(0, MOST_SIZES);
+  const doubts = wearer.sizes.filter((size) => size.doubt !== undefined).length;
+  return (
+    <li className="stand">
+      <a className="stand-link" href={`#/wearer/${wearer.id}`} aria-labelledby={`name-${wearer.id}`}>
+        <div className="stand-form">
+          <FormPicture revisionId={wearer.revisionId} label="" />
+        </div>
+        <div className="stand-board" aria-hidden="true" />
+        <HangTag>
+          <h2 id={`name-${wearer.id}`} className="stand-name">
+            {wearer.name}
+          </h2>
+          {sizes.length === 0 ? (
+            <p className="soft small">Not measured yet</p>
+          ) : (
+            <dl className="stand-sizes">
+              {sizes.map((size) => (
+                <div key={size.name}>
+                  <dt>{shortName(size.name)}</dt>
+                  <dd className="numbers">
+                    {lengthText(size.mm, unit, measureKind(size.name)?.kind === 'girth' ? 0 : 1)}
+                  </dd>
+                </div>
+              ))}
+            </dl>
+          )}
+          {doubts > 0 ? <p className="small stand-doubt">{some(doubts, 'length')} to look at again</p> : null}
+          <p className="soft small stand-foot">
+            {wearer.forms > 0
+              ? some(wearer.forms, 'form')
+              : wearer.scans > 0
+                ? `${some(wearer.scans, 'scan')}, no form`
+                : 'No scan'}
+            {' · '}
+            {sinceText(wearer.lastSeen)}
+          </p>
+        </HangTag>
+      </a>
+    </li>
+  );
+});
+
+function rank(name: string): number {
+  const at = FIRST_SIZES.indexOf(name);
+  return at < 0 ? FIRST_SIZES.length : at;
+}
+
+/** On a tag there is room for a word. */
+const shortName = (name: string): string =>
+  name === 'head circumference' ? 'Round' : name.replace(/^head /, '').replace(/^./, (first) => first.toUpperCase());

@@ -1,0 +1,3 @@
+export function WearerScreen({ id }: { readonly id: string }) {
+  return <p>{id}</p>;
+}

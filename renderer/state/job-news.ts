@@ -1,0 +1,36 @@
+/** What to tell when jobs end, whatever screen is open by then. */
+import type { JobView } from '../../shared-types/contract.ts';
+import type { Note } from './notes.ts';
+import { go, type Place } from './routes.ts';
+
+/** Where the result of a job is seen. */
+export function placeOfJob(job: JobView): Place | undefined {
+  if (job.linerId !== undefined) return { at: 'liner', id: job.linerId };
+  if (job.kind !== 'prepare' && job.revisionId !== undefined) return { at: 'form', id: job.revisionId };
+  if (job.ticketId !== undefined) return { at: 'ticket', id: job.ticketId };
+  if (job.wearerId !== undefined) return { at: 'wearer', id: job.wearerId };
+  return job.kind === 'demo' ? { at: 'shelf' } : undefined;
+}
+
+export const isUnderWay = (job: JobView): boolean => job.state === 'waiting' || job.state === 'running';
+
+/** Notes for the jobs that were under way before and have ended now. */
+export function notesOfJobs(before: readonly JobView[], now: readonly JobView[]): Omit<Note, 'id'>[] {
+  const news: Omit<Note, 'id'>[] = [];
+  for (const job of now) {
+    const was = before.find((one) => one.id === job.id);
+    if (was === undefined || !isUnderWay(was) || isUnderWay(job)) continue;
+    const place = placeOfJob(job);
+    const action = place === undefined ? undefined : { label: 'Open', run: () => go(place) };
+    const withAction = action === undefined ? {} : { action };
+    if (job.state === 'done') {
+      const more = job.sentence === undefined ? '' : ` ${job.sentence}`;
+      news.push({ tone: 'good', text: `Done: ${job.title}.${more}`, ...withAction });
+    } else if (job.state === 'stopped') {
+      news.push({ tone: 'plain', text: `Stopped: ${job.title}. Nothing was changed.` });
+    } else {
+      news.push({ tone: 'trouble', text: `${job.title}: ${job.sentence ?? 'it did not end well.'}`, ...withAction });
+    }
+  }
+  return news;
+}
