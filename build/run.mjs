@@ -11,7 +11,7 @@ const root = dirname(dirname(fileURLToPath(import.meta.url)));
 const [task = '', ...rest] = process.argv.slice(2);
 
 const TASKS = {
-  start: [['electron/hosts/cli/main.ts', 'demo', ...rest]],
+  start: [['build/start.ts', ...rest]],
   test: [['build/test.ts', ...rest]],
   check: [['build/check.ts']],
   bench: [['test/bench/run.ts', ...rest]],

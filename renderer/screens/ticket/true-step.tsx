@@ -58,7 +58,7 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
             <th scope="col">On the person</th>
             <th scope="col">On the scan</th>
             <th scope="col">Apart</th>
-            <th scope="col">Part in the size</th>
+            <th scope="col">In the size</th>
           </tr>
         </thead>
         <tbody>
@@ -161,7 +161,7 @@ function MeasureRow(props: {
             <ResidualBar residualMm={residual.residualMm} uMm={residual.residualUMm} isBad={isBad} />
           )}
         </td>
-        <td>
+        <td className="measure-role">
           <SelectField
             label={`Part of ${name} in the size`}
             isLabelHidden
@@ -175,8 +175,8 @@ function MeasureRow(props: {
               }))
             }
             options={[
-              { value: 'use', label: 'gives the size' },
-              { value: 'hold', label: 'only checks it' },
+              { value: 'use', label: 'counts' },
+              { value: 'hold', label: 'checks only' },
               { value: 'leave', label: 'set aside' },
             ]}
           />

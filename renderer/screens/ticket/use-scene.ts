@@ -82,7 +82,10 @@ export function useScene(scene: Scene): void {
   useEffect(() => {
     if (view === undefined) return;
     if (draft === undefined || (step !== 'stand' && step !== 'true')) return view.setMarks([]);
-    const placed = Object.entries(draft.landmarks).map(([name, { point, origin }]) => ({
+    // At the true-up desk the callipers show where things are; landmarks appear only for the measure looked at.
+    const ends = draft.measures.find(({ name }) => name === selected)?.landmarks ?? [];
+    const shown = Object.entries(draft.landmarks).filter(([name]) => step === 'stand' || ends.includes(name));
+    const placed = shown.map(([name, { point, origin }]) => ({
       id: name,
       kind: 'landmark' as const,
       label: landmarkKind(name)?.title ?? name,
@@ -104,7 +107,7 @@ export function useScene(scene: Scene): void {
       .filter(([name]) => draft.landmarks[name] === undefined)
       .map(([name, point]) => ({ id: name, kind: 'ghost' as const, label: landmarkKind(name)?.title ?? name, point }));
     view.setMarks([...placed, ...ghosts]);
-  }, [view, draft, toScene, step, picking, proposals]);
+  }, [view, draft, toScene, step, picking, proposals, selected]);
 
   useEffect(() => {
     if (view === undefined) return;
