@@ -27,6 +27,7 @@ export { forgetWearer, planForget, removePassphrase, setPassphrase } from '../st
 export { listCopies, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
 export { makeForm, makeLiner, replayForm, runAgain } from './making.ts';
+export { trialsOf, tryPart, type Ease, type ListedTrial } from './trial.ts';
 
 /** Wearers and projects, those whose name holds `text` if given, with what hangs on each; and jobs cut off. */
 export function shelfOf(library: Library, text = '') {

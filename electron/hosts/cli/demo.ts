@@ -1,8 +1,9 @@
 /**
  * `demo`: the whole job on the invented production, into a folder: two phone scans become forms, the forms get their
- * liners, a bought visor is brought to its true size. The same jobs as the other verbs, on files, in a thread.
+ * liners, a bought visor is brought to its true size. The same jobs as the other verbs, on files, in a thread; with
+ * --library the wearers and all that is made go into a new library too.
  */
-import { mkdirSync, readFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { crc32, deflateRawSync } from 'node:zlib';
 import type { z } from 'zod';
@@ -26,16 +27,27 @@ import {
 } from '../../invented/production.ts';
 import { JobPool } from '../../jobs/pool.ts';
 import type { JobResult } from '../../jobs/protocol.ts';
+import {
+  addDemoProject,
+  addDemoVisor,
+  addDemoWearer,
+  makeDemoForm,
+  visorPlacement,
+} from '../../services/demo-library.ts';
+import * as library from '../../services/library.ts';
+import type { Making } from '../../services/making.ts';
+import type { Project } from '../../../shared-types/records/project.ts';
 import { writeWhole } from './output.ts';
 import { showProgress } from './progress.ts';
 
-const HELP = `demo [--out FOLDER] [--faces N] [--json]
+const HELP = `demo [--out FOLDER] [--faces N] [--library FILE] [--json]
 
 The whole job on the invented production "${PRODUCTION}", into FOLDER (out).
 
-  --out FOLDER   Where everything goes; made if it is not there.
-  --faces N      Faces of each scan, 5000 or more, instead of 53,000 and 200,000.
-  --json         Print the account as one JSON object instead of sentences.`;
+  --out FOLDER    Where everything goes; made if it is not there.
+  --faces N       Faces of each scan, 5000 or more, instead of 53,000 and 200,000.
+  --library FILE  Keep the wearers, scans, readings, forms, liners and the visor in a new library as well.
+  --json          Print the account as one JSON object instead of sentences.`;
 
 const FOAM_MM = 8;
 const WALL_MM = 3;
@@ -49,11 +61,23 @@ const OPENING_MM = TRIM_HEIGHT_MM + 30;
 type FormFigures = z.output<typeof formFigures>;
 type TrueFigures = z.output<typeof trueFigures>;
 
+/** The library being filled. */
+interface Shelf {
+  readonly library: library.Library;
+  readonly project: Project;
+  readonly forms: { readonly wearer: string; readonly formId: string }[];
+}
+
 interface Bench {
   readonly folder: string;
-  run(verb: string, input: string, parameters: unknown, output?: string): Promise<Outcome<JobResult>>;
+  readonly shelf: Shelf | undefined;
+  run(verb: string, input: string, parameters: unknown, output?: string): Promise<Outcome<Ran>>;
+  /** The same job on a scan or form that stands on the shelf. */
+  onShelf<T>(verb: string, work: (making: Making) => Promise<Outcome<T>>): Promise<Outcome<T>>;
   readonly say: (sentence: string) => void;
 }
+
+type Ran = Pick<JobResult, 'figures' | 'matrix'>;
 
 /** A stop inside a chain of steps; carries the fault to the one place that tells it. */
 class Stop extends Error {
@@ -75,7 +99,7 @@ export async function runDemo(words: readonly string[]): Promise<number> {
     console.error(faultSentence(options.fault));
     return 2;
   }
-  const { folder, faces, json, help } = options.value;
+  const { folder, faces, json, help, libraryPath } = options.value;
   if (help) {
     console.log(HELP);
     return 0;
@@ -84,8 +108,20 @@ export async function runDemo(words: readonly string[]): Promise<number> {
   pool.warm();
   const stop = new AbortController();
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
+  let shelf: Shelf | undefined;
   const bench: Bench = {
     folder,
+    get shelf() {
+      return shelf;
+    },
+    onShelf: async (verb, work) => {
+      if (shelf === undefined) throw new Error('there is no shelf');
+      const progress = showProgress(verb, false);
+      const watch = { signal: stop.signal, progress: progress.show };
+      const outcome = await work({ library: shelf.library, pool, watch });
+      progress.clear();
+      return outcome;
+    },
     say: (sentence) => {
       if (!json) console.log(sentence);
     },
@@ -106,12 +142,15 @@ export async function runDemo(words: readonly string[]): Promise<number> {
   };
   try {
     makeFolder(folder);
+    if (libraryPath !== undefined) shelf = newShelf(libraryPath);
     bench.say(`${PRODUCTION}: an invented production. No such play, people or products; files go to ${folder}/.\n`);
     const wearers = [];
     for (const wearer of WEARERS) {
       wearers.push(await fitWearer(bench, scanWearer(faces === undefined ? wearer : { ...wearer, faces })));
     }
-    const account = { production: PRODUCTION, invented: true, wearers, visor: await trueVisor(bench) };
+    const visor = await trueVisor(bench);
+    const shelved = shelf === undefined ? undefined : keepVisor(bench, shelf);
+    const account = { production: PRODUCTION, invented: true, wearers, visor, ...shelved };
     save(folder, 'account.json', `${JSON.stringify(account, undefined, 1)}\n`);
     bench.say(`Everything above with all its figures: ${join(folder, 'account.json')}`);
     if (json) console.log(JSON.stringify(account));
@@ -122,11 +161,38 @@ export async function runDemo(words: readonly string[]): Promise<number> {
     return 1;
   } finally {
     await pool.close();
+    shelf?.library.close();
   }
+}
+
+/** A library of the production alone: what is invented does not get in between real people. */
+function newShelf(path: string): Shelf {
+  if (existsSync(path)) throw new Stop(fault('store.exists', { path }));
+  const opened = got(library.openLibrary(path, { create: true }));
+  return { library: opened, project: got(addDemoProject(opened)), forms: [] };
+}
+
+/** The visor beside the wearers, tried on each of them with its pivots over the tragions. */
+function keepVisor({ folder, say }: Bench, shelf: Shelf): Record<string, unknown> {
+  const bytes = new Uint8Array(readFileSync(join(folder, VISOR.file)));
+  const part = got(addDemoVisor(shelf.library, shelf.project, bytes));
+  say('THE LIBRARY');
+  const placement = visorPlacement(VISOR.mmPerUnit);
+  const trials = shelf.forms.map(({ wearer, formId }) => {
+    const { figures } = got(library.tryPart(shelf.library, { partId: part.id, formId, placement }));
+    const { leastEaseMm, meanEaseMm } = figures as unknown as library.Ease;
+    say(`  trial   ${VISOR.file} on ${wearer}: gap ${mm(leastEaseMm)} at the least, ${mm(meanEaseMm)} on average`);
+    return { wearer, ...figures };
+  });
+  const { path } = shelf.library;
+  say(`  shelf   ${shelf.forms.length} wearers, their forms and liners, the visor: ${path}`);
+  say('');
+  return { library: { path, trials } };
 }
 
 interface Options {
   readonly folder: string;
+  readonly libraryPath?: string;
   readonly faces: number | undefined;
   readonly json: boolean;
   readonly help: boolean;
@@ -139,8 +205,11 @@ function readWords(words: readonly string[]): Outcome<Options> {
   const usage = (reason: string): Outcome<never> => failed(fault('job.usage', { reason: `demo: ${reason}` }));
   let folder = 'out';
   let faces: number | undefined;
+  let libraryPath: string | undefined;
   for (let at = 0; at < words.length; at++) {
     if (words[at] === '--out' && words[at + 1] !== undefined) folder = words[++at];
+    else if (words[at] === '--library' && words[at + 1] !== undefined) libraryPath = words[++at];
+    else if (words[at].startsWith('--library=')) libraryPath = words[at].slice('--library='.length);
     else if (words[at] === '--faces') {
       faces = Number(words[++at]);
       if (!(Number.isInteger(faces) && faces >= LEAST_FACES && faces <= MOST_FACES)) {
@@ -153,6 +222,7 @@ function readWords(words: readonly string[]): Outcome<Options> {
   return done({
     folder,
     faces,
+    ...(libraryPath === undefined ? {} : { libraryPath }),
     json: words.includes('--json'),
     help: words.includes('--help') || words.includes('-h'),
   });
@@ -214,7 +284,7 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
   say(`${wearer.role.toUpperCase()}`);
   say(`  scan    ${wearer.scanFile}: ${count(scan.mesh.triangles.length / 3)} faces, unit and way up unknown`);
 
-  const formed = await bench.run('form', wearer.scanFile, { recipe }, `${id}-form.stl`);
+  const formed = await makeForm(bench, scanned);
   const form = got(formed);
   const figures = form.figures as unknown as FormFigures;
   const { mend, trim, stand, health, lighten, checks } = figures;
@@ -251,7 +321,7 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
     wallMm: WALL_MM,
     opening: { plane: [0, 0, OPENING_MM, 0, 0, 1] },
   };
-  const lined = await bench.run('line', `${id}-form.stl`, foam, `${id}-liner.3mf`);
+  const lined = await makeLiner(bench, id, foam);
   const liner = got(lined);
   const line = liner.figures as unknown as z.output<typeof lineFigures>;
   say(
@@ -275,6 +345,35 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
     knownTruth: { mmPerUnit: scan.truth.mmPerUnit, ...truth },
     warnings: warnings.map((warning) => warning.sentence),
   };
+}
+
+/** The form as files, and on the shelf if there is one. */
+async function makeForm(bench: Bench, scanned: ScannedWearer): Promise<Outcome<Ran>> {
+  const { folder, shelf } = bench;
+  const { wearer, recipe } = scanned;
+  const target = `${wearer.id}-form.stl`;
+  if (shelf === undefined) return bench.run('form', wearer.scanFile, { recipe }, target);
+  const person = got(addDemoWearer(shelf.library, scanned));
+  const fileName = wearer.scanFile;
+  const bytes = new Uint8Array(readFileSync(join(folder, fileName)));
+  const order = { wearer: person, project: shelf.project, scanned, fileName, bytes };
+  const made = await bench.onShelf('form', (making) => makeDemoForm(making, order));
+  if (!made.ok) return made;
+  shelf.forms.push({ wearer: wearer.id, formId: made.value.form.id });
+  saveMesh(folder, target, made.value.mesh);
+  return made;
+}
+
+/** The liner of the form just made. */
+async function makeLiner(bench: Bench, id: string, parameters: Record<string, unknown>): Promise<Outcome<Ran>> {
+  const { folder, shelf } = bench;
+  const target = `${id}-liner.3mf`;
+  const on = shelf?.forms.at(-1);
+  if (shelf === undefined || on === undefined) return bench.run('line', `${id}-form.stl`, parameters, target);
+  const wanted = { formId: on.formId, parameters, projectId: shelf.project.id };
+  const made = await bench.onShelf('line', (making) => library.makeLiner(making, wanted));
+  if (made.ok) saveMesh(folder, target, made.value.mesh);
+  return made;
 }
 
 const notes = (outcome: Outcome<unknown>): readonly Warning[] => (outcome.ok ? outcome.warnings : []);

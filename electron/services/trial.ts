@@ -1,0 +1,137 @@
+/** A part tried on forms: where it was put, and the gap that it leaves. */
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import { failed, type Outcome } from '../../shared-types/outcome.ts';
+import { readMesh } from '../formats/index.ts';
+import { determinant3, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
+import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
+import { buildWinding, windingNumber } from '../geometry/spatial/winding.ts';
+import type { Library } from '../store/connection.ts';
+import * as records from '../store/records.ts';
+import type { RecordOf } from '../store/tables.ts';
+
+export interface Ease {
+  /** Gap at the part's vertices, negative inside the body, mm. */
+  readonly leastEaseMm: number;
+  readonly meanEaseMm: number;
+  /** Where the gap is least, in the form's frame. */
+  readonly at: readonly [number, number, number];
+  /** Share of the part's vertices that lie inside the body. */
+  readonly insideShare: number;
+  readonly samples: number;
+}
+
+/**
+ * The gap between a part in place and a form, at the part's vertices: a long face of the part that dips between its
+ * corners is not seen. O(vertices · log faces).
+ */
+export function easeOf(part: Mesh, form: Mesh): Ease {
+  const tree = buildBvh(form);
+  const winding = buildWinding(form, tree);
+  const near = nearestSlot();
+  let [least, sum, inside] = [Infinity, 0, 0];
+  let at: [number, number, number] = [0, 0, 0];
+  const count = part.positions.length / 3;
+  for (let vertex = 0; vertex < count; vertex++) {
+    const [x, y, z] = part.positions.subarray(3 * vertex, 3 * vertex + 3);
+    findNearest(tree, x, y, z, near);
+    const within = windingNumber(winding, x, y, z) > 1 / 2;
+    const ease = within ? -near.distance : near.distance;
+    if (within) inside++;
+    sum += ease;
+    if (ease < least) [least, at] = [ease, [x, y, z]];
+  }
+  return { leastEaseMm: least, meanEaseMm: sum / count, at, insideShare: inside / count, samples: count };
+}
+
+export type Trial = RecordOf<'trials'>;
+
+/**
+ * Keep that a part was tried on the newest making of a form. `placement` leads from the part file's own coordinates to
+ * the form's, in mm; without `figures` the gap is measured here.
+ */
+export function tryPart(
+  library: Library,
+  tried: { partId: string; formId: string; placement: Matrix4; figures?: Record<string, unknown> },
+): Outcome<Trial> {
+  const { partId, formId, placement } = tried;
+  const part = records.findOne(library, 'parts', partId);
+  if (!part.ok) return part;
+  const revision = records.revisionsOf(library, formId).at(-1);
+  if (revision === undefined) return failed(fault('store.no-record', { kind: 'form', id: formId }));
+  if (!(determinant3(placement) > 0)) {
+    return failed(fault('job.usage', { reason: 'The placement would turn the part inside out or flat.' }));
+  }
+  let { figures } = tried;
+  if (figures === undefined) {
+    const bytes = records.readOriginal(library, part.value);
+    if (!bytes.ok) return bytes;
+    const read = readMesh(bytes.value, part.value.fileName);
+    if (!read.ok) return read;
+    const form = records.readMeshOf(library, revision);
+    if (!form.ok) return form;
+    const placed = transformMesh(multiply(placement, invert(read.value.fromFile)), read.value.mesh);
+    figures = { ...easeOf(placed, form.value) };
+  }
+  return records.addTrial(library, {
+    partId: part.value.id,
+    formRevisionId: revision.id,
+    placement: [...placement],
+    figures,
+  });
+}
+
+export interface ListedTrial {
+  readonly id: string;
+  readonly part: string;
+  readonly wearer: string;
+  readonly form: string;
+  readonly revision: number;
+  /** A newer making of the form is there: try again. */
+  readonly outdated: boolean;
+  readonly on: string;
+  readonly placement: readonly number[];
+  readonly figures: Readonly<Record<string, unknown>>;
+}
+
+/** Every trial of a part, or on a form, or of a wearer; oldest first. O(trials). */
+export function trialsOf(
+  library: Library,
+  of: { readonly partId?: string; readonly formId?: string; readonly wearerId?: string },
+): ListedTrial[] {
+  const parts = new Map(records.allOf(library, 'parts').map((part) => [part.id, part.name]));
+  const wearers = new Map(records.allOf(library, 'wearers').map((wearer) => [wearer.id, wearer.name]));
+  const forms = new Map(records.allOf(library, 'forms').map((form) => [form.id, form]));
+  const newest = new Map<string, number>();
+  const revisions = new Map<string, { formId: string; revision: number }>();
+  const rows = library.db.prepare('SELECT id, form_id AS formId, revision FROM form_revisions').all() as {
+    id: string;
+    formId: string;
+    revision: number;
+  }[];
+  for (const row of rows) {
+    revisions.set(row.id, row);
+    newest.set(row.formId, Math.max(row.revision, newest.get(row.formId) ?? 0));
+  }
+  return records.allOf(library, 'trials').flatMap((trial) => {
+    const { formId, revision } = revisions.get(trial.formRevisionId) ?? { formId: '', revision: 0 };
+    const form = forms.get(formId);
+    if (form === undefined) return [];
+    if (of.partId !== undefined && of.partId !== trial.partId) return [];
+    if (of.formId !== undefined && of.formId !== formId) return [];
+    if (of.wearerId !== undefined && of.wearerId !== form.wearerId) return [];
+    return [
+      {
+        id: trial.id,
+        part: parts.get(trial.partId) ?? '',
+        wearer: wearers.get(form.wearerId) ?? '',
+        form: form.name,
+        revision,
+        outdated: revision < (newest.get(formId) ?? revision),
+        on: trial.createdAt,
+        placement: trial.placement,
+        figures: trial.figures,
+      },
+    ];
+  });
+}
