@@ -1,4 +1,5 @@
 /** A library in a fresh temporary folder, and unwrapping of outcomes. */
+import { createHash } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -45,7 +46,14 @@ export function dump(library: Library): string {
     .prepare("SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%' ORDER BY name")
     .pluck()
     .all() as string[];
+  const plain = (row: Record<string, unknown>): unknown[] =>
+    Object.values(row).map((value) =>
+      value instanceof Buffer ? createHash('sha256').update(value).digest('hex') : value,
+    );
   return JSON.stringify(
-    tables.map((table) => [table, library.db.prepare(`SELECT * FROM ${table} ORDER BY 1, 2`).all()]),
+    tables.map((table) => [
+      table,
+      (library.db.prepare(`SELECT * FROM ${table} ORDER BY 1, 2`).all() as Record<string, unknown>[]).map(plain),
+    ]),
   );
 }
