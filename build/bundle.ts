@@ -6,7 +6,7 @@
  * into that of the thread's own file, which keeps its path (jobs/worker-entry.js): in the packaged program these files
  * lie unpacked beside the archive, since a thread cannot be relied on to start from inside one.
  */
-import { cpSync, existsSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { cpSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join, posix, relative, resolve, sep } from 'node:path';
 import type { Plugin } from 'rolldown';
 
@@ -83,8 +83,13 @@ export async function bundleDesktop(outDir: string = DESKTOP_FOLDER): Promise<vo
   });
   await preload.write({ file: join(outDir, 'preload.cjs'), format: 'cjs', codeSplitting: false });
   await preload.close();
-  const icon = join(root, 'build/icons/icon.png');
-  if (existsSync(icon)) cpSync(icon, join(outDir, 'icon.png'));
+  cpSync(join(root, 'build/icons/icon.png'), join(outDir, 'icon.png'));
+  // The program's own description: name and version as Electron shows them, and that its scripts are modules.
+  const { name, version, description, license } = JSON.parse(
+    readFileSync(join(root, 'package.json'), 'utf8'),
+  ) as Record<string, string>;
+  const own = { name, version, description, license, type: 'module', main: 'main.js', author: 'The Wearwright makers' };
+  writeFileSync(join(outDir, 'package.json'), `${JSON.stringify(own, null, 2)}\n`);
 }
 
 if (import.meta.main) await bundleDesktop(process.argv[2]);

@@ -34,7 +34,7 @@ export async function startDesktop(words: readonly string[]): Promise<number> {
   if (binary === undefined) throw new Error('startDesktop needs the binary; ask electronBinary first');
   await bundleDesktop();
   const { ELECTRON_RUN_AS_NODE: _plain, ...environment } = process.env;
-  const child = spawn(binary, [join(DESKTOP_FOLDER, 'main.js'), ...words], {
+  const child = spawn(binary, [DESKTOP_FOLDER, ...words], {
     stdio: 'inherit',
     env: { ...environment, WEARWRIGHT_SCREENS: SCREENS_FOLDER },
   });

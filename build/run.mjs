@@ -16,6 +16,7 @@ const TASKS = {
   check: [['build/check.ts']],
   bench: [['test/bench/run.ts', ...rest]],
   format: [['node_modules/prettier/bin/prettier.cjs', '--write', '--log-level', 'warn', '.']],
+  package: [['build/package.ts', ...rest]],
   wearwright: [['electron/hosts/cli/main.ts', ...rest]],
 };
 

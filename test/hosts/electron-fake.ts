@@ -31,6 +31,7 @@ class FakeApp extends EventEmitter {
   setName(): void {}
   setAppUserModelId(): void {}
   enableSandbox(): void {}
+  exit(): void {}
   getAppPath = (): string => this.folder;
   /** As Electron does: asks by before-quit, then ends unless that was prevented. */
   quit(): void {

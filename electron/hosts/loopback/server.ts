@@ -11,18 +11,21 @@ import { createServer, type IncomingMessage, type Server, type ServerResponse } 
 import type { AddressInfo } from 'node:net';
 import type { Duplex } from 'node:stream';
 import { WebSocketServer, type WebSocket } from 'ws';
+import type { Outcome } from '../../../shared-types/outcome.ts';
 import type { MessageDown } from '../../../shared-types/rpc.ts';
 import { decodeWire, encodeWire } from '../../../shared-types/wire.ts';
-import { Conversation, type Call, type Receive, type Subscribe } from '../../services/conversation.ts';
+import { Conversation, type Call, type Subscribe } from '../../services/conversation.ts';
 import { PAGE_HEADERS, screenFile } from '../../services/screen-files.ts';
 import { mayEnter, mayPass, TOKEN_COOKIE, type Gate } from './guard.ts';
+
+export type { Call };
 
 export interface LoopbackOptions {
   /** Folder of the built screens; index.html in it is the page. */
   readonly screens: string;
   readonly call: Call;
   /** Takes a scan sent from the page, as a stream; answers with a handle the page can name in a call. */
-  readonly receive?: Receive;
+  readonly receive?: (name: string, body: AsyncIterable<Uint8Array>) => Promise<Outcome<unknown>>;
   readonly subscribe?: Subscribe;
   /** 0 picks a free port. */
   readonly port?: number;
