@@ -99,6 +99,7 @@ export function reportAsFigures(
     })),
     filled: report.filled.map(({ perimeter, ...hole }) => ({ perimeterMm: perimeter * mm, ...hole })),
     holesLeft: report.holesLeft,
+    spots: report.spots,
     relaxedVertices: report.relaxedVertices,
     cutFaces: report.cutFaces,
     reskinned:

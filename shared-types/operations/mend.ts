@@ -43,6 +43,8 @@ export const mendFigures = z.object({
     }),
   ),
   holesLeft: z.number().int(),
+  /** Places where faces met, made sound each by itself; the rest kept its coordinates. */
+  spots: z.number().int(),
   relaxedVertices: z.number().int(),
   cutFaces: z.number().int(),
   /** Null unless a new skin was laid: asked for, or because nothing else made the surface sound. */

@@ -16,7 +16,7 @@ export interface Patch {
 const MAX_NEW_VERTICES = 40_000;
 const SPLIT_FACTOR = Math.SQRT2;
 /** Four points on one circle, up to rounding, are left as they are: flipping them would go on for ever. */
-const ANGLE_SLACK_RAD = 1e-6;
+const COSINE_SLACK = 1e-6;
 
 /**
  * Refine: put a vertex into each face much larger than the edges at its corners, flip edges toward Delaunay, until
@@ -77,11 +77,8 @@ function flipPass(patch: Patch, loopCount: number, isTaken: IsTaken): number {
       (c < loopCount && d < loopCount && isTaken(c, d))
     )
       continue;
-    if (
-      cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= 0 ||
-      angleAt(p, c, a, b) + angleAt(p, d, a, b) <= Math.PI + ANGLE_SLACK_RAD
-    )
-      continue;
+    // Two angles sum to more than pi exactly where their cosines sum to less than 0.
+    if (cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= -COSINE_SLACK) continue;
     touched[base / 3] = 1;
     touched[gBase / 3] = 1;
     faces.splice(base, 3, a, d, c);
@@ -91,15 +88,15 @@ function flipPass(patch: Patch, loopCount: number, isTaken: IsTaken): number {
   return flips;
 }
 
-function cosineAt(p: number[], v: number, a: number, b: number): number {
-  const u = [0, 1, 2].map((k) => p[a * 3 + k] - p[v * 3 + k]);
-  const w = [0, 1, 2].map((k) => p[b * 3 + k] - p[v * 3 + k]);
-  const length = Math.hypot(u[0], u[1], u[2]) * Math.hypot(w[0], w[1], w[2]);
-  return length > 0 ? (u[0] * w[0] + u[1] * w[1] + u[2] * w[2]) / length : 1;
-}
-
-function angleAt(p: number[], v: number, a: number, b: number): number {
-  return Math.acos(Math.max(-1, Math.min(1, cosineAt(p, v, a, b))));
+function cosineAt(p: readonly number[], v: number, a: number, b: number): number {
+  const ux = p[a * 3] - p[v * 3],
+    uy = p[a * 3 + 1] - p[v * 3 + 1],
+    uz = p[a * 3 + 2] - p[v * 3 + 2];
+  const wx = p[b * 3] - p[v * 3],
+    wy = p[b * 3 + 1] - p[v * 3 + 1],
+    wz = p[b * 3 + 2] - p[v * 3 + 2];
+  const length2 = (ux * ux + uy * uy + uz * uz) * (wx * wx + wy * wy + wz * wz);
+  return length2 > 0 ? (ux * wx + uy * wy + uz * wz) / Math.sqrt(length2) : 1;
 }
 
 /** Points around the patch that stay where they are: for each loop point, its neighbours outside the patch. */

@@ -64,15 +64,17 @@ export function loopPlane(
  */
 export function fillLoop(p: Float64Array, loop: Uint32Array, preferFlat: boolean, isTaken: IsTaken): Filling {
   if (loop.length === 3) return { faces: [0, 1, 2], way: 'one face' };
-  if (preferFlat || loop.length > LEAST_AREA_LIMIT) {
-    const flat = fillFlat(p, loop);
-    if (flat !== undefined && isFree(flat, loop.length, isTaken)) return { faces: flat, way: 'flat' };
+  const isLong = loop.length > LEAST_AREA_LIMIT;
+  const flat = preferFlat || isLong ? seenFlat(p, loop) : undefined;
+  if (flat !== undefined) {
+    const faces = fillFlat(flat, loop.length);
+    if (faces !== undefined && isFree(faces, loop.length, isTaken)) return { faces, way: 'flat' };
   }
-  if (loop.length <= LEAST_AREA_LIMIT) {
+  if (!isLong) {
     const least = fillLeastArea(p, loop, isTaken);
     return least === undefined ? fanOf(loop.length) : { faces: least, way: 'least area' };
   }
-  const zipped = fillZipped(p, loop, isTaken);
+  const zipped = fillZipped(p, loop, isTaken, flat);
   return zipped === undefined ? fanOf(loop.length) : { faces: zipped, way: 'zipped' };
 }
 
@@ -109,7 +111,8 @@ function isFree(faces: readonly number[], n: number, isTaken: IsTaken): boolean 
   return true;
 }
 
-function fillFlat(p: Float64Array, loop: Uint32Array): number[] | undefined {
+/** The loop seen along its normal, xy pairs; nothing where it is not nearly plane. */
+function seenFlat(p: Float64Array, loop: Uint32Array): number[] | undefined {
   const { centre, normal, offMax, width } = loopPlane(p, loop);
   if (offMax > FLATNESS * width) return undefined;
   const helper = Math.abs(normal[0]) < 0.6 ? [1, 0, 0] : [0, 1, 0];
@@ -128,15 +131,24 @@ function fillFlat(p: Float64Array, loop: Uint32Array): number[] | undefined {
     const d = [0, 1, 2].map((k) => p[v * 3 + k] - centre[k]);
     flat.push(d[0] * u[0] + d[1] * u[1] + d[2] * u[2], d[0] * w[0] + d[1] * w[1] + d[2] * w[2]);
   }
-  const faces = earcut(flat, undefined, 2);
+  return flat;
+}
+
+/** Twice the signed area of three points of the plane. */
+function turnOf(flat: readonly number[], a: number, b: number, c: number): number {
+  return (
+    (flat[b * 2] - flat[a * 2]) * (flat[c * 2 + 1] - flat[a * 2 + 1]) -
+    (flat[b * 2 + 1] - flat[a * 2 + 1]) * (flat[c * 2] - flat[a * 2])
+  );
+}
+
+function fillFlat(flat: readonly number[], n: number): number[] | undefined {
+  const faces = earcut(flat as number[], undefined, 2);
   // A loop that crosses itself in the plane has no flat cap.
-  if (faces.length !== (loop.length - 2) * 3) return undefined;
+  if (faces.length !== (n - 2) * 3) return undefined;
   for (let i = 0; i < faces.length; i += 3) {
     const [a, b, c] = [faces[i], faces[i + 1], faces[i + 2]];
-    const area =
-      (flat[b * 2] - flat[a * 2]) * (flat[c * 2 + 1] - flat[a * 2 + 1]) -
-      (flat[b * 2 + 1] - flat[a * 2 + 1]) * (flat[c * 2] - flat[a * 2]);
-    if (area < 0) [faces[i + 1], faces[i + 2]] = [c, b];
+    if (turnOf(flat, a, b, c) < 0) [faces[i + 1], faces[i + 2]] = [c, b];
   }
   return faces;
 }
@@ -191,18 +203,33 @@ function fillLeastArea(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): nu
   return faces;
 }
 
-/** Cut the ear with the shortest new edge first. O(n log n) by a heap with stale entries. */
-function fillZipped(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): number[] | undefined {
+/**
+ * Cut the ear with the shortest new edge first, by a heap with stale entries. Where the loop is nearly plane (`flat`),
+ * ears that turn outward or hold another point of the loop come last: a rim that crosses itself here and there is then
+ * wrong only there. O(n log n), O(n^2) with `flat`.
+ */
+function fillZipped(
+  p: Float64Array,
+  loop: Uint32Array,
+  isTaken: IsTaken,
+  flat: readonly number[] | undefined,
+): number[] | undefined {
   const n = loop.length;
   const before = Int32Array.from({ length: n }, (_, i) => (i + n - 1) % n);
   const after = Int32Array.from({ length: n }, (_, i) => (i + 1) % n);
   const stamp = new Uint32Array(n);
   const heap: { length: number; at: number; stamp: number }[] = [];
+  let perimeter = 0;
+  for (let i = 0; i < n; i++) {
+    const [a, b] = [loop[i] * 3, loop[(i + 1) % n] * 3];
+    perimeter += Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
+  }
   const chord = (i: number): number => {
     if (isTaken(before[i], after[i])) return Infinity;
     const a = loop[before[i]] * 3,
       b = loop[after[i]] * 3;
-    return Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
+    const length = Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
+    return flat !== undefined && !isEar(flat, before, after, i) ? length + perimeter : length;
   };
   const push = (i: number): void => {
     heap.push({ length: chord(i), at: i, stamp: ++stamp[i] });
@@ -238,6 +265,11 @@ function fillZipped(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): numbe
     const ear = pop();
     if (ear.stamp !== stamp[ear.at]) continue;
     if (ear.length === Infinity) return undefined;
+    // The point that was in the way may be gone by now.
+    if (ear.length > perimeter && chord(ear.at) < ear.length) {
+      push(ear.at);
+      continue;
+    }
     const i = ear.at;
     const a = before[i],
       b = after[i];
@@ -253,6 +285,16 @@ function fillZipped(p: Float64Array, loop: Uint32Array, isTaken: IsTaken): numbe
   while (after[before[i]] !== i || before[after[i]] !== i || !isLive(i, before, after, faces, n)) i++;
   faces.push(before[i], i, after[i]);
   return faces;
+}
+
+/** Whether the corner at i turns inward and holds no other point of what is left of the loop. */
+function isEar(flat: readonly number[], before: Int32Array, after: Int32Array, i: number): boolean {
+  const a = before[i],
+    b = after[i];
+  if (turnOf(flat, a, i, b) <= 0) return false;
+  for (let j = after[b]; j !== a; j = after[j])
+    if (turnOf(flat, a, i, j) >= 0 && turnOf(flat, i, b, j) >= 0 && turnOf(flat, b, a, j) >= 0) return false;
+  return true;
 }
 
 /** Whether slot i is one of the last three: its ring has length three. */

@@ -21,6 +21,10 @@ const ENOUGH_FAULTS = 400;
 /** Longest rim cut out. */
 const LONGEST_RIM = 600;
 
+const LONGEST_FAIR = 120;
+/** New vertices that a patch is refined to, about: a larger one has larger faces. */
+const MOST_REFINED = 1200;
+
 export type Repaired = 'relaxed' | 'cut';
 
 /** How a rim may be filled; smoother ways first. */
@@ -31,34 +35,54 @@ export interface Repair {
   readonly how: Repaired;
   readonly relaxedVertices: number;
   readonly cutFaces: number;
+  /** Pairs of faces that meet still: a part of the spot that is to be repaired by itself. */
+  readonly left: readonly number[];
 }
 
-/** Repair the spot of these faces, or leave it as it was and return nothing. `tick` is called between trials. */
+/** A cut that leaves this share of the pairs is kept, and what is left becomes spots of its own. */
+const PROGRESS_SHARE = 0.5;
+
+/**
+ * Repair the spot of these pairs of faces, at least in part, or leave it as it was and return nothing. `standing` is the
+ * number of faces of the surface; `tick` is called between trials.
+ */
 export function repairSpot(
   surface: LiveSurface,
-  bad: readonly number[],
+  pairs: readonly number[],
   standing: number,
   tick: () => void,
 ): Repair | undefined {
-  const seeds = new Set(bad);
+  const seeds = new Set(pairs);
   for (const rings of RINGS) {
     const grown = growRings(surface, seeds, rings + 1);
     if (rings > 0 && grown.size > MOST_SHARE * standing) return undefined;
     const relaxed = relax(surface, grown, tick);
-    if (relaxed > 0 && process.env.DBG) console.log('relaxed', bad.length, 'rings', rings + 1, grown.size, relaxed);
-    if (relaxed > 0) return { how: 'relaxed', relaxedVertices: relaxed, cutFaces: 0 };
+    if (relaxed > 0) return { how: 'relaxed', relaxedVertices: relaxed, cutFaces: 0, left: [] };
     const region = roundOff(surface, growRings(surface, seeds, rings));
     if (region === undefined || region.loops.some((loop) => loop.length > LONGEST_RIM)) return undefined;
-    let leastMet: number[] | undefined;
+    const cut: Repair = { how: 'cut', relaxedVertices: 0, cutFaces: region.faces.length, left: [] };
+    let best: { readonly way: Way; readonly faults: number[] } | undefined;
+    const longest = region.loops.reduce((most, loop) => Math.max(most, loop.length), 0);
     for (const way of WAYS) {
+      // Over a long rim the surface is not known well enough to be continued.
+      if (way === 'fair' && longest > LONGEST_FAIR) continue;
       tick();
-      const met = cutAndFill(surface, region, way);
-      if (process.env.DBG) console.log('  ', bad.length, seeds.size, 'rings', rings, way, region.faces.length, region.loops.map((l) => l.length).join('/'), met === 'holds' ? met : met.length);
-      if (met === 'holds') return { how: 'cut', relaxedVertices: 0, cutFaces: region.faces.length };
-      if (leastMet === undefined || met.length < leastMet.length) leastMet = met;
+      const faults = cutAndFill(surface, region, way);
+      if (faults.length === 0) {
+        surface.keep();
+        return cut;
+      }
+      surface.takeBack();
+      if (best === undefined || faults.length < best.faults.length) best = { way, faults };
+    }
+    if (best === undefined) return undefined;
+    if (best.faults.length <= PROGRESS_SHARE * pairs.length) {
+      const left = cutAndFill(surface, region, best.way);
+      surface.keep();
+      return { ...cut, left };
     }
     // What the new faces ran into belongs to the spot.
-    for (const face of leastMet ?? []) seeds.add(face);
+    for (const face of best.faults) if (face < surface.faceCount) seeds.add(face);
   }
   return undefined;
 }
@@ -117,8 +141,8 @@ function relax(surface: LiveSurface, faces: ReadonlySet<number>, tick: () => voi
   return 0;
 }
 
-/** Cut the region out and fill its rims in one way; the old faces met, when that does not hold. */
-function cutAndFill(surface: LiveSurface, region: Region, way: Way): 'holds' | number[] {
+/** Try to cut the region out and fill its rims in one way; what is wrong then. */
+function cutAndFill(surface: LiveSurface, region: Region, way: Way): number[] {
   const points: number[] = [];
   const like: number[] = [];
   const faces: number[] = [];
@@ -132,17 +156,8 @@ function cutAndFill(surface: LiveSurface, region: Region, way: Way): 'holds' | n
     }
     for (const i of patch.faces) faces.push(i < loop.length ? loop[i] : base + i - loop.length);
   }
-  const before = surface.faceCount;
   surface.attempt(region.faces, points, like, faces);
-  const faults = surface.faultsOfTrial(ENOUGH_FAULTS);
-  if (faults.length === 0) {
-    surface.keep();
-    return 'holds';
-  }
-  surface.takeBack();
-  const met = new Set<number>();
-  for (const face of faults) if (face < before) met.add(face);
-  return [...met];
+  return surface.faultsOfTrial(ENOUGH_FAULTS);
 }
 
 /** A patch over one rim. */
@@ -171,6 +186,7 @@ function fillRim(surface: LiveSurface, gone: ReadonlySet<number>, loop: readonly
       sum += Math.hypot(p[v * 3] - p[w * 3], p[v * 3 + 1] - p[w * 3 + 1], p[v * 3 + 2] - p[w * 3 + 2]);
     return sum / Math.max(1, outside[i].size);
   });
+  coarsen(patch, scales);
   refinePatch(patch, scales, isTaken);
   if (way === 'fair') {
     const outer = loop.map((_, i) => {
@@ -184,6 +200,21 @@ function fillRim(surface: LiveSurface, gone: ReadonlySet<number>, loop: readonly
     smoothMembrane(patch, n);
   }
   return patch;
+}
+
+/** Enlarge the scales so that refining stops at MOST_REFINED vertices or so. */
+function coarsen({ positions: p, faces }: Patch, scales: Float64Array): void {
+  let area = 0;
+  for (let f = 0; f < faces.length; f += 3) {
+    const [a, b, c] = [faces[f] * 3, faces[f + 1] * 3, faces[f + 2] * 3];
+    const u = [p[b] - p[a], p[b + 1] - p[a + 1], p[b + 2] - p[a + 2]];
+    const v = [p[c] - p[a], p[c + 1] - p[a + 1], p[c + 2] - p[a + 2]];
+    area += Math.hypot(u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]) / 2;
+  }
+  const mean = scales.reduce((sum, x) => sum + x, 0) / scales.length;
+  // A vertex of a mesh of equilateral faces of edge e has sqrt(3)/2 e^2 of the area.
+  const wanted = area / (0.866 * mean * mean);
+  if (wanted > MOST_REFINED) scales.forEach((x, i) => (scales[i] = x * Math.sqrt(wanted / MOST_REFINED)));
 }
 
 const MEMBRANE_ROUNDS = 60;

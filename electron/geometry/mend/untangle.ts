@@ -48,26 +48,29 @@ export function untangle(closed: Mesh, run: RunContext = QUIET_RUN): Untangled {
   let relaxedVertices = 0;
   let cutFaces = 0;
   let spots = 0;
-  for (let round = 0; round < ROUNDS; round++) {
-    const list = spotsOf(surface, stillThere(surface, pairs));
-    if (list.reduce((sum, spot) => sum + spot.length, 0) > SPOTS_SHARE * standing) break;
-    let repaired = 0;
-    list.forEach((spot, number) => {
-      const done = (round + number / list.length) / ROUNDS;
-      const alive = stillThere(surface, spot.pairs);
-      if (alive.length === 0) return;
-      const repair = repairSpot(surface, [...new Set(alive)], standing, () =>
-        tick(FIND_SHARE + (1 - FIND_SHARE) * done),
-      );
-      if (repair === undefined) return;
-      repaired++;
+  let unsolved = pairs;
+  for (let round = 0; round < ROUNDS && unsolved.length > 0; round++) {
+    const queue = spotsOf(surface, stillThere(surface, unsolved));
+    if (new Set(queue.flat()).size > SPOTS_SHARE * standing) break;
+    unsolved = [];
+    const before = spots;
+    for (let number = 0; number < queue.length; number++) {
+      const spot = stillThere(surface, queue[number]);
+      if (spot.length === 0) continue;
+      const done = (round + number / queue.length) / ROUNDS;
+      const repair = repairSpot(surface, spot, standing, () => tick(FIND_SHARE + (1 - FIND_SHARE) * done));
+      if (repair === undefined) {
+        for (const face of spot) unsolved.push(face);
+        continue;
+      }
       spots++;
       relaxedVertices += repair.relaxedVertices;
       cutFaces += repair.cutFaces;
-    });
-    if (repaired === 0 || repaired === list.length) break;
+      if (repair.left.length > 0) queue.push(...spotsOf(surface, repair.left));
+    }
+    if (spots === before) break;
   }
-  const left = stillThere(surface, pairs).length / 2;
+  const left = stillThere(surface, unsolved).length / 2;
   return { mesh: dropScraps(surface.toMesh()), left, relaxedVertices, cutFaces, spots };
 }
 
@@ -79,14 +82,8 @@ function stillThere(surface: LiveSurface, pairs: readonly number[]): number[] {
   return there;
 }
 
-interface Spot {
-  /** Faces. */
-  readonly length: number;
-  readonly pairs: readonly number[];
-}
-
 /** Pairs gathered into spots: faces that meet or have a vertex in common belong together. Small spots first. */
-function spotsOf(surface: LiveSurface, pairs: readonly number[]): Spot[] {
+function spotsOf(surface: LiveSurface, pairs: readonly number[]): number[][] {
   const parent = new Map<number, number>();
   const find = (x: number): number => {
     let root = x;
@@ -113,9 +110,7 @@ function spotsOf(surface: LiveSurface, pairs: readonly number[]): Spot[] {
     if (list === undefined) groups.set(root, [pairs[i], pairs[i + 1]]);
     else list.push(pairs[i], pairs[i + 1]);
   }
-  return [...groups.values()]
-    .map((list) => ({ length: new Set(list).size, pairs: list }))
-    .sort((a, b) => a.length - b.length);
+  return [...groups.values()].sort((a, b) => a.length - b.length);
 }
 
 /** Keep the pieces of a fair size; cutting may leave crumbs behind. */
