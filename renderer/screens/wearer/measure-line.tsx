@@ -1,0 +1,155 @@
+import { useState } from 'react';
+import type { MeasureKind } from '../../../shared-types/measures.ts';
+import type { Reading } from '../../../shared-types/records/reading.ts';
+import { Button } from '../../controls/button.tsx';
+import { dayText, Length, some } from '../../controls/figure.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { Remark } from '../../controls/paper.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { ReadingDialog } from './reading-dialog.tsx';
+import type { Wearing } from './wearing.ts';
+
+export function MeasureLine(props: {
+  readonly measure: MeasureKind;
+  readonly wearing: Wearing;
+  readonly takenOn: string;
+}) {
+  const { measure, wearing, takenOn } = props;
+  const studio = useStudio();
+  const { unit, takenBy } = useStore(studio.settings);
+  const [round, setRound] = useState(0);
+  const [valueMm, setValueMm] = useState<number>();
+  const [isBusy, setBusy] = useState(false);
+  const readings = wearing.readings.filter((one) => one.name === measure.name && !one.withdrawn);
+  const known = wearing.known.find((one) => one.name === measure.name);
+
+  const write = async (mm: number): Promise<void> => {
+    if (isBusy) return;
+    setBusy(true);
+    const added = await studio.ask('reading.add', {
+      wearerId: wearing.wearer.id,
+      kind: measure.kind,
+      name: measure.name,
+      valueMm: mm,
+      uncertaintyMm: measure.uMm,
+      instrument: measure.instrument,
+      ...(takenBy.trim() === '' ? {} : { takenBy: takenBy.trim() }),
+      ...(takenOn === '' ? {} : { takenOn }),
+    });
+    setBusy(false);
+    if (added === undefined) return;
+    setRound(round + 1);
+    setValueMm(undefined);
+  };
+  return (
+    <li className="line">
+      <div className="line-name">
+        <h3>{measure.name.replace(/^./, (first) => first.toUpperCase())}</h3>
+        <p className="soft small">
+          {measure.how} <em>{measure.instrument.replace(/^./, (first) => first.toUpperCase())}.</em>
+        </p>
+      </div>
+      <div className="line-value" aria-live="polite">
+        {known === undefined ? (
+          <span className="soft">Not taken</span>
+        ) : (
+          <>
+            <Length mm={known.mm} uMm={known.uMm} />
+            <span className="soft small">{some(known.count, 'reading')}</span>
+          </>
+        )}
+      </div>
+      <form
+        className="line-entry"
+        onSubmit={(event) => {
+          event.preventDefault();
+          if (valueMm !== undefined) void write(valueMm);
+        }}
+      >
+        <LengthField
+          key={round}
+          label={`A reading of ${measure.name}`}
+          isLabelHidden
+          unit={unit}
+          placeholder={known === undefined ? 'Reading' : 'One more'}
+          autoFocus={round > 0}
+          onRead={setValueMm}
+        />
+        <Button type="submit" busy={isBusy} disabled={valueMm === undefined} aria-label={`Write down ${measure.name}`}>
+          Write
+        </Button>
+      </form>
+      {valueMm !== undefined && isUnheardOf(valueMm, measure) ? (
+        <div className="line-wide">
+          <Remark tone="doubt">
+            Of some six thousand people in a survey of 2012, nobody’s lay outside{' '}
+            {lengthText(measure.seenMm?.[0] ?? 0, unit, 0)} to {lengthText(measure.seenMm?.[1] ?? 0, unit, 0)}. It may
+            be right all the same; look at the calliper once more.
+          </Remark>
+        </div>
+      ) : null}
+      {known?.doubt === undefined ? null : (
+        <div className="line-wide">
+          <Remark tone="doubt">{known.doubt}</Remark>
+        </div>
+      )}
+      {readings.length === 0 ? null : (
+        <details className="line-wide line-readings">
+          <summary>{readings.length === 1 ? 'The reading' : `The ${readings.length} readings`}</summary>
+          <ul>
+            {readings.map((reading) => (
+              <ReadingRow key={reading.id} reading={reading} />
+            ))}
+          </ul>
+        </details>
+      )}
+    </li>
+  );
+}
+
+function isUnheardOf(mm: number, { seenMm }: MeasureKind): boolean {
+  return seenMm !== undefined && (mm < seenMm[0] || mm > seenMm[1]);
+}
+
+function ReadingRow({ reading }: { readonly reading: Reading }) {
+  const studio = useStudio();
+  const [isCorrecting, setCorrecting] = useState(false);
+  const withdraw = async (): Promise<void> => {
+    const gone = await studio.ask('reading.withdraw', { wearerId: reading.wearerId, id: reading.id });
+    if (gone === undefined) return;
+    studio.notes.add({
+      tone: 'plain',
+      text: `A reading of ${reading.name} was struck out.`,
+      action: { label: 'Undo', run: () => void studio.undo() },
+    });
+  };
+  const about = [
+    reading.instrument,
+    reading.takenBy === undefined ? undefined : `by ${reading.takenBy}`,
+    reading.takenOn === undefined ? undefined : `on ${dayText(reading.takenOn)}`,
+  ].filter((part) => part !== undefined);
+  return (
+    <li className="reading">
+      <Length mm={reading.valueMm} uMm={reading.uncertaintyMm} />
+      <span className="soft small">{about.join(', ')}</span>
+      <span className="button-row">
+        <Button tone="quiet" onClick={() => setCorrecting(true)}>
+          Correct…
+        </Button>
+        <Button tone="quiet" onClick={() => void withdraw()}>
+          Strike out
+        </Button>
+      </span>
+      {isCorrecting ? (
+        <ReadingDialog
+          wearerId={reading.wearerId}
+          takenOn={reading.takenOn ?? ''}
+          replaces={reading}
+          onClose={() => setCorrecting(false)}
+        />
+      ) : null}
+    </li>
+  );
+}

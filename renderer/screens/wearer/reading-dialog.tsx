@@ -1,0 +1,104 @@
+/** A reading with everything about it: a length of one's own naming, or a correction. The old one stays in the history. */
+import { useState } from 'react';
+import type { Reading } from '../../../shared-types/records/reading.ts';
+import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
+import { Button } from '../../controls/button.tsx';
+import { Dialog } from '../../controls/dialog.tsx';
+import { ChoiceField, TextField } from '../../controls/field.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+
+const KINDS = [
+  { value: 'span', label: 'Straight, by calliper' },
+  { value: 'girth', label: 'Round, by tape' },
+  { value: 'arc', label: 'Along, by tape' },
+] as const;
+
+export function ReadingDialog(props: {
+  readonly wearerId: string;
+  readonly takenOn: string;
+  readonly replaces?: Reading;
+  readonly onClose: () => void;
+}) {
+  const studio = useStudio();
+  const settings = useStore(studio.settings);
+  const { replaces, onClose } = props;
+  const [name, setName] = useState(replaces?.name ?? '');
+  const [kind, setKind] = useState<Reading['kind']>(replaces?.kind ?? 'span');
+  const [valueMm, setValueMm] = useState(replaces?.valueMm);
+  const [uncertaintyMm, setUncertaintyMm] = useState(replaces?.uncertaintyMm);
+  const [instrument, setInstrument] = useState(replaces?.instrument ?? '');
+  const [takenBy, setTakenBy] = useState(replaces?.takenBy ?? settings.takenBy);
+  const [takenOn, setTakenOn] = useState(props.takenOn);
+  const [isBusy, setBusy] = useState(false);
+  const usualMm = kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth;
+  const isReady = name.trim() !== '' && valueMm !== undefined;
+  const write = async (): Promise<void> => {
+    if (!isReady || isBusy) return;
+    setBusy(true);
+    const added = await studio.ask('reading.add', {
+      wearerId: props.wearerId,
+      kind,
+      name: name.trim(),
+      valueMm,
+      uncertaintyMm: uncertaintyMm ?? usualMm,
+      ...(instrument.trim() === '' ? {} : { instrument: instrument.trim() }),
+      ...(takenBy.trim() === '' ? {} : { takenBy: takenBy.trim() }),
+      ...(takenOn === '' ? {} : { takenOn }),
+      ...(replaces === undefined ? {} : { replacesId: replaces.id }),
+    });
+    setBusy(false);
+    if (added !== undefined) onClose();
+  };
+  return (
+    <Dialog
+      title={replaces === undefined ? 'Another length' : `Correct a reading of ${replaces.name}`}
+      onClose={onClose}
+      onSubmit={() => void write()}
+      foot={
+        <>
+          <Button onClick={onClose}>Leave it</Button>
+          <Button tone="main" type="submit" disabled={!isReady} busy={isBusy}>
+            {replaces === undefined ? 'Write it down' : 'Write the correction'}
+          </Button>
+        </>
+      }
+    >
+      {replaces === undefined ? (
+        <>
+          <TextField
+            label="What was measured"
+            hint="The same words each time, so that readings of it come together."
+            value={name}
+            onChange={setName}
+            maxLength={200}
+            autoFocus
+          />
+          <ChoiceField label="How" value={kind} onChange={setKind} options={KINDS} />
+        </>
+      ) : null}
+      <LengthField
+        label="Reading"
+        unit={settings.unit}
+        valueMm={replaces?.valueMm}
+        autoFocus={replaces !== undefined}
+        onRead={setValueMm}
+      />
+      <LengthField
+        label="How sure (standard uncertainty)"
+        hint={`Left empty, ${usualMm} mm: what a careful reading of this kind is usually worth.`}
+        unit={settings.unit}
+        digits={2}
+        valueMm={replaces?.uncertaintyMm}
+        mostMm={500}
+        onRead={setUncertaintyMm}
+      />
+      <div className="dialog-pair">
+        <TextField label="Instrument" value={instrument} onChange={setInstrument} maxLength={200} />
+        <TextField label="Taken by" value={takenBy} onChange={setTakenBy} maxLength={200} />
+        <TextField label="On" type="date" value={takenOn} onChange={setTakenOn} />
+      </div>
+    </Dialog>
+  );
+}

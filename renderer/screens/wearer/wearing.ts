@@ -1,0 +1,3 @@
+import type { CallResult } from '../../../shared-types/contract.ts';
+
+export type Wearing = CallResult<'wearer.show'>;
