@@ -4,7 +4,7 @@
  * flat inside of a section, and hides what a section or the wipe takes out of the picture. Colours are mixed in linear
  * light and given out as sRGB here, so that the small pictures read back are the same.
  */
-import { Color, DoubleSide, ShaderMaterial, Vector2, Vector4, type IUniform, type Texture } from 'three';
+import { Color, DoubleSide, ShaderMaterial, Vector4, type IUniform, type Texture } from 'three';
 
 export const MOST_TRIMS = 6;
 
@@ -21,7 +21,7 @@ export interface SharedUniforms {
   groundColour: IUniform<Color>;
   inkColour: IUniform<Color>;
   pixel: IUniform<number>;
-  viewSize: IUniform<Vector2>;
+  coarse: IUniform<number>;
 }
 
 export function sharedUniforms(): SharedUniforms {
@@ -35,7 +35,7 @@ export function sharedUniforms(): SharedUniforms {
     groundColour: { value: new Color() },
     inkColour: { value: new Color() },
     pixel: { value: 1 },
-    viewSize: { value: new Vector2(1, 1) },
+    coarse: { value: 0 },
   };
 }
 
@@ -76,7 +76,7 @@ const BODY_FRAGMENT = /* glsl */ `
   varying vec3 vWorld; varying vec3 vSight; varying vec3 vNormal;
   uniform vec3 skin; uniform float opacity; uniform float glass; uniform float trimmed;
   uniform vec4 trims[${MOST_TRIMS}]; uniform int trimCount;
-  uniform vec3 cutColour; uniform vec3 groundColour; uniform vec3 inkColour; uniform float pixel;
+  uniform vec3 cutColour; uniform vec3 groundColour; uniform vec3 inkColour; uniform float pixel; uniform float coarse;
   #ifdef OWN_COLOURS
     varying vec3 vTint;
   #endif
@@ -90,8 +90,9 @@ const BODY_FRAGMENT = /* glsl */ `
     vec3 n = normalize(vNormal);
     if (dot(n, n) < 0.5 || any(isnan(n))) n = normalize(cross(dFdx(vSight), dFdy(vSight)));
     vec3 toEye = isOrthographic ? vec3(0.0, 0.0, 1.0) : normalize(-vSight);
-    bool isInside = !gl_FrontFacing;
-    if (isInside) n = -n;
+    if (!gl_FrontFacing) n = -n;
+    // the few faces that a stand-in turns over are no sight of the inside
+    bool isInside = !gl_FrontFacing && coarse < 0.5;
     float wrap = 0.5 + 0.5 * dot(n, normalize(vec3(-0.45, 0.62, 0.70)));
     float fill = 0.5 + 0.5 * dot(n, normalize(vec3(0.8, -0.25, 0.3)));
     float sky = 0.5 + 0.5 * n.y;

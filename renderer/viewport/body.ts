@@ -9,6 +9,8 @@ import {
   LineSegments,
   Matrix4,
   Mesh as Drawn,
+  Sphere,
+  Vector3,
   type ShaderMaterial,
 } from 'three';
 import { bodyMaterial, lineMaterial, type BodyUniforms, type SharedUniforms } from './body-shader.ts';
@@ -36,6 +38,8 @@ export class Body {
   #edges: LineSegments<BufferGeometry, ShaderMaterial> | undefined;
   #texture: DataTexture | undefined;
   readonly #origin: [number, number, number];
+  /** Given to each geometry, so that none works it out for itself from numbers that may be none. */
+  #sphere = new Sphere();
 
   constructor(slot: string, mesh: ViewMesh, shared: SharedUniforms) {
     this.slot = slot;
@@ -46,7 +50,9 @@ export class Body {
     this.#whole.setAttribute('position', new BufferAttribute(this.positions, 3));
     this.#whole.setAttribute('normal', new BufferAttribute(packedNormals(this.positions, mesh.triangles), 4, true));
     this.#whole.setIndex(new BufferAttribute(mesh.triangles, 1));
-    this.box.setFromArray(this.positions as unknown as number[]);
+    boundsOf(this.positions, this.box);
+    if (!this.box.isEmpty()) this.#sphere = this.box.getBoundingSphere(new Sphere());
+    this.#whole.boundingSphere = this.#sphere;
     if (mesh.colours !== undefined) {
       const tints = new Uint8Array((mesh.colours.length / 3) * 4);
       for (let from = 0, to = 0; from < mesh.colours.length; from += 3, to += 4) {
@@ -66,11 +72,8 @@ export class Body {
 
   /** Doubles far from zero keep their fine places as offsets from the middle. */
   #aroundOrigin(positions: Float64Array): Float32Array {
-    const box = new Box3().setFromArray(positions as unknown as number[]);
-    for (let axis = 0; axis < 3; axis++) {
-      const middle = (box.min.getComponent(axis) + box.max.getComponent(axis)) / 2;
-      this.#origin[axis] = Number.isFinite(middle) ? middle : 0;
-    }
+    const box = boundsOf(positions, new Box3());
+    if (!box.isEmpty()) box.getCenter(new Vector3()).toArray(this.#origin);
     const [x, y, z] = this.#origin;
     const near = new Float32Array(positions.length);
     for (let at = 0; at < positions.length; at += 3) {
@@ -149,6 +152,7 @@ export class Body {
       geometry.setAttribute('position', this.#whole.getAttribute('position'));
       geometry.setIndex(new BufferAttribute(edgePairs(this.mesh.triangles), 1));
       this.#edges = new LineSegments(geometry, lineMaterial(this.#shared, 0.28, 0.15));
+      geometry.boundingSphere = this.#sphere;
       this.#edges.frustumCulled = false;
       this.#edges.renderOrder = 1;
       this.group.add(this.#edges);
@@ -201,6 +205,7 @@ export class Body {
     this.#coarse = new BufferGeometry();
     for (const [name, attribute] of Object.entries(this.#whole.attributes)) this.#coarse.setAttribute(name, attribute);
     this.#coarse.setIndex(new BufferAttribute(groundwork.coarse, 1));
+    this.#coarse.boundingSphere = this.#sphere;
   }
 
   get canBeCoarse(): boolean {
@@ -220,6 +225,7 @@ export class Body {
     const part = new BufferGeometry();
     for (const [name, attribute] of Object.entries(this.#whole.attributes)) part.setAttribute(name, attribute);
     part.setIndex(new BufferAttribute(faces, 1));
+    part.boundingSphere = this.#sphere;
     const before = this.#drawn.geometry;
     this.#drawn.geometry = part;
     return () => {
@@ -230,8 +236,8 @@ export class Body {
     };
   }
 
-  dispose(): void {
-    this.group.removeFromParent();
+  /** Lets go of what the graphics hold; it is made again when it is next drawn. */
+  release(): void {
     this.#edges?.geometry.dispose();
     this.#edges?.material.dispose();
     this.#coarse?.dispose();
@@ -239,4 +245,28 @@ export class Body {
     this.#drawn.material.dispose();
     this.#texture?.dispose();
   }
+
+  dispose(): void {
+    this.group.removeFromParent();
+    this.release();
+  }
+}
+
+/** Of the vertices whose three numbers are numbers. */
+function boundsOf(positions: Float32Array | Float64Array, box: Box3): Box3 {
+  const { min, max } = box.makeEmpty();
+  for (let at = 0; at + 2 < positions.length; at += 3) {
+    const x = positions[at],
+      y = positions[at + 1],
+      z = positions[at + 2];
+    // one sum is none if any of the three is
+    if (!Number.isFinite(x + y + z)) continue;
+    if (x < min.x) min.x = x;
+    if (x > max.x) max.x = x;
+    if (y < min.y) min.y = y;
+    if (y > max.y) max.y = y;
+    if (z < min.z) min.z = z;
+    if (z > max.z) max.z = z;
+  }
+  return box;
 }

@@ -75,6 +75,7 @@ export class Hand {
     root.focus({ preventScroll: true });
     this.#stage.canvas.setPointerCapture(event.pointerId);
     this.#touches.set(event.pointerId, at);
+    this.#stage.isHeld = true;
     if (this.#touches.size > 1) {
       this.#mode = 'none';
       this.#travelled = CLICK_PIXELS + 1;
@@ -138,6 +139,7 @@ export class Hand {
     const isClick = isDone && this.#travelled <= CLICK_PIXELS && event.button === 0;
     this.#mode = 'none';
     if (this.#touches.size > 0) return;
+    this.#stage.isHeld = false;
     const at = this.#at(event);
     if (isClick) this.#client.click(at.x, at.y, event);
   }

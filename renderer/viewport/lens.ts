@@ -98,8 +98,13 @@ export class Lens {
     }
   }
 
-  dispose(): void {
+  release(): void {
     this.#target?.dispose();
+    this.#target = undefined;
+  }
+
+  dispose(): void {
+    this.release();
     this.canvas.remove();
   }
 }

@@ -16,7 +16,7 @@ import {
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { TO_SRGB, type SharedUniforms } from './body-shader.ts';
 import type { Body } from './body.ts';
-import { cutLines, sheetOf, type CutLine, type Sheet } from './section-outline.ts';
+import { cutLines, nested, sheetOf, type CutLine, type Sheet } from './section-outline.ts';
 import type { Palette } from './palette.ts';
 import type { Section, SectionLine, SectionPlane } from './view-types.ts';
 
@@ -29,28 +29,6 @@ function signedArea(points: Float64Array): number {
     sum += points[before] * points[k + 1] - points[k] * points[before + 1];
   }
   return sum / 2;
-}
-
-function isInside(x: number, y: number, loop: Float64Array): boolean {
-  let inside = false;
-  for (let k = 0, before = loop.length - 2; k < loop.length; before = k, k += 2) {
-    const y0 = loop[before + 1],
-      y1 = loop[k + 1];
-    if (y0 > y !== y1 > y && x < loop[before] + ((y - y0) / (y1 - y0)) * (loop[k] - loop[before])) inside = !inside;
-  }
-  return inside;
-}
-
-/** Groups closed lines into outlines with their holes by how deep each lies in the others. O(lines² · points). */
-export function nested(loops: readonly Float64Array[]): { outline: Float64Array; holes: Float64Array[] }[] {
-  const holders = loops.map((loop) => loops.filter((other) => other !== loop && isInside(loop[0], loop[1], other)));
-  return loops.flatMap((outline, at) => {
-    if (holders[at].length % 2 === 1) return [];
-    const holes = loops.filter(
-      (hole, of) => holders[of].length === holders[at].length + 1 && holders[of].includes(outline) && hole !== outline,
-    );
-    return [{ outline, holes }];
-  });
 }
 
 const toVectors = (loop: Float64Array, isForward: boolean): Vector2[] => {

@@ -52,6 +52,12 @@ export function cutLines(positions: Float32Array, triangles: Uint32Array, sheet:
   const loose: [number, number][] = [];
   const isEnd = new Set<number>();
   for (let corner = 0; corner < triangles.length; corner += 3) {
+    // a corner that is no number is above nothing and below nothing
+    if (
+      !Number.isFinite(heights[triangles[corner]] + heights[triangles[corner + 1]] + heights[triangles[corner + 2]])
+    ) {
+      continue;
+    }
     let down = -1;
     let up = -1;
     for (let k = 0; k < 3; k++) {
@@ -103,4 +109,26 @@ export function cutLines(positions: Float32Array, triangles: Uint32Array, sheet:
     lines.push({ closed: false, points: Float64Array.from(points) });
   }
   return lines;
+}
+
+function isInside(x: number, y: number, loop: Float64Array): boolean {
+  let inside = false;
+  for (let k = 0, before = loop.length - 2; k < loop.length; before = k, k += 2) {
+    const y0 = loop[before + 1],
+      y1 = loop[k + 1];
+    if (y0 > y !== y1 > y && x < loop[before] + ((y - y0) / (y1 - y0)) * (loop[k] - loop[before])) inside = !inside;
+  }
+  return inside;
+}
+
+/** Groups closed lines into outlines with their holes by how deep each lies in the others. O(lines² · points). */
+export function nested(loops: readonly Float64Array[]): { outline: Float64Array; holes: Float64Array[] }[] {
+  const holders = loops.map((loop) => loops.filter((other) => other !== loop && isInside(loop[0], loop[1], other)));
+  return loops.flatMap((outline, at) => {
+    if (holders[at].length % 2 === 1) return [];
+    const holes = loops.filter(
+      (hole, of) => holders[of].length === holders[at].length + 1 && holders[of].includes(outline) && hole !== outline,
+    );
+    return [{ outline, holes }];
+  });
 }

@@ -21,8 +21,9 @@ import type { Projection } from './view-types.ts';
 export const FIELD_OF_VIEW = 26;
 /** A whole picture slower than this is not drawn while moving. */
 const SLOW_MS = 60;
-/** How long the hand must rest before the whole is drawn again. */
+/** How long the hand must rest before the whole is drawn again, and at most while it still holds on. */
 const REST_MS = 160;
+const LONGEST_REST_MS = 1200;
 
 export interface StageClient {
   /** Chooses what is drawn, answers with the faces. */
@@ -30,6 +31,8 @@ export interface StageClient {
   /** After each picture: what lies over it follows. */
   follow(): void;
   trouble(sentence: string | undefined): void;
+  /** The graphics are gone with all they held. */
+  release(): void;
 }
 
 export class Stage {
@@ -53,6 +56,8 @@ export class Stage {
   #wanted = false;
   #busy = false;
   #isMoving = false;
+  #isHeld = false;
+  #aimed: { readonly pose: Pose; readonly camera: PerspectiveCamera | OrthographicCamera } | undefined;
   #rest = 0;
   #poll = 0;
   /** The first picture of new buffers uploads them, and says nothing about speed. */
@@ -72,6 +77,8 @@ export class Stage {
       event.preventDefault();
       this.#isLost = true;
       this.#busy = false;
+      // what was made for the old graphics must not be deleted in the new
+      client.release();
       client.trouble(
         'The graphics of this computer stopped and are being started again. Nothing is lost: your work is not kept in the picture.',
       );
@@ -104,6 +111,7 @@ export class Stage {
     if (clientWidth === 0 || clientHeight === 0) return;
     this.width = clientWidth;
     this.height = clientHeight;
+    this.#aimed = undefined;
     if (this.renderer !== undefined) {
       this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio));
       this.renderer.setSize(clientWidth, clientHeight, false);
@@ -120,10 +128,21 @@ export class Stage {
     if (moving) {
       this.#isMoving = true;
       window.clearTimeout(this.#rest);
-      this.#rest = window.setTimeout(() => this.#comeToRest(), REST_MS);
+      // whoever still holds the view will move it again: the slower the whole picture, the longer it waits
+      const rest = this.#isHeld ? Math.min(LONGEST_REST_MS, Math.max(REST_MS, this.frameMs)) : REST_MS;
+      this.#rest = window.setTimeout(() => this.#comeToRest(), rest);
     }
     this.#wanted = true;
+    this.#aimed = undefined;
     this.#schedule();
+  }
+
+  /** The hand took hold of the view or let it go. */
+  set isHeld(yes: boolean) {
+    this.#isHeld = yes;
+    if (yes || !this.#isMoving) return;
+    window.clearTimeout(this.#rest);
+    this.#rest = window.setTimeout(() => this.#comeToRest(), REST_MS / 2);
   }
 
   buffersChanged(): void {
@@ -145,7 +164,11 @@ export class Stage {
   }
 
   camera(): PerspectiveCamera | OrthographicCamera {
-    return this.#aim(this.projection, this.width, this.height);
+    // asked for by every label of a picture
+    if (this.#aimed === undefined || this.#aimed.pose !== this.pose) {
+      this.#aimed = { pose: this.pose, camera: this.#aim(this.projection, this.width, this.height) };
+    }
+    return this.#aimed.camera;
   }
 
   #aim(projection: Projection, width: number, height: number): PerspectiveCamera | OrthographicCamera {
@@ -265,6 +288,7 @@ export class Stage {
 
   /** The camera as it would be for a picture of another size. */
   cameraFor(width: number, height: number): PerspectiveCamera | OrthographicCamera {
+    this.#aimed = undefined;
     return this.#aim(this.projection, width, height).clone();
   }
 

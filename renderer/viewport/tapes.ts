@@ -93,7 +93,7 @@ export class Tapes {
       child.removeFromParent();
     }
     for (const { points, closed } of tapes) {
-      if (points.length < 6) continue;
+      if (points.length < 6 || !points.every(Number.isFinite)) continue;
       const band = bandOf(points, closed !== false);
       const geometry = new BufferGeometry();
       geometry.setAttribute('position', new BufferAttribute(band.positions, 3));

@@ -3,20 +3,19 @@
  * No React inside; a screen mounts one on an element, tells it what to show and hears what was touched. Lengths are mm,
  * x forward, y to the wearer's left, z up. It works, without a picture but with its lists, where there is no WebGL.
  */
-import { Box3, Vector3, WebGLRenderTarget } from 'three';
+import { Box3, Vector3, WebGLRenderTarget, type BufferGeometry, type Mesh, type ShaderMaterial } from 'three';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { MOST_TRIMS, sharedUniforms } from './body-shader.ts';
 import { Body } from './body.ts';
 import { FloorRing } from './floor-ring.ts';
 import { GroundworkOffice } from './groundwork.ts';
 import { Hand } from './hand.ts';
-import { Lens } from './lens.ts';
 import { basisOf, lookAlong, type Pose } from './orbit.ts';
 import { Overlay, svgElement } from './overlay.ts';
 import { PALETTES, type Palette } from './palette.ts';
-import { hitOf, isDrawnAt, snapped } from './pick.ts';
 import { readPicture } from './picture.ts';
 import { PlaneHandles } from './plane-handles.ts';
+import { Pointing } from './pointing.ts';
 import { SectionFace } from './section-face.ts';
 import { FIELD_OF_VIEW, Stage } from './stage.ts';
 import { Tapes } from './tapes.ts';
@@ -61,10 +60,7 @@ export interface ViewportOptions {
 }
 
 /** Faces of the stand-in that is drawn while a heavy mesh moves. */
-const COARSE_FACES = 40_000;
-/** A mark this far inside the surface counts as lying on it, mm. */
-const BEHIND_MM = 3;
-
+const COARSE_FACES = 16_000;
 const NO_PICTURE =
   'This browser cannot draw in three dimensions (WebGL 2 is switched off or missing), so there is no picture here. ' +
   'Switch on graphics acceleration in its settings, or open the studio in another browser; all figures and lists work as they are.';
@@ -83,15 +79,13 @@ export class Viewport {
   readonly #overlay: Overlay;
   readonly #handles: PlaneHandles;
   readonly #divider: WipeDivider;
-  readonly #lens = new Lens();
+  readonly #pointing: Pointing;
   readonly #hand: Hand;
   readonly #trouble = document.createElement('div');
   #palette: Palette;
   #section: SectionPlane | undefined;
   #isSectionStale = false;
   #wipe: { fraction: number; before: string; after: string } | undefined;
-  #pickMode: PickMode = 'none';
-  #hover = 0;
   #hasBeenFramed = false;
 
   constructor(host: HTMLElement, options: ViewportOptions) {
@@ -114,9 +108,21 @@ export class Viewport {
       prepare: (isCoarse) => this.#prepare(isCoarse),
       follow: () => this.#follow(),
       trouble: (sentence) => this.#tell(sentence),
+      release: () => this.#release(),
     });
     this.#sectionFace = new SectionFace(this.#shared);
     this.#stage.scene.add(this.#floor.group, this.#tapes.group, this.#sectionFace.group);
+    const furniture = [this.#floor.group, this.#tapes.group];
+    this.#pointing = new Pointing({
+      stage: this.#stage,
+      bodies: this.#bodies,
+      furniture,
+      palette: () => this.#palette,
+      wipeAt: () => (this.#wipe === undefined ? undefined : this.#wipe.fraction * this.#stage.width),
+      section: () => (this.#section === undefined ? undefined : this.#shared.section.value),
+      prepare: () => this.#prepare(false),
+      picked: (hit) => options.onPick?.(hit),
+    });
     this.#overlay = new Overlay((id) => options.onMark?.(id));
     this.#handles = new PlaneHandles(this.#stage, (id, point, normal) => options.onPlane?.(id, point, normal));
     this.#divider = new WipeDivider((fraction) => this.#moveWipe(fraction));
@@ -128,12 +134,12 @@ export class Viewport {
     this.#trouble.setAttribute('role', 'alert');
     this.#trouble.hidden = true;
     root.append(this.#stage.canvas, under, this.#overlay.svg, this.#overlay.list, this.#handles.layer);
-    root.append(this.#divider.element, this.#lens.canvas, this.#trouble);
+    root.append(this.#divider.element, this.#pointing.lens.canvas, this.#trouble);
     this.#hand = new Hand(root, this.#stage, {
-      under: (x, y) => this.#hitAt(x, y)?.point,
-      click: (x, y, event) => this.#click(x, y, event.altKey),
-      hover: (x, y, event) => this.#hovered(x, y, event.altKey),
-      leave: () => this.#leave(),
+      under: (x, y) => this.#pointing.hitAt(x, y)?.point,
+      click: (x, y, event) => this.#pointing.click(x, y, event.altKey),
+      hover: (x, y, event) => this.#pointing.hovered(x, y, event.altKey),
+      leave: () => this.#pointing.leave(),
       move: (pose) => this.#move(pose),
       view: (name) => this.view(name),
       frame: () => this.frame(),
@@ -277,9 +283,8 @@ export class Viewport {
 
   /** In 'surface' a magnifier follows the pointer and a click picks; with Alt held, the highest point nearby. */
   setPickMode(mode: PickMode): void {
-    this.#pickMode = mode;
+    this.#pointing.mode = mode;
     this.#root.dataset['picking'] = mode === 'none' ? 'no' : 'yes';
-    if (mode === 'none') this.#leave();
   }
 
   view(name: ViewName): void {
@@ -338,9 +343,7 @@ export class Viewport {
 
   /** What is drawn under a place of the picture (CSS pixels), or undefined; needs the search trees (`stats().isPickable`). */
   pickAt(x: number, y: number, snap = false): Hit | undefined {
-    const hit = this.#hitAt(x, y);
-    const body = hit === undefined ? undefined : this.#bodies.get(hit.slot);
-    return hit !== undefined && body !== undefined && snap ? snapped(body, hit) : hit;
+    return this.#pointing.hitAt(x, y, snap);
   }
 
   /** A PNG of the present view, bodies and tapes without labels. */
@@ -385,8 +388,19 @@ export class Viewport {
     };
   }
 
+  #release(): void {
+    for (const body of this.#bodies.values()) body.release();
+    this.#pointing.lens.release();
+    for (const part of [this.#floor.group, this.#tapes.group, this.#sectionFace.group]) {
+      part.traverse((object) => {
+        const { geometry, material } = object as Partial<Mesh<BufferGeometry, ShaderMaterial>>;
+        geometry?.dispose();
+        material?.dispose();
+      });
+    }
+  }
+
   dispose(): void {
-    cancelAnimationFrame(this.#hover);
     this.#hand.dispose();
     this.#office.dispose();
     for (const body of this.#bodies.values()) body.dispose();
@@ -394,7 +408,7 @@ export class Viewport {
     this.#floor.dispose();
     this.#tapes.dispose();
     this.#sectionFace.dispose();
-    this.#lens.dispose();
+    this.#pointing.dispose();
     this.#stage.dispose();
     this.#root.remove();
   }
@@ -410,6 +424,7 @@ export class Viewport {
     const pixel = this.#stage.renderer?.getPixelRatio() ?? 1;
     this.#shared.pixel.value = pixel;
     this.#shared.wipeAt.value = (this.#wipe?.fraction ?? 0) * this.#stage.width * pixel;
+    this.#shared.coarse.value = isCoarse ? 1 : 0;
     let faces = 0;
     for (const body of this.#bodies.values()) faces += body.choose(isCoarse);
     return faces;
@@ -418,61 +433,8 @@ export class Viewport {
   #follow(): void {
     const { bounds } = this.#stage;
     const centre = bounds.isEmpty() ? this.#stage.pose.target : bounds.getCenter(new Vector3()).toArray();
-    this.#overlay.follow(this.#stage, centre, (point) => this.#isBehind(point));
+    this.#overlay.follow(this.#stage, centre, (point) => this.#pointing.isBehind(point));
     this.#handles.follow(bounds);
-  }
-
-  #isBehind(point: Vec3): boolean {
-    const at = this.#stage.place(point);
-    const { from, along } = this.#stage.ray(at.x, at.y);
-    const hit = this.#hit(from, along, at.x, true);
-    if (hit === undefined) return false;
-    const far = (p: Vec3): number => p.reduce((sum, c, k) => sum + (c - from[k]) * along[k], 0);
-    return far(hit.point) < far(point) - BEHIND_MM;
-  }
-
-  #hitAt(x: number, y: number): Hit | undefined {
-    const { from, along } = this.#stage.ray(x, y);
-    return this.#hit(from, along, x, false);
-  }
-
-  #hit(from: Vec3, along: Vec3, x: number, isSolidOnly: boolean): Hit | undefined {
-    const wipeAt = this.#wipe === undefined ? undefined : this.#wipe.fraction * this.#stage.width;
-    const plane = this.#section === undefined ? undefined : this.#shared.section.value;
-    return hitOf(from, along, {
-      bodies: Array.from(this.#bodies.values()).filter(
-        (body) => isDrawnAt(body, wipeAt, x) && !(isSolidOnly && body.isGlass),
-      ),
-      isHidden: (at) => plane !== undefined && at.x * plane.x + at.y * plane.y + at.z * plane.z + plane.w < 0,
-    });
-  }
-
-  #click(x: number, y: number, isSnapping: boolean): void {
-    if (this.#pickMode === 'none') return;
-    const hit = this.pickAt(x, y, isSnapping);
-    if (hit !== undefined) this.#options.onPick?.(hit);
-  }
-
-  #hovered(x: number, y: number, isSnapping: boolean): void {
-    if (this.#pickMode === 'none') return;
-    cancelAnimationFrame(this.#hover);
-    this.#hover = requestAnimationFrame(() => {
-      const hit = this.pickAt(x, y, isSnapping);
-      const body = hit === undefined ? undefined : this.#bodies.get(hit.slot);
-      if (hit === undefined || body === undefined) {
-        this.#lens.hide();
-        return;
-      }
-      const others = [...this.#bodies.values()].filter((other) => other !== body).map((other) => other.group);
-      others.push(this.#floor.group, this.#tapes.group);
-      this.#prepare(false);
-      this.#lens.show(this.#stage, x, y, hit, body, others, this.#palette);
-    });
-  }
-
-  #leave(): void {
-    cancelAnimationFrame(this.#hover);
-    this.#lens.hide();
   }
 
   #tell(sentence: string | undefined): void {

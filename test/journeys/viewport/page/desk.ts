@@ -56,27 +56,39 @@ function open(options: Partial<ViewportOptions> = {}): Viewport {
     onCamera: () => heard.cameras++,
     ...options,
   });
-  Object.assign(globalThis, { viewport });
+  Object.assign(globalThis, { shown: viewport });
   return viewport;
 }
 
 /** Until the last picture is drawn and nothing more is on its way. */
 async function calm(): Promise<void> {
-  const { viewport } = globalThis as unknown as { viewport: Viewport };
+  const { shown } = globalThis as unknown as { shown: Viewport };
   let last = -1;
   let since = performance.now();
   for (;;) {
     await new Promise((done) => setTimeout(done, 40));
-    const { pictures } = viewport.stats();
+    const { pictures } = shown.stats();
     if (pictures !== last) since = performance.now();
-    else if (performance.now() - since > 300) return;
+    else if (performance.now() - since > 160) return;
     last = pictures;
   }
 }
 
 async function pickable(): Promise<void> {
-  const { viewport } = globalThis as unknown as { viewport: Viewport };
-  while (!viewport.stats().isPickable) await new Promise((done) => setTimeout(done, 20));
+  const { shown } = globalThis as unknown as { shown: Viewport };
+  while (!shown.stats().isPickable) await new Promise((done) => setTimeout(done, 20));
 }
 
-Object.assign(globalThis, { open, ball, heard, calm, pickable });
+/** The colours of a PNG at the given pixels. */
+async function coloursOf(png: Blob | string, places: readonly (readonly [number, number])[]): Promise<number[][]> {
+  const blob = typeof png === 'string' ? await (await fetch(`data:image/png;base64,${png}`)).blob() : png;
+  const picture = await createImageBitmap(blob);
+  const canvas = document.createElement('canvas');
+  canvas.width = picture.width;
+  canvas.height = picture.height;
+  const brush = canvas.getContext('2d', { willReadFrequently: true }) as CanvasRenderingContext2D;
+  brush.drawImage(picture, 0, 0);
+  return places.map(([x, y]) => Array.from(brush.getImageData(x, y, 1, 1).data).slice(0, 3));
+}
+
+Object.assign(globalThis, { open, ball, heard, calm, pickable, coloursOf });
