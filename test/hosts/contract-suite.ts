@@ -1,0 +1,250 @@
+/**
+ * What the screens may ask, asked of a host as a page would ask it: every name of the contract with good input, with bad
+ * input and with ids that are nobody's; a mesh of more than a megabyte; stopping; events. The same for every host.
+ */
+import { randomUUID } from 'node:crypto';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { CONTRACT, type CallInput, type CallName, type CallResult, type JobView } from '../../shared-types/contract.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+import { HEAD_MEASURES } from '../../shared-types/measures.ts';
+import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
+import type { Outcome } from '../../shared-types/outcome.ts';
+import { writeMesh } from '../../electron/formats/index.ts';
+import { transformMesh, transformPoint } from '../../electron/geometry/mesh/transform.ts';
+import { scanWearer, WEARERS, type InventedWearer } from '../../electron/invented/production.ts';
+import { good } from '../store/support.ts';
+import { torus } from '../support/solids.ts';
+
+/** One page's way to the program. */
+export interface Transport {
+  call(name: string, input: unknown, watch?: { signal?: AbortSignal }): Promise<Outcome<unknown>>;
+  upload(fileName: string, bytes: Uint8Array<ArrayBuffer>): Promise<Outcome<{ readonly upload: string }>>;
+  /** Events heard so far. */
+  readonly events: { name: string; value: unknown }[];
+  /** Something that is no message of ours, where messages are carried. */
+  garble?(message: unknown): void;
+  close(): Promise<void>;
+}
+
+const HEAD_FACES = 4000;
+
+/** A clean closed head of an invented wearer in metres, with the points and readings of its ticket. */
+function inventHead() {
+  const wearer = { ...(WEARERS[0] as InventedWearer), faces: 2000 };
+  const { head, scan, recipe } = scanWearer(wearer);
+  const { formToScan } = scan.truth;
+  const bytes = good(writeMesh(transformMesh(formToScan, head.mesh(HEAD_FACES)), 'head.ply')).bytes;
+  const landmarks = Object.fromEntries(
+    Object.entries(head.landmarks).map(([name, point]) => [name, transformPoint(formToScan, point as Vec3)]),
+  );
+  return { bytes: new Uint8Array(bytes), landmarks, recipe };
+}
+
+/** Invented once for all hosts: it takes longer than asking. */
+let head: ReturnType<typeof inventHead> | undefined;
+
+const RING_MM = 90;
+const TUBE_MM = 30;
+const RING_FACES = 2 * 180 * 170;
+/** A ring of 61,200 faces: 3 MB as a file, more than one as a mesh to look at. */
+const ring = (): Uint8Array<ArrayBuffer> =>
+  new Uint8Array(good(writeMesh(torus(RING_MM, TUBE_MM, 180, 170), 'ring.stl')).bytes);
+
+export function contractSuite(host: string, open: () => Promise<Transport>): void {
+  describe(`the contract, asked of ${host}`, () => {
+    let page: Transport;
+    const asked = new Set<string>();
+
+    beforeAll(async () => {
+      page = await open();
+    });
+    afterAll(() => page.close());
+
+    /** Ask, and hold the answer to the contract's own schema. */
+    async function ask<N extends CallName>(name: N, input: CallInput<N>): Promise<CallResult<N>> {
+      asked.add(name);
+      const outcome = await page.call(name, input);
+      if (!outcome.ok) throw new Error(`${name}: ${faultSentence(outcome.fault)}`);
+      return CONTRACT[name].output.parse(outcome.value) as CallResult<N>;
+    }
+    async function ended(jobId: string): Promise<JobView> {
+      for (;;) {
+        const job = (await ask('job.list', {})).jobs.find(({ id }) => id === jobId);
+        if (job === undefined) throw new Error('the job is not on the board');
+        if (job.state !== 'waiting' && job.state !== 'running') return job;
+        await new Promise((settle) => setTimeout(settle, 20));
+      }
+    }
+    async function done(jobId: string): Promise<JobView> {
+      const job = await ended(jobId);
+      expect(job.state, job.sentence).toBe('done');
+      return job;
+    }
+
+    it('leads from a scan to a form and a liner, and answers every name it knows', async () => {
+      const { bytes, landmarks, recipe } = (head ??= inventHead());
+      expect(await ask('app.about', {})).toMatchObject({ locked: false, empty: true });
+      await ask('library.unlock', { passphrase: 'it has none' });
+
+      const { id: other } = await ask('wearer.add', { name: 'Somebody Invented', consentDate: '2026-01-02' });
+      await ask('wearer.edit', { id: other, note: 'left-handed' });
+      expect((await ask('history.show', {})).undo).toBeDefined();
+      const { label } = await ask('history.undo', {});
+      expect((await ask('history.redo', {})).label).toBe(label);
+      expect((await ask('wearer.show', { id: other })).wearer.note).toBe('left-handed');
+      expect((await ask('wearer.forgetPlan', { id: other })).name).toBe('Somebody Invented');
+      await ask('wearer.forget', { id: other });
+
+      const { upload } = await ask('scan.receive', { fileName: 'head.ply', bytes });
+      const kept = await ask('scan.keep', { upload, fileName: 'head.ply', wearerName: 'Invented Captain' });
+      const { wearerId, ticketId } = kept;
+      const taken = [
+        ...recipe.spans.map((span) => ({ ...span, kind: 'span' as const })),
+        ...recipe.girths.map((girth) => ({ ...girth, kind: 'girth' as const })),
+      ];
+      for (const { kind, name, measured } of taken)
+        await ask('reading.add', { wearerId, kind, name, valueMm: measured, instrument: 'calliper' });
+      const slip = { wearerId, kind: 'span' as const, name: 'head breadth', valueMm: 999, instrument: 'calliper' };
+      await ask('reading.withdraw', { wearerId, id: (await ask('reading.add', slip)).id });
+      const { csv } = await ask('reading.export', { wearerId });
+      expect(await ask('reading.import', { wearerId, csv })).toMatchObject({ added: 0 });
+      expect((await ask('shelf.show', { text: 'captain' })).wearers.map(({ id }) => id)).toEqual([wearerId]);
+      const { scans } = await ask('wearer.show', { id: wearerId });
+      await ask('ticket.start', { scanId: scans[0]?.id ?? '' });
+
+      await done((await ask('ticket.prepare', { id: ticketId })).jobId);
+      const { ticket, prepared } = await ask('ticket.show', { id: ticketId });
+      expect(prepared?.sound).toBe(true);
+      await ask('ticket.propose', { id: ticketId });
+      const used = new Set(['orbitale-left', ...HEAD_MEASURES.flatMap((measure) => measure.landmarks)]);
+      const placed = Object.entries(landmarks).filter(([name]) => used.has(name));
+      const draft = {
+        ...ticket.draft,
+        faces: 1500,
+        landmarks: Object.fromEntries(placed.map(([name, point]) => [name, { point, origin: 'hand' as const }])),
+      };
+      await ask('ticket.edit', { id: ticketId, label: 'place the landmarks', draft } as CallInput<'ticket.edit'>);
+      expect((await ask('ticket.stand', { id: ticketId })).method).toBe('frankfurt');
+      const size = await ask('ticket.size', { id: ticketId });
+      expect(size.drawn.length).toBeGreaterThan(0);
+      // The scan is in metres: a thousand millimetres to its unit, within what the invented readings scatter.
+      expect((size.fit?.factor ?? 0) / 1000).toBeCloseTo(1, 1);
+      const mended = await ask('ticket.mesh', { id: ticketId, which: 'mended' });
+      expect(mended.triangles.length).toBe(3 * (prepared?.facesAfter ?? 0));
+
+      const { revisionId = '' } = await done((await ask('ticket.make', { id: ticketId })).jobId);
+      const { form, revision } = await ask('form.show', { revisionId });
+      expect(revision.faceCount).toBeLessThanOrEqual(1500);
+      expect((await ask('form.mesh', { revisionId })).triangles.length).toBe(3 * revision.faceCount);
+      const deviation = await ask('form.deviation', { revisionId });
+      expect(deviation.meanMm).toBeLessThan(deviation.maxMm);
+      const { png } = await ask('form.picture', { revisionId, pixels: 64 });
+      // PNG signature, RFC 2083 section 3.1.
+      expect([...png.subarray(0, 8)]).toEqual([137, 80, 78, 71, 13, 10, 26, 10]);
+      const stl = await ask('form.export', { revisionId, format: 'stl' });
+      // Binary STL: 80 bytes of head, a count, 50 bytes a face.
+      expect(stl.bytes.length).toBe(84 + 50 * revision.faceCount);
+      const { id: projectId } = await ask('project.add', { name: 'An invented play' });
+      await ask('project.use', { projectId, formId: form.id });
+      expect((await ask('project.show', { id: projectId })).forms).toHaveLength(1);
+      const parameters = { foamMm: 10, toleranceMm: 1 };
+      const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters })).jobId);
+      expect((await ask('liner.show', { id: linerId })).mesh.positions.length).toBeGreaterThan(0);
+      await ask('liner.export', { id: linerId, format: '3mf' });
+
+      const demo = (await ask('demo.make', {})).jobId;
+      await ask('job.stop', { id: demo });
+      expect((await ended(demo)).state).toBe('stopped');
+      const { jobId: again } = await ask('job.again', { id: demo });
+      await ask('job.stop', { id: again });
+      await ended(again);
+      await ask('job.dismiss', { id: again });
+      expect((await ask('job.list', {})).jobs.some(({ id }) => id === again)).toBe(false);
+
+      expect([...asked].toSorted()).toEqual(Object.keys(CONTRACT).toSorted());
+      const states = page.events
+        .filter(({ name }) => name === 'jobs')
+        .flatMap(({ value }) => (value as { jobs: JobView[] }).jobs.filter((job) => job.kind === 'make'))
+        .map(({ state }) => state);
+      expect([states[0], states.at(-1)]).toEqual(['running', 'done']);
+      expect(page.events).toContainEqual({ name: 'changed', value: { what: 'ticket', id: ticketId } });
+    });
+
+    it('refuses what the contract does not allow, each with a sentence that names the call', async () => {
+      for (const name of Object.keys(CONTRACT)) {
+        const outcome = await page.call(name, 'not an object');
+        expect(outcome.ok, name).toBe(false);
+        if (!outcome.ok)
+          expect(faultSentence(outcome.fault)).toMatch(new RegExp(`^${name.replace('.', '\\.')}: .{10}`));
+      }
+      for (const name of ['', 'toString', '__proto__', 'constructor', 'app.About', 'x'.repeat(10_000)]) {
+        const outcome = await page.call(name, {});
+        expect(outcome).toMatchObject({ ok: false, fault: { code: 'job.usage' } });
+      }
+    });
+
+    it('has nothing under an id that is nobody’s, and says so', async () => {
+      const nobody = randomUUID();
+      const fields = { id: nobody, wearerId: nobody, scanId: nobody, formId: nobody, projectId: nobody };
+      const more = {
+        revisionId: nobody,
+        upload: 'nothing',
+        fileName: 'a.obj',
+        which: 'scan',
+        format: 'stl',
+        pixels: 64,
+      };
+      const rest = { label: 'a', kind: 'span', name: 'a', valueMm: 1, instrument: 'a', parameters: {}, csv: '' };
+      // These are about no record, make one, or leave what is not there alone.
+      const exempt =
+        /^(app|library|history|shelf|demo)\.|\.add$|\.receive$|^job\.(list|stop|dismiss)$|^reading\.export$/;
+      for (const name of Object.keys(CONTRACT).filter((one) => !exempt.test(one))) {
+        const outcome = await page.call(name, { ...fields, ...more, ...rest });
+        expect(outcome.ok, name).toBe(false);
+        if (!outcome.ok) expect(outcome.fault.code, name).not.toBe('job.internal');
+      }
+    });
+
+    it('carries a scan of megabytes up and its mesh down, exactly', async () => {
+      const { upload } = good(await page.upload('ring.stl', ring()));
+      const { ticketId } = await ask('scan.keep', { upload, fileName: 'ring.stl', wearerName: 'Ring' });
+      // A handle serves once.
+      expect(await page.call('scan.keep', { upload, fileName: 'ring.stl' })).toMatchObject({ ok: false });
+
+      // Asked for and given up: the call ends, and the next one is not the worse for it.
+      const stop = new AbortController();
+      setTimeout(() => stop.abort(), 60);
+      const stopped = await page.call('ticket.mesh', { id: ticketId, which: 'mended' }, { signal: stop.signal });
+      expect(stopped).toMatchObject({ ok: false, fault: { code: 'job.cancelled' } });
+
+      const mesh = await ask('ticket.mesh', { id: ticketId, which: 'scan' });
+      expect(mesh.triangles.length).toBe(3 * RING_FACES);
+      // Euler: a closed surface of genus 1 has half as many vertices as faces.
+      expect(mesh.positions.length).toBe((3 * RING_FACES) / 2);
+      expect(farthestFromRing(mesh.positions, mesh.toFile)).toBeLessThan(1e-4);
+    });
+
+    it('drops what is no message and goes on', async () => {
+      if (page.garble === undefined) return;
+      for (const message of [null, 7, [], {}, { kind: 'call', id: 'a', name: 'app.about' }, { kind: 'stop' }])
+        page.garble(message);
+      expect((await ask('app.about', {})).empty).toBe(false);
+    });
+  });
+}
+
+/**
+ * Largest miss of a vertex, in file coordinates, from the circle's tube. The file holds single precision and the view
+ * again: 120 mm round to 4e-6 mm a coordinate, so 1e-4 is far outside what carrying may cost and inside any damage.
+ */
+function farthestFromRing(positions: Float32Array, toFile: readonly number[]): number {
+  let worst = 0;
+  for (let i = 0; i < positions.length; i += 3) {
+    const [x, y, z] = transformPoint(
+      toFile as unknown as Matrix4,
+      [...positions.subarray(i, i + 3)] as unknown as Vec3,
+    );
+    worst = Math.max(worst, Math.abs(Math.hypot(Math.hypot(x, y) - RING_MM, z) - TUBE_MM));
+  }
+  return worst;
+}
