@@ -1,6 +1,7 @@
 /** What a host may do with a library, in one place: hosts do not import the store. */
 import { fault } from '../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import type { Form } from '../../shared-types/records/form.ts';
 import type { Project } from '../../shared-types/records/project.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
@@ -16,8 +17,10 @@ export {
   addWearer,
   editWearer,
   findOne,
+  noteHealth,
   readMeshOf,
   redo,
+  setLandmarks,
   sheetOf,
   undo,
   useForm,
@@ -26,8 +29,9 @@ export { checkLibrary } from '../store/check.ts';
 export { forgetWearer, planForget, removePassphrase, setPassphrase } from '../store/privacy.ts';
 export { listCopies, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
-export { makeForm, makeLiner, replayForm, runAgain } from './making.ts';
-export { trialsOf, tryPart, type Ease, type ListedTrial } from './trial.ts';
+export { findMesh, type LibraryMesh } from './library-inputs.ts';
+export { makeForm, makeLiner, replayForm, runAgain, type Making } from './making.ts';
+export { findTried, placementOf, trialsOf, tryPart, type Ease, type ListedTrial } from './trial.ts';
 
 /** Wearers and projects, those whose name holds `text` if given, with what hangs on each; and jobs cut off. */
 export function shelfOf(library: Library, text = '') {
@@ -65,6 +69,16 @@ export function shelfOf(library: Library, text = '') {
     })),
   };
 }
+
+/** A wearer's form of exactly this name, or this id. */
+export const formOf = (
+  library: Library,
+  wearerId: string,
+  which: { name: string } | { id: string },
+): Form | undefined =>
+  records
+    .allOf(library, 'forms', 'WHERE wearer_id = ?', wearerId)
+    .find((form) => ('id' in which ? form.id === which.id : form.name === which.name));
 
 export function describeWearer(library: Library, wearer: Wearer) {
   const forms = records.allOf(library, 'forms', 'WHERE wearer_id = ?', wearer.id);

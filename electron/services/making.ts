@@ -35,6 +35,24 @@ export interface MadeForm {
   readonly mesh: Mesh;
 }
 
+/** The recipe with the values of the wearer's present sheet, and the names of the readings that came from there. */
+export function withPresentReadings(
+  library: Library,
+  wearerId: string,
+  recipe: Recipe,
+): { readonly recipe: Recipe; readonly newReadings: string[] } {
+  const sheet = new Map(records.sheetOf(library, wearerId).map((reading) => [reading.name, reading]));
+  const newReadings: string[] = [];
+  const present = <R extends { name: string; measured: number; u?: number | undefined }>(reading: R): R => {
+    const now = sheet.get(reading.name);
+    if (now === undefined) return reading;
+    newReadings.push(reading.name);
+    return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
+  };
+  const { spans, girths } = recipe;
+  return { recipe: { ...recipe, spans: spans.map(present), girths: girths.map(present) }, newReadings };
+}
+
 /** A mesh of the library as an operation takes it. */
 export const meshInput = (mesh: Mesh, name: string): InputMesh => ({
   mesh,
@@ -213,19 +231,7 @@ export async function replayForm(
   const laid = await pool.run(order, shareOf(watch, 0, CARRY_END));
   if (!laid.ok) return laid;
   const carried = carryFigures.parse(laid.value.figures);
-  const sheet = new Map(records.sheetOf(library, form.wearerId).map((reading) => [reading.name, reading]));
-  const newReadings: string[] = [];
-  const present = <R extends { name: string; measured: number; u?: number | undefined }>(reading: R): R => {
-    const now = sheet.get(reading.name);
-    if (now === undefined) return reading;
-    newReadings.push(reading.name);
-    return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
-  };
-  const recipe: Recipe = {
-    ...carried.recipe,
-    spans: carried.recipe.spans.map(present),
-    girths: carried.recipe.girths.map(present),
-  };
+  const { recipe, newReadings } = withPresentReadings(library, form.wearerId, carried.recipe);
   const made = await makeForm(
     { ...making, watch: shareOf(watch, CARRY_END, FORM_END) },
     { ...wanted, wearerId: form.wearerId, name: form.name, formId: form.id, recipe },

@@ -1,7 +1,8 @@
 /** A part tried on forms: where it was put, and the gap that it leaves. */
+import { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
-import { failed, type Outcome } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import { readMesh } from '../formats/index.ts';
 import { determinant3, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
@@ -79,6 +80,38 @@ export function tryPart(
     placement: [...placement],
     figures,
   });
+}
+
+const matrixSchema = z.array(z.number()).length(16);
+const placementSchema = z.union([
+  matrixSchema,
+  z.object({ placement: matrixSchema }),
+  z.object({ matrix: matrixSchema }),
+]);
+
+/** A placement as a person or another verb wrote it: 16 numbers, alone or under "placement" or "matrix". */
+export function placementOf(raw: unknown): Outcome<Matrix4> {
+  const parsed = placementSchema.safeParse(raw);
+  if (!parsed.success) return failed(fault('job.usage', { reason: 'A placement is 16 numbers, row by row.' }));
+  const { data } = parsed;
+  return done(Array.isArray(data) ? data : 'placement' in data ? data.placement : data.matrix);
+}
+
+/** What trials are asked for by a name: a part, a form or a wearer, in that order. */
+export function findTried(
+  library: Library,
+  text: string,
+): Outcome<{ readonly partId?: string; readonly formId?: string; readonly wearerId?: string }> {
+  for (const [table, key] of [
+    ['parts', 'partId'],
+    ['forms', 'formId'],
+    ['wearers', 'wearerId'],
+  ] as const) {
+    const found = records.findOne(library, table, text);
+    if (found.ok) return done({ [key]: found.value.id });
+    if (found.fault.code !== 'store.no-record') return found;
+  }
+  return failed(fault('store.no-record', { kind: 'part, form or wearer', id: text }));
 }
 
 export interface ListedTrial {

@@ -60,6 +60,7 @@ describe('words on the command line', () => {
       'a.stl -o b.3mf --depth 2.5 --rounds=4 --grain fine --keep-edges --along -1,0,2e-3 --plane 0,0,-5,0,0,1 --plane -1,2,3,4,5,6 --marks m.json --json',
     );
     expect(parsed).toEqual({
+      extra: new Map(),
       inputs: ['a.stl'],
       out: 'b.3mf',
       json: true,

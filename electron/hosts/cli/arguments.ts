@@ -34,6 +34,16 @@ export interface Parsed {
   readonly parameters: Readonly<Record<string, unknown>>;
   /** Fields whose value is the contents of the named JSON file. */
   readonly jsonFiles: ReadonlyMap<string, string>;
+  /** Values of the host's own flags, by flag. */
+  readonly extra: ReadonlyMap<string, string>;
+}
+
+/** What a host adds to an operation's own words. */
+export interface HostWords {
+  /** Flags with one word after them. */
+  readonly flags: readonly Flag[];
+  /** Needed flags may be left out: the host may know their values itself, or asks with `neededFlag`. */
+  readonly lenient: boolean;
 }
 
 interface JsonSchema {
@@ -132,9 +142,14 @@ const usage = <T>(verb: string, reason: string): Outcome<T> =>
   failed(fault('job.usage', { reason: `${verb}: ${reason}` }));
 
 /** Read the words after the verb. Numbers are read here; ranges are left to the schema. */
-export function parseArguments(specification: OperationSpecification, words: readonly string[]): Outcome<Parsed> {
+export function parseArguments(
+  specification: OperationSpecification,
+  words: readonly string[],
+  host: HostWords = { flags: [], lenient: false },
+): Outcome<Parsed> {
   const { verb } = specification;
-  const flags = [...flagsOf(specification), ...commonFlags(specification.makesMesh)];
+  const flags = [...flagsOf(specification), ...commonFlags(specification.makesMesh), ...host.flags];
+  const extra = new Map<string, string>();
   const inputs: string[] = [];
   const parameters: Record<string, unknown> = {};
   const jsonFiles = new Map<string, string>();
@@ -180,7 +195,8 @@ export function parseArguments(specification: OperationSpecification, words: rea
       return usage(verb, `--${name} needs ${flag.placeholder} after it.`);
     }
     if (flag.field === undefined) {
-      common.out = value;
+      if (flag.flag === 'out') common.out = value;
+      else extra.set(flag.flag, value);
       continue;
     }
     const read = readValue(flag, value);
@@ -190,10 +206,10 @@ export function parseArguments(specification: OperationSpecification, words: rea
     else parameters[flag.field] = read;
   }
   if (!common.help) {
-    const trouble = missing(specification, flags, seen, inputs);
+    const trouble = missing(specification, host.lenient ? [] : flags, seen, inputs);
     if (trouble !== undefined) return usage(verb, trouble);
   }
-  return done({ inputs, parameters, jsonFiles, ...common });
+  return done({ inputs, parameters, jsonFiles, extra, ...common });
 }
 
 function split(word: string): [string, string | undefined] {
@@ -234,7 +250,16 @@ function missing(
     return `"${extra}" is one file too many; it takes ${wanted.join(' ')}, and results go after -o.`;
   }
   const flag = flags.find((one) => one.required && !seen.has(one.flag));
-  if (flag === undefined) return undefined;
+  return flag === undefined ? undefined : asksFor(flag);
+}
+
+/** The first needed flag of an operation that `has` does not know, as a complaint. */
+export function neededFlag(specification: OperationSpecification, has: (field: string) => boolean): Outcome<void> {
+  const flag = flagsOf(specification).find((one) => one.required && one.field !== undefined && !has(one.field));
+  return flag === undefined ? done(undefined) : usage(specification.verb, asksFor(flag));
+}
+
+function asksFor(flag: Flag): string {
   const name = flag.flag === 'out' ? '-o' : `--${flag.flag}`;
   return `it needs ${name} ${flag.placeholder}: ${flag.help.charAt(0).toLowerCase()}${flag.help.slice(1)}`;
 }

@@ -11,6 +11,7 @@ import { JobPool } from '../../jobs/pool.ts';
 import { readBytes } from '../../jobs/read-input.ts';
 import { writeMesh } from '../../formats/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { IDENTITY } from '../../geometry/mesh/transform.ts';
 import * as library from '../../services/library.ts';
 import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
@@ -177,65 +178,20 @@ const VERBS: Readonly<Record<string, Verb>> = {
       return usage(`project ${act} is not known.`);
     },
   },
-  form: {
-    usage: 'form SCAN --recipe FILE --wearer NAME [--name T] [-o OUT]',
-    words: [1, 1],
-    options: { recipe: string, wearer: string, name: string, ...out },
-    run: async (file, task) => {
-      const [path] = task.words;
-      const { values } = task;
-      const wearer = got(
-        library.findOne(file, 'wearers', text(values['wearer']) ?? usage('form needs --wearer NAME.')),
-      );
-      const recipePath = text(values['recipe']) ?? usage('form needs --recipe FILE.');
-      const making = { library: file, pool: task.pool(), watch: task };
-      const made = got(
-        await library.makeForm(making, {
-          wearerId: wearer.id,
-          name: text(values['name']) ?? `${wearer.name}, head`,
-          fileName: basename(path),
-          bytes: got(readBytes(path)),
-          recipe: json(recipePath),
-        }),
-      );
-      saveMesh(made.mesh, text(values['out']), [path, recipePath]);
-      const { form, revision, scan, figures, matrix } = made;
-      return done({ form: form.id, name: form.name, revision: revision.revision, scan: scan.id, ...figures, matrix });
-    },
-  },
-  line: {
-    usage: 'line FORM --foam MM [--bridge MM] [--wall MM] [--tolerance MM] [--opening FILE] [--project NAME] [-o OUT]',
-    words: [1, 1],
-    options: {
-      foam: string,
-      bridge: string,
-      wall: string,
-      tolerance: string,
-      opening: string,
-      project: string,
-      ...out,
-    },
-    run: async (file, task) => {
-      const { values } = task;
-      const form = got(library.findOne(file, 'forms', task.words[0]));
-      const parameters: Record<string, unknown> = { foamMm: number(values['foam'], 'foam') };
-      for (const flag of ['bridge', 'wall', 'tolerance']) {
-        if (values[flag] !== undefined) parameters[`${flag}Mm`] = number(values[flag], flag);
-      }
-      const opening = text(values['opening']);
-      if (opening !== undefined) parameters['opening'] = json(opening);
-      const project = text(values['project']);
-      const projectId = project === undefined ? undefined : got(library.findOne(file, 'projects', project)).id;
-      const making = { library: file, pool: task.pool(), watch: task };
-      const made = got(
-        await library.makeLiner(making, {
-          formId: form.id,
-          parameters,
-          ...(projectId === undefined ? {} : { projectId }),
-        }),
-      );
-      saveMesh(made.mesh, text(values['out']), []);
-      return done({ liner: made.liner.id, form: form.id, ...made.figures });
+  trial: {
+    usage: 'trial add PART FORM [--placement FILE] [--figures FILE] | trial list PART, FORM or WEARER',
+    words: [2, 3],
+    options: { placement: string, figures: string },
+    run: (file, { words: [act, first, second], values }) => {
+      if (act === 'list') return done({ trials: library.trialsOf(file, got(library.findTried(file, first))) });
+      if (act !== 'add' || second === undefined) return usage('trial takes: add PART FORM, or list NAME.');
+      const [placement, figures] = [text(values['placement']), text(values['figures'])];
+      return library.tryPart(file, {
+        partId: got(library.findOne(file, 'parts', first)).id,
+        formId: got(library.findOne(file, 'forms', second)).id,
+        placement: placement === undefined ? IDENTITY : got(library.placementOf(json(placement))),
+        ...(figures === undefined ? {} : { figures: json(figures) as Record<string, unknown> }),
+      });
     },
   },
   replay: {
@@ -414,11 +370,4 @@ async function run(name: string, words: readonly string[]): Promise<number> {
 }
 
 /** Called by the command line with the words after the verb. */
-export async function runLibrary(words: readonly string[], verb: string): Promise<number> {
-  if (VERBS[verb] !== undefined) return run(verb, words);
-  const reason = `${verb} works on mesh files only; on a library use form, line or replay.`;
-  console.error(reason);
-  if (words.includes('--json'))
-    console.log(JSON.stringify({ fault: { ...fault('job.usage', { reason }), sentence: reason } }));
-  return 2;
-}
+export const runLibrary = (words: readonly string[], verb: string): Promise<number> => run(verb, words);

@@ -5,21 +5,14 @@
  * With --json there is exactly one JSON object on standard output, also when it could not be done:
  * {"fault": {...}}. The sentence for a person is on standard error either way.
  */
-import { appendFileSync, existsSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
-import { done, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
-import { multiply } from '../../geometry/mesh/transform.ts';
-import { JobPool } from '../../jobs/pool.ts';
+import { existsSync } from 'node:fs';
+import { fault } from '../../../shared-types/faults/index.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
 import type { Operation } from '../../operations/operation.ts';
-import { nearest, parseArguments, troubleWithParameters, type Parsed } from './arguments.ts';
+import { nearest, parseArguments } from './arguments.ts';
 import { overallHelp, verbHelp } from './help.ts';
-import { readJson } from './json-file.ts';
-import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
-import { showProgress } from './progress.ts';
+import { keepAccount, tell, work, type ExitCode } from './run-operation.ts';
 
 /** Verbs that are not operations on mesh files: a module beside this one, loaded when asked for. */
 const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
@@ -28,6 +21,7 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
     entry: 'runDemo',
     summary: 'The whole job on an invented production, into out/.',
   },
+  trial: library('Try a part on a form, or list what was tried.'),
   shelf: library('The wearers and projects of a library.'),
   wearer: library('Add, edit or show a wearer.'),
   reading: library('Add, list, withdraw, import or export readings of a wearer.'),
@@ -49,6 +43,9 @@ function library(summary: string): HostVerb {
   return { module: './library.ts', entry: 'runLibrary', summary };
 }
 
+/** Operations on the meshes of a library. */
+const ON_LIBRARY: HostVerb = { module: './on-library.ts', entry: 'runOnLibrary', summary: '' };
+
 interface HostVerb {
   readonly module: string;
   /** Exported function that takes the words after the verb, and the verb, and answers with the exit code. */
@@ -57,9 +54,6 @@ interface HostVerb {
 }
 
 type Entry = (words: readonly string[], verb: string) => Promise<number | undefined>;
-
-/** What main ends with. */
-type ExitCode = 0 | 1 | 2;
 
 async function main(words: readonly string[]): Promise<number> {
   const [verb = 'help', ...rest] = words;
@@ -77,7 +71,7 @@ async function main(words: readonly string[]): Promise<number> {
   const onLibrary = rest.some((word) => word === '--library' || word.startsWith('--library='));
   if (operation !== undefined && !onLibrary) return runVerb(operation, rest);
   const host =
-    operation !== undefined ? library('') : known.some((one) => one.verb === verb) ? HOST_VERBS[verb] : undefined;
+    operation !== undefined ? ON_LIBRARY : known.some((one) => one.verb === verb) ? HOST_VERBS[verb] : undefined;
   if (host !== undefined) {
     const module = (await import(new URL(host.module, import.meta.url).href)) as Readonly<Record<string, Entry>>;
     return (await module[host.entry](rest, verb)) ?? 0;
@@ -98,7 +92,8 @@ async function runVerb(operation: Operation, words: readonly string[]): Promise<
     console.log(verbHelp(specification));
     return 0;
   }
-  const outcome = await work(operation, parsed.value);
+  const { inputs: paths } = parsed.value;
+  const outcome = await work(operation, parsed.value, { inputs: paths.map((path) => ({ path })), sources: paths });
   if (!outcome.ok) return tell(outcome.fault, parsed.value.json);
   for (const warning of outcome.warnings) console.error(`note: ${warning.sentence}`);
   const { json, out, inputs } = parsed.value;
@@ -109,69 +104,6 @@ async function runVerb(operation: Operation, words: readonly string[]): Promise<
     console.log(figuresText(told));
   }
   return 0;
-}
-
-/** One sentence on standard error, the fault as data for a script, and the exit code. */
-function tell(trouble: Fault, json: boolean): ExitCode {
-  const sentence = faultSentence(trouble);
-  console.error(sentence);
-  if (json) console.log(JSON.stringify({ fault: { ...trouble, sentence } }));
-  return trouble.code === 'job.usage' ? 2 : 1;
-}
-
-async function work(operation: Operation, parsed: Parsed): Promise<Outcome<Readonly<Record<string, unknown>>>> {
-  const { specification } = operation;
-  const pool = new JobPool({ log: keepAccount });
-  pool.warm();
-  try {
-    const parameters: Record<string, unknown> = { ...parsed.parameters };
-    for (const [field, path] of parsed.jsonFiles) {
-      const contents = readJson(path);
-      if (!contents.ok) return contents;
-      parameters[field] = contents.value;
-    }
-    const checked = troubleWithParameters(specification, parameters, parsed.jsonFiles);
-    if (!checked.ok) return checked;
-    if (parsed.out !== undefined) {
-      const target = checkTarget(parsed.out, [...parsed.inputs, ...parsed.jsonFiles.values()]);
-      if (!target.ok) return target;
-    }
-    const stop = new AbortController();
-    const progress = showProgress(specification.verb, parsed.progress);
-    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
-    const order = {
-      verb: specification.verb,
-      inputs: parsed.inputs.map((path) => ({ path })),
-      parameters,
-      ...(parsed.out === undefined ? {} : { writeAs: parsed.out }),
-    };
-    const outcome = await pool.run(order, { signal: stop.signal, progress: progress.show });
-    progress.clear();
-    if (!outcome.ok) return outcome;
-    const { figures, matrix, fromFile, file } = outcome.value;
-    const warnings: Warning[] = [...outcome.warnings];
-    if (parsed.out !== undefined) {
-      if (file === undefined) throw new Error(`${specification.verb} made no mesh`);
-      const written = writeWhole(parsed.out, file.bytes);
-      if (!written.ok) return written;
-    }
-    if (matrix === undefined) return done(figures, warnings);
-    const moved = multiply(matrix, fromFile);
-    return done({ ...figures, matrix: file === undefined ? moved : multiply(file.toFile, moved) }, warnings);
-  } finally {
-    await pool.close();
-  }
-}
-
-/** The whole account of a mistake of ours goes to a file; the person gets its reference. */
-function keepAccount(reference: string, account: string): void {
-  const path = join(tmpdir(), 'wearwright-faults.log');
-  try {
-    appendFileSync(path, `${new Date().toISOString()} ${reference} ${account}\n\n`);
-    console.error(`note: The whole account is in ${path}.`);
-  } catch {
-    console.error(`[${reference}] ${account}`);
-  }
 }
 
 // A reader that goes away early (a pager, head) is no trouble of ours.

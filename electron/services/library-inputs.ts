@@ -1,0 +1,143 @@
+/**
+ * A mesh of the library by its name, as an operation takes it, with what the library already knows that the operation
+ * may ask for: landmarks, readings, planes, the recipe. Points come in the coordinates of the mesh given.
+ */
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import type { FormRevision } from '../../shared-types/records/form.ts';
+import { recipeSchema } from '../../shared-types/recipe.ts';
+import type { Scan } from '../../shared-types/records/scan.ts';
+import { transformPoint } from '../geometry/mesh/transform.ts';
+import type { JobInput } from '../jobs/protocol.ts';
+import type { Library } from '../store/connection.ts';
+import * as records from '../store/records.ts';
+import { meshInput, withPresentReadings } from './making.ts';
+
+export const MESH_KINDS = ['form', 'part', 'scan', 'liner'] as const;
+export type MeshKind = (typeof MESH_KINDS)[number];
+
+export interface LibraryMesh {
+  readonly kind: MeshKind;
+  /** Of the form, part, scan or liner. */
+  readonly id: string;
+  readonly name: string;
+  readonly revision?: number;
+  readonly wearerId?: string;
+  /** Of a scan: the form last made from it. */
+  readonly formId?: string;
+  /** Parameters by the operations' names for them, where the library knows them. */
+  readonly known: Readonly<Record<string, unknown>>;
+  /** The mesh itself, read when it is needed. */
+  readonly read: () => Outcome<JobInput>;
+}
+
+/** A word as typed: "form:NAME" and the like, or a bare name, which is looked for among forms, parts and wearers. */
+export function findMesh(library: Library, word: string): Outcome<LibraryMesh> {
+  const colon = word.indexOf(':');
+  const kind = MESH_KINDS.find((one) => one === word.slice(0, colon));
+  if (kind !== undefined) return FINDERS[kind](library, word.slice(colon + 1));
+  for (const finder of [FINDERS.form, FINDERS.part, FINDERS.scan]) {
+    const found = finder(library, word);
+    if (found.ok || found.fault.code !== 'store.no-record') return found;
+  }
+  return failed(fault('store.no-record', { kind: 'form, part or wearer', id: word }));
+}
+
+const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Outcome<LibraryMesh>>> = {
+  form: (library, text) => {
+    const form = records.findOne(library, 'forms', text);
+    if (!form.ok) return form;
+    const { id, name, wearerId } = form.value;
+    const revision = records.revisionsOf(library, id).at(-1);
+    if (revision === undefined) return failed(fault('store.no-record', { kind: 'making of the form', id: name }));
+    const read = (): Outcome<JobInput> => {
+      const mesh = records.readMeshOf(library, revision);
+      return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
+    };
+    const known = knownOnForm(library, wearerId, revision);
+    return done({ kind: 'form', id, name, revision: revision.revision, wearerId, known, read });
+  },
+  part: (library, text) => {
+    const part = records.findOne(library, 'parts', text);
+    if (!part.ok) return part;
+    const { id, name, fileName } = part.value;
+    const read = (): Outcome<JobInput> => {
+      const bytes = records.readOriginal(library, part.value);
+      return bytes.ok ? done({ bytes: bytes.value, name: fileName }) : bytes;
+    };
+    return done({ kind: 'part', id, name, known: {}, read });
+  },
+  scan: (library, text) => {
+    const found = findScan(library, text);
+    if (!found.ok) return found;
+    const { id, fileName, wearerId } = found.value;
+    const read = (): Outcome<JobInput> => {
+      const bytes = records.readOriginal(library, found.value);
+      return bytes.ok ? done({ bytes: bytes.value, name: fileName }) : bytes;
+    };
+    const last = records.allOf(library, 'form_revisions', 'WHERE scan_id = ?', id).at(-1);
+    const known = knownOnScan(library, found.value, last);
+    const made = last === undefined ? {} : { formId: last.formId };
+    return done({ kind: 'scan', id, name: fileName, wearerId, known, read, ...made });
+  },
+  liner: (library, text) => {
+    const form = records.findOne(library, 'forms', text);
+    if (!form.ok) return form;
+    const { name, wearerId } = form.value;
+    const revisions = records.revisionsOf(library, form.value.id).map((one) => one.id);
+    const liner = records.allOf(library, 'liners').findLast((one) => revisions.includes(one.formRevisionId));
+    if (liner === undefined) return failed(fault('store.no-record', { kind: 'liner over the form', id: name }));
+    const read = (): Outcome<JobInput> => {
+      const mesh = records.readMeshOf(library, liner);
+      return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
+    };
+    return done({ kind: 'liner', id: liner.id, name: `${liner.foamMm} mm over ${name}`, wearerId, known: {}, read });
+  },
+};
+
+/** A scan by its id, its file's name, or its wearer: then the newest. */
+function findScan(library: Library, text: string): Outcome<Scan> {
+  const scans = records.allOf(library, 'scans');
+  const own = scans.filter((scan) => scan.id === text || (text.length >= 6 && scan.id.startsWith(text)));
+  const named = own.length > 0 ? own : scans.filter((scan) => scan.fileName === text);
+  if (named.length === 1) return done(named[0]);
+  if (named.length > 1) return failed(fault('store.not-one', { kind: 'scan', text, count: named.length }));
+  const wearer = records.findOne(library, 'wearers', text);
+  if (!wearer.ok) return wearer;
+  const newest = scans.findLast((scan) => scan.wearerId === wearer.value.id);
+  return newest === undefined
+    ? failed(fault('store.no-record', { kind: 'scan of', id: wearer.value.name }))
+    : done(newest);
+}
+
+function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefined): Record<string, unknown> {
+  const landmarks = Object.fromEntries(
+    records.allOf(library, 'landmarks', 'WHERE scan_id = ?', scan.id).map(({ name, point }) => [name, point]),
+  );
+  const some = Object.keys(landmarks).length > 0 ? { landmarks } : {};
+  if (last === undefined) return some;
+  const { recipe } = withPresentReadings(library, scan.wearerId, recipeSchema.parse(last.recipe));
+  const { spans, girths, trim } = recipe;
+  return {
+    ...some,
+    recipe: { ...recipe, ...some },
+    ...(spans.length + girths.length > 0 ? { spans: { spans, girths } } : {}),
+    ...(trim.length > 0 ? { planes: trim } : {}),
+  };
+}
+
+function knownOnForm(library: Library, wearerId: string, revision: FormRevision): Record<string, unknown> {
+  const way = revision.steps.find((step) => step.verb === 'form')?.figures['matrix'] as Matrix4 | undefined;
+  if (way === undefined) return {};
+  const { recipe } = withPresentReadings(library, wearerId, recipeSchema.parse(revision.recipe));
+  const move = (at: readonly number[]): number[] => [...transformPoint(way, at as unknown as Vec3)];
+  const spans = recipe.spans.map((span) => ({ ...span, from: move(span.from), to: move(span.to) }));
+  const girths = recipe.girths.map((girth) => ({ ...girth, through: girth.through.map(move) }));
+  return {
+    landmarks: Object.fromEntries(Object.entries(recipe.landmarks).map(([name, at]) => [name, move(at)])),
+    ...(spans.length + girths.length > 0 ? { spans: { spans, girths } } : {}),
+    recipe,
+    way: { matrix: way },
+  };
+}

@@ -1,0 +1,137 @@
+/**
+ * The verbs on meshes with --library, called as the command line calls them. The head is invented, so its lengths and
+ * the way from its scan to its form are known.
+ */
+import { existsSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, expect, test, vi } from 'vitest';
+import { readMesh, writeMesh } from '../../electron/formats/index.ts';
+import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
+import { multiply, scaling, transformMesh, transformPoint } from '../../electron/geometry/mesh/transform.ts';
+import { runLibrary } from '../../electron/hosts/cli/library.ts';
+import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
+import { inventVisor } from '../../electron/invented/visor.ts';
+import { scanWearer, VISOR, WEARERS } from '../../electron/invented/production.ts';
+import { easeOf } from '../../electron/services/trial.ts';
+import { readFileSync } from 'node:fs';
+import type { Matrix4 } from '../../shared-types/mesh.ts';
+import { ellipsoid } from '../support/solids.ts';
+import { freshFolder, good } from '../store/support.ts';
+
+const folder = freshFolder();
+const path = join(folder, 'shelf.wearwright');
+const at = (name: string): string => join(folder, name);
+const captain = { ...WEARERS[0], faces: 2000, scan: { ...WEARERS[0].scan, unitsPerMm: 0.001 } };
+const made = scanWearer(captain);
+const clean = transformMesh(made.scan.truth.formToScan, made.head.mesh(8000));
+
+interface Answer {
+  readonly code: number;
+  readonly figures: Record<string, unknown>;
+  readonly told: string;
+}
+
+async function call(run: typeof runLibrary, verb: string, ...words: string[]): Promise<Answer> {
+  let [out, told] = ['', ''];
+  const log = vi.spyOn(console, 'log').mockImplementation((text: string) => void (out += text));
+  const error = vi.spyOn(console, 'error').mockImplementation((text: string) => void (told += `${text}\n`));
+  try {
+    const code = await run([...words, '--library', path, '--json'], verb);
+    return { code, figures: JSON.parse(out) as Record<string, unknown>, told };
+  } finally {
+    log.mockRestore();
+    error.mockRestore();
+  }
+}
+const onMesh = (verb: string, ...words: string[]): Promise<Answer> => call(runOnLibrary, verb, ...words);
+const onShelf = (verb: string, ...words: string[]): Promise<Answer> => call(runLibrary, verb, ...words);
+
+beforeAll(async () => {
+  writeFileSync(at('scan.ply'), good(writeMesh(clean, 's.ply')).bytes);
+  writeFileSync(at('recipe.json'), JSON.stringify({ ...made.recipe, faces: 3000 }));
+  const visor = inventVisor(VISOR.pivotToPivotMm, VISOR.mmPerUnit);
+  writeFileSync(at('visor.stl'), good(writeMesh(visor.mesh, 'visor.stl')).bytes);
+  expect((await onShelf('wearer', 'add', 'Invented Captain', '--consent', 'agreed')).code).toBe(0);
+  const form = await onMesh('form', at('scan.ply'), '--recipe', at('recipe.json'), '--wearer', 'captain');
+  expect(form.code, form.told).toBe(0);
+}, 60_000);
+afterAll(() => vi.restoreAllMocks());
+
+const meshAt = (name: string) => good(readMesh(new Uint8Array(readFileSync(at(name))), name)).mesh;
+
+test('measure, stand, trim, lighten, health and mend work on a scan or form by name, with what the library knows', async () => {
+  // What was measured on the form is what the head is, to the half per cent that its readings leave in doubt.
+  const measured = await onMesh('measure', 'form:captain');
+  expect(measured.code, measured.told).toBe(0);
+  expect(measured.figures).toMatchObject({ fromLibrary: ['spans'], on: [{ kind: 'form', revision: 1 }] });
+  const spans = measured.figures['spans'] as { name: string; lengthMm: number }[];
+  expect(spans).toHaveLength(made.head.spans.length);
+  for (const { name, lengthMm } of spans) {
+    const truth = made.head.spans.find((span) => span.name === name)?.lengthMm ?? 0;
+    expect(Math.abs(lengthMm / truth - 1), name).toBeLessThan(0.008);
+  }
+  const stood = await onMesh('stand', 'scan:captain', '-o', at('stood.stl'));
+  expect(stood.figures['fromLibrary']).toEqual(['landmarks']);
+  // The way to the upright frame is known, but for the size: the scan is in metres still.
+  const truth = multiply(scaling(0.001), made.scan.truth.scanToForm);
+  const corner = [clean.positions[0], clean.positions[1], clean.positions[2]] as const;
+  const [a, b] = [stood.figures['matrix'] as Matrix4, truth].map((m) => transformPoint(m, corner));
+  expect(Math.hypot(...a.map((x, k) => x - b[k]))).toBeLessThan(0.001);
+  const trimmed = await onMesh('trim', 'captain-no', '-o', at('t.stl'));
+  expect(trimmed.told).toBe(
+    'There is no form, part or wearer "captain-no" in this library; list the shelf to see what there is.\n',
+  );
+  expect((await onMesh('trim', 'scan:captain', '-o', at('t.stl'))).code).toBe(0);
+  expect(volumeOf(meshAt('t.stl'))).toBeLessThan(volumeOf(clean));
+  const light = await onMesh('lighten', 'captain', '--faces', '1500', '-o', at('l.stl'));
+  expect(light.figures['faces']).toBe(1500);
+  expect(meshAt('l.stl').triangles).toHaveLength(4500);
+  const health = await onMesh('health', 'scan:scan.ply');
+  expect(health.figures['watertight']).toBe(true);
+  const shown = await onShelf('wearer', 'show', 'captain');
+  expect((shown.figures['scans'] as { health: object }[])[0].health).toMatchObject({ watertight: true });
+  expect((await onMesh('mend', 'scan:captain', '-o', at('m.ply'))).code).toBe(0);
+  // What is not given and not known is asked for; what would be lost is not made.
+  expect(await onMesh('lighten', 'captain')).toMatchObject({ code: 2 });
+  expect((await onMesh('true', 'scan:captain')).told).toContain('needs -o');
+  expect(await onMesh('line', 'scan:captain', '--foam', '8')).toMatchObject({ code: 2 });
+  expect(existsSync(at('undefined'))).toBe(false);
+});
+
+test('form of a scan that is here makes the same form again; a file that is no mesh leaves nothing behind', async () => {
+  const again = await onMesh('form', 'scan:captain');
+  expect(again.code, again.told).toBe(0);
+  expect(again.figures).toMatchObject({ revision: 2, fromLibrary: ['recipe'] });
+  const shelf = await onShelf('shelf');
+  expect(shelf.figures['wearers']).toMatchObject([{ scans: 1, forms: 1 }]);
+  writeFileSync(at('letter.ply'), 'this is a letter');
+  const letter = await onMesh('form', at('letter.ply'), '--recipe', at('recipe.json'), '--wearer', 'captain');
+  expect(letter.code).toBe(1);
+  expect((await onShelf('shelf')).figures['wearers']).toMatchObject([{ scans: 1, forms: 1 }]);
+});
+
+test('a part is tried on forms, with its gap, and every trial of it is listed', async () => {
+  expect((await onShelf('project', 'add', 'Invented play')).code).toBe(0);
+  const part = await onShelf('project', 'part', 'play', at('visor.stl'), '--known', 'pivots', '--mm', '172');
+  expect(part.figures).toMatchObject({ knownMm: 172 });
+  writeFileSync(at('placement.json'), JSON.stringify({ matrix: scaling(VISOR.mmPerUnit) }));
+  const tried = await onShelf('trial', 'add', 'visor', 'captain', '--placement', at('placement.json'));
+  expect(tried.code, tried.told).toBe(0);
+  const { trials } = (await onShelf('trial', 'list', 'visor')).figures as { trials: Record<string, unknown>[] };
+  expect(trials).toMatchObject([{ wearer: 'Invented Captain', revision: 2, outdated: false }]);
+  expect((await onShelf('trial', 'list', 'captain')).figures['trials']).toEqual(trials);
+  const figures = trials[0]['figures'] as { leastEaseMm: number };
+  expect(figures.leastEaseMm).toBeGreaterThan(0);
+  writeFileSync(at('flat.json'), JSON.stringify(Array.from({ length: 16 }, () => 0)));
+  expect((await onShelf('trial', 'add', 'visor', 'captain', '--placement', at('flat.json'))).code).toBe(2);
+});
+
+test('the gap of a ball in a ball is the difference of their radii, and negative the other way round', () => {
+  const [large, small] = [ellipsoid(100, 100, 100, 4), ellipsoid(90, 90, 90, 4)];
+  const outside = easeOf(large, small);
+  expect(outside.meanEaseMm).toBeCloseTo(10, 0);
+  expect(outside.insideShare).toBe(0);
+  const inside = easeOf(small, large);
+  expect(inside.leastEaseMm).toBeLessThan(-9.7);
+  expect(inside.insideShare).toBe(1);
+});
