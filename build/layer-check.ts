@@ -62,7 +62,7 @@ export const LAYERS: readonly Layer[] = [
   },
   {
     folder: 'renderer',
-    own: ['shared-types', 'electron/geometry/measure', 'electron/geometry/mesh'],
+    own: ['shared-types', 'electron/geometry/measure', 'electron/geometry/mesh', 'renderer/viewport'],
     packages: ['react', 'react-dom'],
   },
 ];

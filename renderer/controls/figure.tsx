@@ -44,22 +44,4 @@ export function Figure({ label, value, note, tone = 'plain' }: FigureProps) {
   );
 }
 
-export const countText = (count: number): string => count.toLocaleString('en-GB').replaceAll(',', ' ');
-
-export function bytesText(bytes: number): string {
-  const mega = bytes / 1e6;
-  if (mega >= 100) return `${mega.toFixed(0)} MB`;
-  if (mega >= 1) return `${mega.toFixed(1)} MB`;
-  return `${Math.max(1, Math.round(bytes / 1000))} kB`;
-}
-
-/** "25 November 2026"; with the clock for today. */
-export function dayText(moment: string): string {
-  const date = new Date(moment);
-  return date.toLocaleDateString('en-GB', { day: 'numeric', month: 'long', year: 'numeric' });
-}
-
-/** "1 scan", "3 scans". */
-export function some(count: number, one: string, many = `${one}s`): string {
-  return `${countText(count)} ${count === 1 ? one : many}`;
-}
+export { bytesText, countText, dayText, some } from './counts.ts';

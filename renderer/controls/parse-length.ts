@@ -239,5 +239,5 @@ export function lengthNumber(mm: number, unit: LengthUnit = 'mm', digits = 1): s
   const value = unit === 'in' ? mm / MM_PER_UNIT.inch : mm;
   const text = value.toFixed(unit === 'in' ? digits + 1 : digits);
   // No minus before a zero.
-  return Number(text) === 0 ? text.replace('-', '') : text;
+  return text.replace('-', Number(text) === 0 ? '' : '−');
 }

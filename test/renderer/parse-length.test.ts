@@ -108,5 +108,5 @@ test('a length is shown in either unit, without a minus before zero', () => {
   expect(lengthText(180.975, 'in')).toBe('7.13 in');
   expect(lengthText(180.975, 'in', 2)).toBe('7.125 in');
   expect(lengthNumber(-0.01)).toBe('0.0');
-  expect(lengthNumber(-0.26)).toBe('-0.3');
+  expect(lengthNumber(-0.26)).toBe('−0.3');
 });

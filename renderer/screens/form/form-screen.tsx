@@ -1,3 +1,168 @@
+/** One making of a form: the form itself, the evidence of each step, and what can be made of it. */
+import { useState } from 'react';
+import type { CallResult } from '../../../shared-types/contract.ts';
+import { Button } from '../../controls/button.tsx';
+import { ExportChoice } from '../../controls/export-choice.tsx';
+import { countText, dayText, Length } from '../../controls/figure.tsx';
+import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
+import { AskedView } from '../../controls/states.tsx';
+import { useAsked } from '../../state/use-asked.ts';
+import { useTitle } from '../../state/use-title.ts';
+import { FormView } from './form-view.tsx';
+import { LinerDialog } from './liner-dialog.tsx';
+import { checksOf, evidenceOf, type LengthCheck } from './steps-evidence.ts';
+import './form.css';
+
+type Shown = CallResult<'form.show'>;
+
 export function FormScreen({ revisionId }: { readonly revisionId: string }) {
-  return <p>{revisionId}</p>;
+  const asked = useAsked('form.show', { revisionId });
+  return (
+    <AskedView asked={asked} loading="Fetching the form">
+      {(shown) => <FormDesk shown={shown} />}
+    </AskedView>
+  );
+}
+
+function FormDesk({ shown }: { readonly shown: Shown }) {
+  const { form, revision, wearer } = shown;
+  useTitle(`${form.name}, making ${revision.revision}`);
+  const checks = checksOf(revision.steps);
+  return (
+    <div className="form-desk">
+      <FormView revisionId={revision.id} label={`${form.name}, making ${revision.revision}`} />
+      <div className="form-papers">
+        <TicketCard
+          level={1}
+          title={form.name}
+          kind={
+            <>
+              Form of <a href={`#/wearer/${wearer.id}`}>{wearer.name}</a> · making {revision.revision} ·{' '}
+              {dayText(revision.createdAt)}
+            </>
+          }
+          stub={<ExportChoice revisionId={revision.id} />}
+        >
+          <p>
+            {countText(revision.faceCount)} faces, in millimetres, x forward, y to the wearer’s left, z up.{' '}
+            <a href={`#/wearer/${wearer.id}`}>Their sheet</a>
+          </p>
+        </TicketCard>
+        <Liners shown={shown} />
+        {checks.length === 0 ? null : <Checks checks={checks} />}
+        <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
+          <ol className="evidence">
+            {revision.steps.map((step) => {
+              const { verb, title, sentences, doubts } = evidenceOf(step);
+              return (
+                <li key={verb}>
+                  <h3>{title}</h3>
+                  {sentences.map((sentence) => (
+                    <p key={sentence}>{sentence}</p>
+                  ))}
+                  {doubts.map((doubt) => (
+                    <Remark key={doubt} tone="doubt">
+                      {doubt}
+                    </Remark>
+                  ))}
+                </li>
+              );
+            })}
+          </ol>
+        </TicketCard>
+      </div>
+    </div>
+  );
+}
+
+const ROLES: Readonly<Record<string, string>> = {
+  used: 'gave the size',
+  'held back': 'held back as a check',
+  'left out': 'left out',
+};
+
+function Checks({ checks }: { readonly checks: readonly LengthCheck[] }) {
+  return (
+    <TicketCard title="The form against the hand" kind="Each length taken again on the finished form">
+      <table className="checks">
+        <thead>
+          <tr>
+            <th scope="col">Length</th>
+            <th scope="col">By hand</th>
+            <th scope="col">On the form</th>
+            <th scope="col">Off by</th>
+          </tr>
+        </thead>
+        <tbody>
+          {checks.map((check) => (
+            <tr key={check.name}>
+              <th scope="row">
+                {check.name}
+                <span className="soft small">{ROLES[check.role] ?? check.role}</span>
+              </th>
+              <td>
+                <Length mm={check.measuredMm} />
+              </td>
+              <td>
+                <Length mm={check.onFormMm} />
+              </td>
+              <td>
+                <Length mm={check.differenceMm} uMm={check.uTogetherMm} />
+                {check.role === 'left out' ? (
+                  <Stamp tone="plain">left out</Stamp>
+                ) : check.agrees ? (
+                  <Stamp tone="good">agrees</Stamp>
+                ) : (
+                  <Stamp tone="trouble">does not agree</Stamp>
+                )}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <p className="soft small">“Agrees” is within twice the standard uncertainty of reading and form together.</p>
+    </TicketCard>
+  );
+}
+
+function Liners({ shown }: { readonly shown: Shown }) {
+  const [isMaking, setMaking] = useState(false);
+  const asked = useAsked('wearer.show', { id: shown.wearer.id });
+  const all = asked.state === 'value' ? asked.value.liners : [];
+  const liners = all.filter((liner) => liner.formRevisionId === shown.revision.id);
+  const isNewest =
+    asked.state !== 'value' ||
+    !asked.value.forms
+      .find(({ form }) => form.id === shown.form.id)
+      ?.revisions.some((one) => one.revision > shown.revision.revision);
+  return (
+    <TicketCard
+      title="Liners"
+      kind="At foam thickness from the form"
+      aside={
+        <Button onClick={() => setMaking(true)} disabled={!isNewest}>
+          Make a liner…
+        </Button>
+      }
+    >
+      {isNewest ? null : (
+        <Remark tone="plain">There is a newer making of this form; liners are made over that one.</Remark>
+      )}
+      {liners.length === 0 ? (
+        <p className="soft">None yet. A liner is where the inside of the part has to be, or a printable shell.</p>
+      ) : (
+        <ul className="plain-list">
+          {liners.map((liner) => (
+            <li key={liner.id}>
+              <a href={`#/liner/${liner.id}`}>
+                For <Length mm={liner.foamMm} /> foam
+              </a>{' '}
+              <span className="soft small">{dayText(liner.createdAt)}</span>
+            </li>
+          ))}
+        </ul>
+      )}
+      {isMaking ? <LinerDialog revisionId={shown.revision.id} onClose={() => setMaking(false)} /> : null}
+    </TicketCard>
+  );
 }

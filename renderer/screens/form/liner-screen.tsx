@@ -1,3 +1,160 @@
+/** A liner over its form, with what was measured on it. */
+import { useEffect, useState } from 'react';
+import type { CallResult } from '../../../shared-types/contract.ts';
+import { Button } from '../../controls/button.tsx';
+import { ExportChoice } from '../../controls/export-choice.tsx';
+import { countText, dayText, Figure, Length } from '../../controls/figure.tsx';
+import { FittingView } from '../../controls/fitting-view.tsx';
+import { Remark, TicketCard } from '../../controls/paper.tsx';
+import { AskedView } from '../../controls/states.tsx';
+import { useAsked } from '../../state/use-asked.ts';
+import { useTitle } from '../../state/use-title.ts';
+import type { Viewport } from '../../viewport/viewport.ts';
+import './form.css';
+
+type Shown = CallResult<'liner.show'>;
+
 export function LinerScreen({ id }: { readonly id: string }) {
-  return <p>{id}</p>;
+  const asked = useAsked('liner.show', { id }, { still: true });
+  return (
+    <AskedView asked={asked} loading="Fetching the liner">
+      {(shown) => <LinerDesk shown={shown} />}
+    </AskedView>
+  );
+}
+
+function LinerDesk({ shown }: { readonly shown: Shown }) {
+  const { liner, mesh } = shown;
+  const [view, setView] = useState<Viewport>();
+  const [isGlass, setGlass] = useState(true);
+  const form = useAsked('form.show', { revisionId: liner.formRevisionId }, { still: true });
+  const formMesh = useAsked('form.mesh', { revisionId: liner.formRevisionId }, { still: true });
+  const under = formMesh.state === 'value' ? formMesh.value : undefined;
+  const name = form.state === 'value' ? form.value.form.name : 'its form';
+  useTitle(`Liner, ${liner.foamMm} mm foam`);
+  useEffect(() => {
+    view?.setMesh('liner', mesh, isGlass ? { material: 'glass' } : { material: 'wall' });
+  }, [view, mesh, isGlass]);
+  useEffect(() => {
+    if (under !== undefined) view?.setMesh('form', under, { material: 'clay' });
+  }, [view, under]);
+  return (
+    <div className="form-desk">
+      <div className="form-view">
+        <FittingView
+          label={`Liner for ${liner.foamMm} mm foam over ${name}`}
+          onReady={setView}
+          tools={
+            <Button tone="quiet" aria-pressed={isGlass} onClick={() => setGlass(!isGlass)}>
+              See through it
+            </Button>
+          }
+        />
+      </div>
+      <div className="form-papers">
+        <TicketCard
+          level={1}
+          title={
+            <>
+              Liner for <Length mm={liner.foamMm} /> foam
+            </>
+          }
+          kind={
+            form.state === 'value' ? (
+              <>
+                Over <a href={`#/form/${liner.formRevisionId}`}>{name}</a>, making {form.value.revision.revision} ·{' '}
+                {dayText(liner.createdAt)}
+              </>
+            ) : (
+              dayText(liner.createdAt)
+            )
+          }
+          stub={<ExportChoice linerId={liner.id} />}
+        >
+          <LinerFigures figures={liner.figures} foamMm={liner.foamMm} />
+        </TicketCard>
+        <TicketCard title="Asked for" kind={`Program ${liner.programVersion}`}>
+          <Parameters parameters={liner.parameters} />
+        </TicketCard>
+      </div>
+    </div>
+  );
+}
+
+function LinerFigures({
+  figures,
+  foamMm,
+}: {
+  readonly figures: Readonly<Record<string, unknown>>;
+  readonly foamMm: number;
+}) {
+  const number = (name: string): number | undefined => {
+    const value = figures[name];
+    return typeof value === 'number' ? value : undefined;
+  };
+  const [least, most, mean, worst] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm'].map(number);
+  const [faces, foam, volume, wallLeast, wallMost] = [
+    'faces',
+    'foamVolumeMm3',
+    'volumeMm3',
+    'wallMinMm',
+    'wallMaxMm',
+  ].map(number);
+  const isSound = figures['watertight'] === true && (number('selfIntersections') ?? 0) === 0;
+  return (
+    <>
+      {isSound ? (
+        <Remark tone="good">A sound solid: closed, and nowhere cutting itself.</Remark>
+      ) : (
+        <Remark tone="trouble">Not a sound solid; look at it closely before printing.</Remark>
+      )}
+      <dl className="figures liner-figures">
+        {least === undefined || most === undefined ? null : (
+          <Figure
+            label="Distance from the form"
+            value={
+              <>
+                {least.toFixed(2)} to {most.toFixed(2)} mm
+              </>
+            }
+            note={`asked for: ${foamMm} mm`}
+          />
+        )}
+        {mean === undefined || worst === undefined ? null : (
+          <Figure
+            label="Off by"
+            value={`${mean.toFixed(3)} mm`}
+            note={`on average; ${worst.toFixed(2)} mm at most, in ${countText(number('samples') ?? 0)} samples`}
+          />
+        )}
+        {faces === undefined ? null : <Figure label="Faces" value={countText(faces)} />}
+        {foam === undefined ? null : <Figure label="Foam" value={`${(foam / 1e6).toFixed(2)} litres`} />}
+        {wallLeast === undefined || wallMost === undefined ? null : (
+          <Figure label="Wall" value={`${wallLeast.toFixed(2)} to ${wallMost.toFixed(2)} mm`} />
+        )}
+        {volume === undefined ? null : <Figure label="Solid volume" value={`${(volume / 1000).toFixed(0)} cm³`} />}
+      </dl>
+    </>
+  );
+}
+
+const PARAMETERS: Readonly<Record<string, string>> = {
+  foamMm: 'Foam',
+  toleranceMm: 'To within',
+  bridgeMm: 'Hollows bridged at',
+  wallMm: 'Wall',
+};
+
+function Parameters({ parameters }: { readonly parameters: Readonly<Record<string, unknown>> }) {
+  return (
+    <dl className="figures">
+      {Object.entries(parameters).map(([name, value]) =>
+        typeof value === 'number' ? (
+          <Figure key={name} label={PARAMETERS[name] ?? name} value={<Length mm={value} digits={2} />} />
+        ) : value === undefined || value === null ? null : (
+          <Figure key={name} label={PARAMETERS[name] ?? name.replace(/Mm$/, '')} value="given" />
+        ),
+      )}
+    </dl>
+  );
 }

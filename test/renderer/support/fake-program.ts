@@ -7,10 +7,13 @@ import {
   type CallName,
   type CallResult,
   type JobView,
+  type ViewMesh,
   type WearerCard,
 } from '../../../shared-types/contract.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import type { FormRevision } from '../../../shared-types/records/form.ts';
+import type { Liner } from '../../../shared-types/records/project.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { inventHead } from '../../../electron/invented/head.ts';
@@ -160,6 +163,36 @@ export function fakeProgram(count = 9): FakeProgram {
         { name: 'head circumference', kind: 'girth', mm: 574, uMm: 2, count: 1 },
       ],
     }),
+    'form.show': () => ({ form, revision: revision(), wearer }),
+    'form.mesh': () => viewMesh(),
+    'form.deviation': () => {
+      const perVertexMm = Float32Array.from({ length: head().positions.length / 3 }, (_, vertex) => {
+        const z = head().positions[3 * vertex + 2] ?? 0;
+        return 0.3 * Math.sin(z / 17);
+      });
+      return { perVertexMm, maxMm: 0.3, meanMm: 0.19 };
+    },
+    'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
+    'form.line': () => ({ jobId: 'job-2' }),
+    'liner.show': () => ({ liner, mesh: viewMesh(1.08) }),
+    'liner.export': ({ format }) => ({ fileName: `liner.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
+    'project.show': () => ({
+      project: {
+        id: idOf(500),
+        name: 'The glass harbour (invented play)',
+        note: 'Eleven helmets, two understudies.',
+        createdAt: DAY,
+      },
+      forms: [
+        { form, wearerName: 'The captain', revisionId: idOf(9002) },
+        {
+          form: { ...form, id: idOf(301), wearerId: idOf(2), name: 'The understudy, head' },
+          wearerName: 'The understudy',
+          revisionId: idOf(9003),
+        },
+      ],
+      liners: [{ id: idOf(400), foamMm: 8, createdAt: DAY, formRevisionId: idOf(9002) }],
+    }),
     'reading.add': () => ({ id: idOf(7999) }),
     'reading.export': () => ({ csv: 'kind,name,valueMm\nspan,head length,194.6\n' }),
     'reading.import': () => ({ added: 3, alreadyHere: 1 }),
@@ -204,5 +237,112 @@ export function fakeProgram(count = 9): FakeProgram {
     },
   };
 }
+
+const check = (name: string, measuredMm: number, differenceMm: number, role: string, agrees = true) => ({
+  name,
+  kind: name === 'head circumference' ? 'girth' : 'span',
+  role,
+  onFormMm: measuredMm + differenceMm,
+  measuredMm,
+  uMm: 0.6,
+  uTogetherMm: 0.7,
+  differenceMm,
+  agrees,
+});
+
+function viewMesh(scale = 1): ViewMesh {
+  const mesh = head();
+  return {
+    positions: Float32Array.from(mesh.positions, (value) => value * scale),
+    triangles: new Uint32Array(mesh.triangles),
+    toFile: [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1],
+  };
+}
+
+/** The figures of a making, as the program keeps them. */
+function revision(): FormRevision {
+  return {
+    id: idOf(9002),
+    formId: idOf(300),
+    revision: 2,
+    scanId: idOf(100),
+    recipe: {},
+    programVersion: '0.1.0',
+    meshSha256: 'a'.repeat(64),
+    faceCount: 9500,
+    createdAt: DAY,
+    steps: [
+      {
+        verb: 'mend',
+        parameters: {},
+        figures: {
+          dropped: [{ faces: 300, widthMm: 40, areaMm2: 900, distanceMm: 210 }],
+          filled: [{ perimeterMm: 214 }, { perimeterMm: 61 }, { perimeterMm: 12 }],
+          holesLeft: 0,
+          reskinned: null,
+          movedMaxMm: 1.12,
+          movedMeanMm: 0.16,
+        },
+      },
+      { verb: 'trim', parameters: {}, figures: { cut: [{}], cappedAreaMm2: 14_210 } },
+      { verb: 'stand', parameters: {}, figures: { method: 'frankfurt', confidence: 1 } },
+      {
+        verb: 'true',
+        parameters: {},
+        figures: {
+          factor: 999.27,
+          expandedPercent: 0.31,
+          residuals: [{ role: 'used' }, { role: 'used' }, { role: 'used' }, { role: 'left out' }],
+          outliers: ['face length'],
+          advice: ['Take the face length again: it is 9.6 mm longer than all others say.'],
+        },
+      },
+      {
+        verb: 'lighten',
+        parameters: {},
+        figures: { faces: 9500, facesBefore: 53_110, maxDeviationMm: 0.41, meanDeviationMm: 0.028 },
+      },
+      {
+        verb: 'form',
+        parameters: {},
+        figures: {
+          sizeMm: [231, 402, 398],
+          health: { watertight: true, selfIntersections: 0, openEdges: 0, volumeMm3: 9.81e6 },
+          checks: [
+            check('head length', 194.8, 0.2, 'used'),
+            check('head breadth', 151.2, -0.4, 'used'),
+            check('bitragion breadth', 142.5, 0.9, 'held back'),
+            check('face length', 128.9, -9.6, 'left out', false),
+            check('head circumference', 574, 5.1, 'used', false),
+          ],
+        },
+      },
+    ],
+  };
+}
+
+const liner: Liner = {
+  id: idOf(400),
+  formRevisionId: idOf(9002),
+  parameters: { foamMm: 8, bridgeMm: 12, wallMm: 3, toleranceMm: 0.1 },
+  figures: {
+    faces: 56_720,
+    minMm: 7.91,
+    maxMm: 8.12,
+    maxAbsErrorMm: 0.124,
+    meanAbsErrorMm: 0.0098,
+    samples: 214_000,
+    watertight: true,
+    selfIntersections: 0,
+    volumeMm3: 812_000,
+    foamVolumeMm3: 1.92e6,
+    wallMinMm: 2.94,
+    wallMaxMm: 3.07,
+  },
+  foamMm: 8,
+  programVersion: '0.1.0',
+  meshSha256: 'b'.repeat(64),
+  createdAt: DAY,
+};
 
 export const noRecord = <T>(): Outcome<T> => failed(fault('store.no-record', { kind: 'wearer', id: idOf(1) }));

@@ -1,0 +1,113 @@
+/** The view of a form with its row of standpoints and, when a map lies on it, the legend. */
+import { useEffect, useRef, useState, type ReactNode } from 'react';
+import { STANDARD_VIEWS, Viewport, type Legend, type Projection } from '../viewport/viewport.ts';
+import { Button } from './button.tsx';
+import { useIsDark } from './use-is-dark.ts';
+import './fitting-view.css';
+
+export interface FittingViewProps {
+  readonly label: string;
+  /** Called with the view once it stands, and with undefined when it goes. */
+  readonly onReady: (view: Viewport | undefined) => void;
+  /** More buttons in the row. */
+  readonly tools?: ReactNode;
+  /** Over the picture. */
+  readonly children?: ReactNode;
+}
+
+export function FittingView({ label, onReady, tools, children }: FittingViewProps) {
+  const host = useRef<HTMLDivElement>(null);
+  const [view, setView] = useState<Viewport>();
+  const isDark = useIsDark();
+  const [projection, setProjection] = useState<Projection>('perspective');
+  const ready = useRef(onReady);
+  ready.current = onReady;
+  const first = useRef({ isDark, label });
+  useEffect(() => {
+    if (host.current === null) return;
+    const made = new Viewport(host.current, {
+      theme: first.current.isDark ? 'dark' : 'light',
+      label: first.current.label,
+    });
+    setView(made);
+    ready.current(made);
+    return () => {
+      ready.current(undefined);
+      made.dispose();
+    };
+  }, []);
+  useEffect(() => view?.setTheme(isDark ? 'dark' : 'light'), [view, isDark]);
+  useEffect(() => view?.setProjection(projection), [view, projection]);
+  const isFlat = projection === 'orthographic';
+  return (
+    <div className="fitting">
+      <div className="fitting-picture">
+        <div className="fitting-host" ref={host} />
+        {children}
+      </div>
+      <div className="fitting-row" role="group" aria-label="View">
+        {STANDARD_VIEWS.map(({ name, key }) => (
+          <Button key={name} tone="quiet" title={`Key ${key}`} onClick={() => view?.view(name)}>
+            {name.replace(/^./, (letter) => letter.toUpperCase())}
+          </Button>
+        ))}
+        <Button tone="quiet" title="Key Home" onClick={() => view?.frame()}>
+          All of it
+        </Button>
+        <Button
+          tone="quiet"
+          aria-pressed={isFlat}
+          onClick={() => setProjection(isFlat ? 'perspective' : 'orthographic')}
+        >
+          True to measure
+        </Button>
+        {tools}
+      </div>
+    </div>
+  );
+}
+
+export function LegendCard({
+  legend,
+  title,
+  low,
+  high,
+}: {
+  readonly legend: Legend;
+  readonly title: string;
+  /** What lies at either end. */
+  readonly low: string;
+  readonly high: string;
+}) {
+  const gradient = legend.stops.map(({ at, css }) => `${css} ${(100 * at).toFixed(1)}%`).join(', ');
+  return (
+    <figure className="legend">
+      <figcaption>{title}</figcaption>
+      <div className="legend-bar" style={{ background: `linear-gradient(90deg, ${gradient})` }} />
+      <div className="legend-ticks numbers">
+        {legend.ticks.map(({ at, valueMm }) => (
+          <span key={valueMm} style={{ left: `${100 * at}%` }}>
+            {signed(valueMm)}
+          </span>
+        ))}
+      </div>
+      <p className="legend-ends small">
+        <span>{low}</span>
+        <span>{high}</span>
+      </p>
+      <p className="soft small">
+        mm; a line every {legend.contourMm} mm
+        {legend.below + legend.above > 0
+          ? `; ${percentText(legend.below + legend.above)} of the points lie beyond the ends`
+          : ''}
+      </p>
+    </figure>
+  );
+}
+
+const signed = (mm: number): string => {
+  const text = Number(mm.toPrecision(3)).toString().replace('-', '−');
+  return mm > 0 ? `+${text}` : text;
+};
+
+const percentText = (share: number): string => (share < 0.001 ? 'under 0.1 %' : `${(100 * share).toFixed(1)} %`);

@@ -1,0 +1,177 @@
+/** What each step of a making did, in plain words, from the figures that were kept with it. Pure. */
+import type { TicketStep } from '../../../shared-types/records/form.ts';
+import { countText, some } from '../../controls/counts.ts';
+
+export interface StepEvidence {
+  readonly verb: string;
+  readonly title: string;
+  readonly sentences: readonly string[];
+  /** What calls for a second look. */
+  readonly doubts: readonly string[];
+}
+
+export interface LengthCheck {
+  readonly name: string;
+  readonly role: string;
+  readonly onFormMm: number;
+  readonly measuredMm: number;
+  readonly uTogetherMm: number;
+  readonly differenceMm: number;
+  readonly agrees: boolean;
+}
+
+type Figures = Readonly<Record<string, unknown>>;
+
+const TITLES: Readonly<Record<string, string>> = {
+  mend: 'Mended',
+  trim: 'Trimmed',
+  stand: 'Stood upright',
+  true: 'Made true to size',
+  lighten: 'Made light',
+  form: 'The finished form',
+};
+
+/** Makings of an older version may lack a figure; then its sentence is left out, never made up. */
+const number = (figures: Figures, name: string): number | undefined => {
+  const value = figures[name];
+  return typeof value === 'number' && Number.isFinite(value) ? value : undefined;
+};
+const list = (figures: Figures, name: string): readonly Figures[] => {
+  const value = figures[name];
+  return Array.isArray(value) ? (value as Figures[]) : [];
+};
+const words = (figures: Figures, name: string): readonly string[] => {
+  const value = figures[name];
+  return Array.isArray(value) ? value.filter((one) => typeof one === 'string') : [];
+};
+const mm = (value: number): string => `${value.toFixed(value < 0.1 ? 3 : 2)} mm`;
+
+export function evidenceOf(step: TicketStep): StepEvidence {
+  const { verb, figures } = step;
+  const say = SAY[verb] ?? (() => ({ sentences: [], doubts: [] }));
+  return { verb, title: TITLES[verb] ?? verb, ...say(figures) };
+}
+
+const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; doubts: string[] }>> = {
+  mend(figures) {
+    const sentences: string[] = [];
+    const doubts: string[] = [];
+    const dropped = list(figures, 'dropped').length;
+    const filled = list(figures, 'filled');
+    const largest = Math.max(0, ...filled.map((hole) => number(hole, 'perimeterMm') ?? 0));
+    sentences.push(
+      `${dropped === 0 ? 'No debris' : `${some(dropped, 'piece')} of debris`} dropped, ${
+        filled.length === 0
+          ? 'no hole to fill'
+          : `${some(filled.length, 'hole')} filled, the largest ${largest.toFixed(0)} mm round`
+      }.`,
+    );
+    const most = number(figures, 'movedMaxMm');
+    const mean = number(figures, 'movedMeanMm');
+    if (most !== undefined && mean !== undefined) {
+      sentences.push(`The surface moved by ${mm(mean)} on average and ${mm(most)} at most.`);
+    }
+    const left = number(figures, 'holesLeft') ?? 0;
+    if (left > 0) doubts.push(`${some(left, 'hole')} left open.`);
+    const skin = figures['reskinned'] as Figures | null | undefined;
+    const resolution = skin === null || skin === undefined ? undefined : number(skin, 'resolutionMm');
+    if (resolution !== undefined) {
+      doubts.push(`A new skin of ${mm(resolution)} was laid over the scan: ${String(skin?.['reason'] ?? 'asked for')}`);
+    }
+    return { sentences, doubts };
+  },
+  trim(figures) {
+    const cuts = list(figures, 'cut').length;
+    const area = number(figures, 'cappedAreaMm2');
+    const closed = area === undefined || area === 0 ? '' : `, closed flat (${(area / 100).toFixed(0)} cm²)`;
+    return { sentences: [cuts === 0 ? 'Nothing was cut off.' : `${some(cuts, 'cut')}${closed}.`], doubts: [] };
+  },
+  stand(figures) {
+    const method = figures['method'];
+    if (method === 'frankfurt') {
+      return { sentences: ['By three landmarks, the Frankfurt plane level, the origin between the ears.'], doubts: [] };
+    }
+    if (method === 'landmarks') return { sentences: ['By the landmarks that were set.'], doubts: [] };
+    const sure = number(figures, 'confidence');
+    return {
+      sentences: [],
+      doubts: [
+        `By a guess${sure === undefined ? '' : ` (sure to ${Math.round(100 * sure)} %)`}; set the landmarks to be certain.`,
+      ],
+    };
+  },
+  true(figures) {
+    const sentences: string[] = [];
+    const factor = number(figures, 'factor');
+    const expanded = number(figures, 'expandedPercent');
+    if (factor !== undefined) {
+      const sure = expanded === undefined ? '' : `, sure to ±${expanded.toFixed(2)} % (95 %)`;
+      sentences.push(`One number of the scan is ${Number(factor.toPrecision(6))} mm${sure}.`);
+    }
+    const used = list(figures, 'residuals').filter((one) => one['role'] === 'used').length;
+    if (used > 0) sentences.push(`${some(used, 'length')} took part.`);
+    const doubts = words(figures, 'outliers').map((name) => `The reading of ${name} does not belong to the others.`);
+    return { sentences: [...sentences, ...words(figures, 'advice')], doubts };
+  },
+  lighten(figures) {
+    const sentences: string[] = [];
+    const faces = number(figures, 'faces');
+    const before = number(figures, 'facesBefore');
+    if (faces !== undefined) {
+      sentences.push(`${countText(faces)} faces${before === undefined ? '' : ` of ${countText(before)}`}.`);
+    }
+    const most = number(figures, 'maxDeviationMm');
+    const mean = number(figures, 'meanDeviationMm');
+    if (most !== undefined && mean !== undefined) {
+      sentences.push(
+        `It lies ${mm(mean)} from the dense surface on average, ${mm(most)} at most, looked at both ways.`,
+      );
+    }
+    return { sentences, doubts: [] };
+  },
+  form(figures) {
+    const sentences: string[] = [];
+    const doubts: string[] = [];
+    const size = figures['sizeMm'];
+    if (Array.isArray(size) && size.length === 3 && size.every((one) => typeof one === 'number')) {
+      const [deep, wide, high] = size as number[];
+      sentences.push(`${deep.toFixed(0)} mm deep, ${wide.toFixed(0)} mm wide, ${high.toFixed(0)} mm high.`);
+    }
+    const health = figures['health'] as Figures | undefined;
+    if (health !== undefined) {
+      const cuts = number(health, 'selfIntersections') ?? 0;
+      if (health['watertight'] === true && cuts === 0) {
+        sentences.push('Closed, one side out, and nowhere cutting itself: proven on what is written to the file.');
+      } else
+        doubts.push(`Not sound: ${cuts} places cut one another, ${number(health, 'openEdges') ?? 0} edges are open.`);
+      const volume = number(health, 'volumeMm3');
+      if (volume !== undefined) sentences.push(`${(volume / 1e6).toFixed(2)} litres.`);
+    }
+    return { sentences, doubts };
+  },
+};
+
+/** Each length taken again on the finished form, against the hand's reading. */
+export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
+  const figures = steps.find((step) => step.verb === 'form')?.figures ?? {};
+  return list(figures, 'checks').flatMap((one) => {
+    const [onFormMm, measuredMm, uTogetherMm, differenceMm] = [
+      number(one, 'onFormMm'),
+      number(one, 'measuredMm'),
+      number(one, 'uTogetherMm'),
+      number(one, 'differenceMm'),
+    ];
+    if (onFormMm === undefined || measuredMm === undefined || differenceMm === undefined) return [];
+    return [
+      {
+        name: String(one['name']),
+        role: String(one['role']),
+        onFormMm,
+        measuredMm,
+        uTogetherMm: uTogetherMm ?? 0,
+        differenceMm,
+        agrees: one['agrees'] === true,
+      },
+    ];
+  });
+}
