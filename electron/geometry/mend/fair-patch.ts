@@ -81,8 +81,14 @@ function flipPass(patch: Patch, loopCount: number, isTaken: IsTaken): number {
     if (cosineAt(p, c, a, b) + cosineAt(p, d, a, b) >= -COSINE_SLACK) continue;
     touched[base / 3] = 1;
     touched[gBase / 3] = 1;
-    faces.splice(base, 3, a, d, c);
-    faces.splice(gBase, 3, d, b, c);
+    faces[base] = a;
+    faces[base + 1] = d;
+    faces[base + 2] = c;
+    faces[gBase] = d;
+    faces[gBase + 1] = b;
+    faces[gBase + 2] = c;
+    // Known at once, so that no other flip of this pass makes the same edge; a touched face is not looked at again.
+    halfedge.set(c * count + d, base);
     flips++;
   }
   return flips;

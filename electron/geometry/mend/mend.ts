@@ -10,7 +10,7 @@ import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/p
 import { choosePieces, type DroppedPiece } from './choose-pieces.ts';
 import { dropFins } from './crowded.ts';
 import { fillHoles, FILL_PHASE, type FilledHole } from './fill-holes.ts';
-import { HEALTH_PHASE, type Health } from './health.ts';
+import { examine, HEALTH_PHASE, type Health } from './health.ts';
 import { makeManifold, type Oriented } from './manifold.ts';
 import { RESKIN_PHASE } from './reskin.ts';
 import { straighten, type Reskinned, type Straight } from './straighten.ts';
@@ -78,6 +78,7 @@ export function mend(
   run.step('weld', 3, 3);
   const finless = dropFins(joined.mesh);
   const parted = makeManifold(finless.mesh);
+  if (parted.pieces === 0) return nothingLeft(parted.mesh, equal.welded, clean, options, run);
   let rank = 0;
   let worked = workOn(parted, options, rank, run);
   // What encloses most may be no body at all (a warped sheet): then the next one is tried.
@@ -107,6 +108,40 @@ export function mend(
       reskinned,
       movedMax: moved.max,
       movedMean: moved.mean,
+    },
+  };
+}
+
+/** What is said of a mesh whose faces were all none. */
+function nothingLeft(
+  mesh: Mesh,
+  weldedVertices: number,
+  { degenerate, duplicate }: ReturnType<typeof dropBadFaces>,
+  options: MendOptions,
+  run: RunContext,
+): ReturnType<typeof mend> {
+  return {
+    mesh,
+    after: options.prove === false ? undefined : examine(mesh, run),
+    left: 1,
+    report: {
+      weldedVertices,
+      closedCracks: 0,
+      degenerateFaces: degenerate,
+      duplicateFaces: duplicate,
+      fins: 0,
+      partedEdges: 0,
+      turnedFaces: 0,
+      splitVertices: 0,
+      dropped: [],
+      filled: [],
+      holesLeft: 0,
+      spots: 0,
+      relaxedVertices: 0,
+      cutFaces: 0,
+      reskinned: undefined,
+      movedMax: 0,
+      movedMean: 0,
     },
   };
 }
