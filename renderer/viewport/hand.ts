@@ -3,7 +3,8 @@
  * - drag: turn about the point under the pointer; right or middle button, or shift and drag: shift; wheel: nearer or
  *   farther about the point under the pointer; two fingers: shift, spread and pinch;
  * - arrow keys: turn; with shift: shift; + and -: nearer and farther; Home: show everything;
- *   f b l r a u q: front, back, the wearer's left and right, above, under, three-quarter; p: with or without perspective.
+ *   f b l r a u q: front, back, the wearer's left and right, above, under, three-quarter; p: with or without perspective;
+ *   while picking, Enter picks in the middle of the picture, where the magnifier then stands.
  */
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { approach, shift, turn, type Pose } from './orbit.ts';
@@ -20,8 +21,8 @@ const CLICK_PIXELS = 4;
 export interface HandClient {
   /** What lies under a point of the picture, to turn and zoom about. */
   under(x: number, y: number): Vec3 | undefined;
-  click(x: number, y: number, event: PointerEvent): void;
-  hover(x: number, y: number, event: PointerEvent): void;
+  click(x: number, y: number, isSnapping: boolean): void;
+  hover(x: number, y: number, isSnapping: boolean): void;
   leave(): void;
   move(pose: Pose): void;
   view(name: ViewName): void;
@@ -56,7 +57,6 @@ export class Hand {
     canvas.addEventListener('pointercancel', (event) => this.#up(event, false), { signal });
     canvas.addEventListener('pointerleave', () => client.leave(), { signal });
     canvas.addEventListener('contextmenu', (event) => event.preventDefault(), { signal });
-    canvas.addEventListener('dblclick', () => client.frame(), { signal });
     canvas.addEventListener('wheel', (event) => this.#wheeled(event), { signal, passive: false });
     root.addEventListener('keydown', (event) => this.#key(event, root), { signal });
   }
@@ -91,7 +91,7 @@ export class Hand {
     const at = this.#at(event);
     const touch = this.#touches.get(event.pointerId);
     if (touch === undefined) {
-      this.#client.hover(at.x, at.y, event);
+      this.#client.hover(at.x, at.y, event.altKey);
       return;
     }
     const dx = at.x - touch.x;
@@ -141,7 +141,7 @@ export class Hand {
     if (this.#touches.size > 0) return;
     this.#stage.isHeld = false;
     const at = this.#at(event);
-    if (isClick) this.#client.click(at.x, at.y, event);
+    if (isClick) this.#client.click(at.x, at.y, event.altKey);
   }
 
   #wheeled(event: WheelEvent): void {
@@ -159,8 +159,13 @@ export class Hand {
   }
 
   #key(event: KeyboardEvent, root: HTMLElement): void {
-    if (event.target !== root || event.ctrlKey || event.metaKey || event.altKey) return;
-    const { pose } = this.#stage;
+    if (event.target !== root || event.ctrlKey || event.metaKey) return;
+    const { pose, width, height } = this.#stage;
+    if (event.key === 'Enter') {
+      this.#client.click(width / 2, height / 2, event.altKey);
+      return;
+    }
+    if (event.altKey) return;
     const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     const view = STANDARD_VIEWS.find(({ key }) => key === event.key.toLowerCase());
     if (way !== undefined) {
@@ -173,5 +178,6 @@ export class Hand {
     else if (view !== undefined) this.#client.view(view.name);
     else return;
     event.preventDefault();
+    this.#client.hover(width / 2, height / 2, false);
   }
 }

@@ -1,4 +1,7 @@
-/** The colours of the desk: warm paper by day, a slate board with chalk by night. */
+/**
+ * The colours of the desk: warm paper by day, a slate board with chalk by night. The ground, ink, chalk blue and rust are
+ * those of theme/tokens.css, written here because a shader cannot read a style.
+ */
 import type { Material, Theme } from './view-types.ts';
 
 export interface Palette {
@@ -21,14 +24,14 @@ export interface Palette {
 
 export const PALETTES: Readonly<Record<Theme, Palette>> = {
   light: {
-    ground: '#ebe7df',
-    dots: '#d3ccbf',
-    ink: '#312c26',
+    ground: '#f4f0e6',
+    dots: '#ddd5c4',
+    ink: '#2b2a27',
     chalk: '#8c8271',
-    tag: '#fcfaf5',
-    tagLine: '#b9b0a0',
-    accent: '#1f5f73',
-    warning: '#a33d12',
+    tag: '#fdfbf5',
+    tagLine: '#bdb29b',
+    accent: '#2f5d8a',
+    warning: '#a03d24',
     tape: '#f3e3a6',
     tapeInk: '#3a3222',
     cut: '#8a5740',
@@ -36,14 +39,14 @@ export const PALETTES: Readonly<Record<Theme, Palette>> = {
     skins: { clay: '#c48d70', scan: '#bdb5a6', glass: '#6f9aa0', wall: '#cfb375', plain: '#b3b6b4' },
   },
   dark: {
-    ground: '#23282b',
-    dots: '#363d41',
-    ink: '#ebe7dc',
+    ground: '#20262a',
+    dots: '#343c41',
+    ink: '#e8e6df',
     chalk: '#a9aca4',
-    tag: '#32393d',
+    tag: '#2a3136',
     tagLine: '#667075',
-    accent: '#8cc7d6',
-    warning: '#f0a070',
+    accent: '#8fbbe6',
+    warning: '#f0a08a',
     tape: '#e6d590',
     tapeInk: '#2c2718',
     cut: '#a9705a',

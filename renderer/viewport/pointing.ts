@@ -3,6 +3,7 @@ import type { Object3D, Vector4 } from 'three';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import type { Body } from './body.ts';
 import { Lens } from './lens.ts';
+import type { Pose } from './orbit.ts';
 import type { Palette } from './palette.ts';
 import { hitOf, isDrawnAt, snapped } from './pick.ts';
 import type { Stage } from './stage.ts';
@@ -30,6 +31,7 @@ export class Pointing {
   readonly #client: PointingClient;
   #mode: PickMode = 'none';
   #hover = 0;
+  #early: { x: number; y: number; isSnapping: boolean; pose: Pose } | undefined;
 
   constructor(client: PointingClient) {
     this.#client = client;
@@ -37,7 +39,9 @@ export class Pointing {
 
   set mode(mode: PickMode) {
     this.#mode = mode;
-    if (mode === 'none') this.leave();
+    if (mode !== 'none') return;
+    this.#early = undefined;
+    this.leave();
   }
 
   hitAt(x: number, y: number, snap = false): Hit | undefined {
@@ -72,8 +76,18 @@ export class Pointing {
 
   click(x: number, y: number, isSnapping: boolean): void {
     if (this.#mode === 'none') return;
+    const { bodies, stage, picked } = this.#client;
+    const isReady = Array.from(bodies.values()).every((body) => !body.isShown || body.groundwork !== undefined);
+    // a click on a scan whose search tree is still being made counts when it is there, if nothing moved meanwhile
+    this.#early = isReady ? undefined : { x, y, isSnapping, pose: stage.pose };
+    if (!isReady) return;
     const hit = this.hitAt(x, y, isSnapping);
-    if (hit !== undefined) this.#client.picked(hit);
+    if (hit !== undefined) picked(hit);
+  }
+
+  becameReady(): void {
+    const early = this.#early;
+    if (early !== undefined && early.pose === this.#client.stage.pose) this.click(early.x, early.y, early.isSnapping);
   }
 
   hovered(x: number, y: number, isSnapping: boolean): void {

@@ -20,6 +20,8 @@ import { cutLines, nested, sheetOf, type CutLine, type Sheet } from './section-o
 import type { Palette } from './palette.ts';
 import type { Section, SectionLine, SectionPlane } from './view-types.ts';
 
+/** Cut faces that lie on one another are drawn this far apart, mm. */
+const LAYER_MM = 0.15;
 /** More points than this in one line are thinned for the filling (not for the line). */
 const FILL_POINTS = 4000;
 
@@ -45,8 +47,10 @@ export class SectionFace {
   readonly #line: ShaderMaterial;
 
   constructor(shared: SharedUniforms) {
-    const vertexShader = `varying vec2 vSheet; attribute vec2 sheet;
-      void main() { vSheet = sheet; gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.0); }`;
+    const vertexShader = `uniform float nearer; void main() {
+      vec4 sight = modelViewMatrix * vec4(position, 1.0);
+      if (isOrthographic) sight.z += nearer; else sight.xyz *= 1.0 - nearer / max(length(sight.xyz), 1.0);
+      gl_Position = projectionMatrix * sight; }`;
     this.#fill = new ShaderMaterial({
       side: DoubleSide,
       vertexShader,
@@ -56,7 +60,7 @@ export class SectionFace {
           gl_FragColor = vec4(toSrgb(mix(own, mix(own, inkColour, 0.6), stripe)), 1.0);
         }`,
     });
-    this.#fill.uniforms = { ...shared, own: { value: new Color() } };
+    this.#fill.uniforms = { ...shared, own: { value: new Color() }, nearer: { value: 0 } };
     this.#line = new ShaderMaterial({
       depthTest: true,
       vertexShader: `void main() {
@@ -81,18 +85,24 @@ export class SectionFace {
     this.#section = undefined;
     if (plane === undefined) return;
     const sheet = sheetOf(plane.point, plane.normal);
-    const lines: SectionLine[] = [];
-    for (const body of bodies) {
-      if (!body.isShown) continue;
-      const own = cutLines(body.positions, body.mesh.triangles, inBody(sheet, body.matrix));
-      const scaled = onSheet(own, sheet, body.matrix);
-      this.#show(scaled, sheet, body);
-      for (const line of scaled) lines.push({ slot: body.slot, ...line });
-    }
-    this.#section = { ...sheet, lines };
+    const cuts = Array.from(bodies)
+      .filter((body) => body.isShown)
+      .map((body) => {
+        const own = cutLines(body.positions, body.mesh.triangles, inBody(sheet, body.matrix));
+        return { body, lines: onSheet(own, sheet, body.matrix) };
+      });
+    this.#section = {
+      ...sheet,
+      lines: cuts.flatMap(({ body, lines }) => lines.map((line): SectionLine => ({ slot: body.slot, ...line }))),
+    };
+    // a form within its liner is cut on the same plane: the smaller lies on top
+    const size = (lines: readonly CutLine[]): number =>
+      Math.max(0, ...lines.map(({ points }) => Math.abs(signedArea(points))));
+    cuts.sort((a, b) => size(b.lines) - size(a.lines));
+    for (const [depth, { body, lines }] of cuts.entries()) this.#show(lines, sheet, body, depth * LAYER_MM);
   }
 
-  #show(lines: readonly CutLine[], sheet: Sheet, body: Body): void {
+  #show(lines: readonly CutLine[], sheet: Sheet, body: Body, nearerMm: number): void {
     const place = (x: number, y: number, into: number[]): void => {
       for (let k = 0; k < 3; k++) into.push(sheet.origin[k] + x * sheet.right[k] + y * sheet.up[k]);
     };
@@ -131,6 +141,7 @@ export class SectionFace {
     face.frustumCulled = false;
     face.onBeforeRender = () => {
       (this.#fill.uniforms['own'].value as Color).copy(body.skin).multiplyScalar(0.62);
+      this.#fill.uniforms['nearer'].value = nearerMm;
       this.#fill.uniformsNeedUpdate = true;
     };
     this.group.add(face);

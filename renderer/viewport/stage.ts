@@ -75,6 +75,7 @@ export class Stage {
     this.renderer = this.#open();
     this.canvas.addEventListener('webglcontextlost', (event) => {
       event.preventDefault();
+      if (this.#isDisposed) return;
       this.#isLost = true;
       this.#busy = false;
       // what was made for the old graphics must not be deleted in the new
@@ -112,14 +113,16 @@ export class Stage {
     this.width = clientWidth;
     this.height = clientHeight;
     this.#aimed = undefined;
-    if (this.renderer !== undefined) {
-      this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio));
-      this.renderer.setSize(clientWidth, clientHeight, false);
-    }
+    this.#fit();
     if (!this.#isReady) return;
     // resizing clears the canvas: waiting a frame would flash
     if (!this.#busy) this.#draw();
     else this.request();
+  }
+
+  #fit(): void {
+    this.renderer?.setPixelRatio(pixelRatio());
+    this.renderer?.setSize(this.width, this.height, false);
   }
 
   /** Ask for a picture. `moving`: one of a movement, of which more are expected. */
@@ -241,6 +244,8 @@ export class Stage {
       this.#client.follow();
       return;
     }
+    // a window moved to another screen
+    if (renderer.getPixelRatio() !== pixelRatio()) this.#fit();
     const isCoarse = this.#isMoving && this.frameMs > SLOW_MS;
     const started = performance.now();
     this.drawnTriangles = this.#client.prepare(isCoarse);
@@ -302,4 +307,8 @@ export class Stage {
     this.renderer?.forceContextLoss();
     this.canvas.remove();
   }
+}
+
+function pixelRatio(): number {
+  return Math.min(2, window.devicePixelRatio);
 }

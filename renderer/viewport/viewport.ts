@@ -137,8 +137,8 @@ export class Viewport {
     root.append(this.#divider.element, this.#pointing.lens.canvas, this.#trouble);
     this.#hand = new Hand(root, this.#stage, {
       under: (x, y) => this.#pointing.hitAt(x, y)?.point,
-      click: (x, y, event) => this.#pointing.click(x, y, event.altKey),
-      hover: (x, y, event) => this.#pointing.hovered(x, y, event.altKey),
+      click: (x, y, isSnapping) => this.#pointing.click(x, y, isSnapping),
+      hover: (x, y, isSnapping) => this.#pointing.hovered(x, y, isSnapping),
       leave: () => this.#pointing.leave(),
       move: (pose) => this.#move(pose),
       view: (name) => this.view(name),
@@ -177,6 +177,7 @@ export class Viewport {
         this.#calledOff.delete(slot);
         body.receive(groundwork);
         this.#stage.request();
+        this.#pointing.becameReady();
       }),
     );
     this.#stage.buffersChanged();
@@ -285,6 +286,8 @@ export class Viewport {
   setPickMode(mode: PickMode): void {
     this.#pointing.mode = mode;
     this.#root.dataset['picking'] = mode === 'none' ? 'no' : 'yes';
+    if (mode === 'surface') this.#root.setAttribute('aria-keyshortcuts', 'Enter');
+    else this.#root.removeAttribute('aria-keyshortcuts');
   }
 
   view(name: ViewName): void {
