@@ -21,13 +21,19 @@ export function hashOf(place: Place): string {
   return place.at === 'shelf' ? '#/' : `#/${place.at}/${place.id}`;
 }
 
+/** As much of a browser's window as this needs. */
+export interface AddressedPage {
+  readonly location: { hash: string };
+  addEventListener(name: 'hashchange', listener: () => void): void;
+}
+
 /** Follows the page's address; `set` on the store is not for screens, use `go`. */
-export function createPlaceStore(page: Window): Store<Place> {
+export function createPlaceStore(page: AddressedPage): Store<Place> {
   const store = createStore(placeOf(page.location.hash));
   page.addEventListener('hashchange', () => store.set(placeOf(page.location.hash)));
   return store;
 }
 
 export function go(place: Place): void {
-  window.location.hash = hashOf(place);
+  (globalThis as unknown as AddressedPage).location.hash = hashOf(place);
 }

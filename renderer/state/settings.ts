@@ -29,9 +29,15 @@ export function settingsFrom(text: string | null): Settings {
   };
 }
 
-export function createSettingsStore(page: Window): Store<Settings> {
+/** As much of a browser's window as this needs. */
+export interface RememberingPage {
+  readonly localStorage: { getItem(key: string): string | null; setItem(key: string, value: string): void };
+  readonly document: { readonly documentElement: { readonly dataset: Record<string, string | undefined> } };
+}
+
+export function createSettingsStore(page: RememberingPage): Store<Settings> {
   // Storage may be forbidden (a private window, a policy); then settings last as long as the page.
-  let storage: Storage | undefined;
+  let storage: RememberingPage['localStorage'] | undefined;
   try {
     storage = page.localStorage;
   } catch {
