@@ -4,19 +4,22 @@
  */
 import { spawn } from 'node:child_process';
 import { join } from 'node:path';
+import { openDesktop } from './desktop.ts';
 import { readyScreens, SCREENS_FOLDER } from './screens.ts';
-import { electronBinary, startDesktop } from './desktop.ts';
 
 const root = join(import.meta.dirname, '..');
 const words = process.argv.slice(2);
+/** Words that mean nothing to a window. */
+const FOR_BROWSER = ['--browser', '--help', '--port', '--no-open'];
 
 if (!words.includes('--help')) await readyScreens();
-const wantsBrowser = words.includes('--browser') || words.includes('--help');
-if (!wantsBrowser && electronBinary() !== undefined) {
-  process.exitCode = await startDesktop(words);
+const wantsBrowser = words.some((word) => FOR_BROWSER.includes(word.split('=')[0] as string));
+const opened = wantsBrowser ? undefined : await openDesktop(words);
+if (typeof opened === 'number') {
+  process.exitCode = opened;
 } else {
-  if (!wantsBrowser) {
-    console.log('The desktop window is not installed on this machine, so the studio opens in the browser.');
+  if (opened !== undefined) {
+    console.log(`The desktop window cannot be opened (${opened}), so the studio opens in the browser.`);
   }
   const host = join(root, 'electron/hosts/loopback/main.ts');
   const child = spawn(process.execPath, [host, '--screens', SCREENS_FOLDER, ...words], { stdio: 'inherit' });

@@ -26,10 +26,10 @@ export interface StudioOptions {
 export type Listener = (name: string, value: unknown) => void;
 
 export interface Studio {
-  call(name: string, input: unknown, watch?: Watch): Promise<Outcome<unknown>>;
-  receive(fileName: string, body: AsyncIterable<Uint8Array>): Promise<Outcome<{ upload: string }>>;
-  subscribe(listener: Listener): () => void;
-  close(): Promise<void>;
+  readonly call: (name: string, input: unknown, watch?: Watch) => Promise<Outcome<unknown>>;
+  readonly receive: (fileName: string, body: AsyncIterable<Uint8Array>) => Promise<Outcome<{ upload: string }>>;
+  readonly subscribe: (listener: Listener) => () => void;
+  readonly close: () => Promise<void>;
 }
 
 const extension = import.meta.url.endsWith('.ts') ? '.ts' : '.js';

@@ -1,13 +1,23 @@
 import { extractAll, listPackage } from '@electron/asar';
 import { FuseV1Options, getCurrentFuseWire } from '@electron/fuses';
 import { spawnSync } from 'node:child_process';
-import { cpSync, existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { rolldown } from 'rolldown';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bundleDesktop, threadModules } from '../../build/bundle.ts';
-import { electronBinary } from '../../build/desktop.ts';
+import { desktopHindrance, electronBinary, obtainElectron, runWindow } from '../../build/desktop.ts';
 import { packageConfig } from '../../build/electron-builder.config.ts';
 import { packProgram } from '../../build/package.ts';
 import { box } from '../support/solids.ts';
@@ -56,8 +66,8 @@ describe('the packed program', () => {
       expect(list).toContain(name);
     const packages = new Set(list.flatMap((name) => /^\/node_modules\/([^/]+)/.exec(name)?.[1] ?? []));
     expect([...packages]).toEqual(['better-sqlite3']);
-    const native = list.filter((name) => name.endsWith('.node')).map((name) => name.split('/').at(-1));
-    expect(native.sort()).toEqual(['linux-x64.node', 'linuxmusl-x64.node']);
+    const native = list.filter((name) => name.endsWith('.node')).map((name) => basename(name));
+    expect(new Set(native)).toEqual(new Set(['linux-x64.node', 'linuxmusl-x64.node']));
     expect(list.filter((name) => /\.(ts|tsx|map|c|cpp)$/.test(name))).toEqual([]);
     expect(existsSync(join(resources, 'app.asar.unpacked/node_modules/better-sqlite3/prebuilds/linux-x64.node'))).toBe(
       true,
@@ -154,5 +164,37 @@ describe('the build', () => {
     expect(electronBinary(at)).toBeUndefined();
     writeFileSync(join(at, 'dist/electron'), '');
     expect(electronBinary(at)).toBe(join(at, 'dist/electron'));
+  });
+
+  it('fetches the binary once when it is wanted, and a failed fetch is not repeated for a day', async () => {
+    const at = join(folder, 'electron-to-fetch');
+    const failedNote = join(folder, 'notes/failed');
+    const said: string[] = [];
+    const obtain = (): Promise<string | undefined> =>
+      obtainElectron({ folder: at, failedNote, say: (line) => said.push(line) });
+    mkdirSync(at);
+    writeFileSync(join(at, 'install.js'), 'process.exit(1)');
+    expect(await obtain()).toBeUndefined();
+    expect(existsSync(failedNote)).toBe(true);
+    expect(await obtain()).toBeUndefined();
+    expect(said).toHaveLength(1);
+    const yesterday = Date.now() / 1000 - 25 * 3600;
+    utimesSync(failedNote, yesterday, yesterday);
+    const script = `const fs = require('fs'), at = __dirname; fs.mkdirSync(at + '/dist');
+      fs.writeFileSync(at + '/dist/electron', ''); fs.writeFileSync(at + '/path.txt', 'electron');`;
+    writeFileSync(join(at, 'install.js'), script);
+    expect(await obtain()).toBe(join(at, 'dist/electron'));
+    expect(existsSync(failedNote)).toBe(false);
+    expect(said).toHaveLength(2);
+  });
+
+  it('says why no window can open, and tells a window that never opened from one that was closed', async () => {
+    expect(desktopHindrance('linux', {}, 1000)).toContain('no screen');
+    expect(desktopHindrance('linux', { DISPLAY: ':0' }, 0)).toContain('root');
+    expect(desktopHindrance('linux', { WAYLAND_DISPLAY: 'wayland-0' }, 1000)).toBeUndefined();
+    expect(desktopHindrance('darwin', {}, 501)).toBeUndefined();
+    expect(await runWindow(process.execPath, ['-e', ''])).toBe(0);
+    expect(await runWindow(process.execPath, ['-e', 'process.exit(3)'])).toBeUndefined();
+    expect(await runWindow(join(folder, 'no-such-binary'), [])).toBeUndefined();
   });
 });

@@ -17,8 +17,8 @@ import { torus } from '../support/solids.ts';
 
 /** One page's way to the program. */
 export interface Transport {
-  call(name: string, input: unknown, watch?: { signal?: AbortSignal }): Promise<Outcome<unknown>>;
-  upload(fileName: string, bytes: Uint8Array<ArrayBuffer>): Promise<Outcome<{ readonly upload: string }>>;
+  readonly call: (name: string, input: unknown, watch?: { signal?: AbortSignal }) => Promise<Outcome<unknown>>;
+  readonly upload: (fileName: string, bytes: Uint8Array<ArrayBuffer>) => Promise<Outcome<{ readonly upload: string }>>;
   /** Events heard so far. */
   readonly events: { name: string; value: unknown }[];
   /** Something that is no message of ours, where messages are carried. */

@@ -34,7 +34,7 @@ function freshStudio(): { studio: Studio; folder: string; account: string[] } {
 /** Numbers calls, and settles each with what comes down for it. */
 function talk(
   send: (message: MessageUp) => void,
-): Pick<Transport, 'call' | 'events'> & { hear(message: MessageDown): void } {
+): Pick<Transport, 'call' | 'events'> & { readonly hear: (message: MessageDown) => void } {
   const waiting = new Map<number, (outcome: Outcome<unknown>) => void>();
   const events: Transport['events'] = [];
   let count = 0;

@@ -11,7 +11,10 @@ export const PAGE_ADDRESS = `${ORIGIN}/`;
 /** Must run before the app is ready. */
 export function declareScheme(): void {
   protocol.registerSchemesAsPrivileged([
-    { scheme: SCHEME, privileges: { standard: true, secure: true, supportFetchAPI: true, stream: true } },
+    {
+      scheme: SCHEME,
+      privileges: { standard: true, secure: true, supportFetchAPI: true, stream: true, codeCache: true },
+    },
   ]);
 }
 
