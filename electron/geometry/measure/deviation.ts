@@ -128,17 +128,25 @@ function segmentGap2(p: Float64Array, a: number, b: number, q: Float64Array, c: 
   return x * x + y * y + z * z;
 }
 
+/** Exact nearest point of a mesh within a limit: whether there is one. */
+export type Finder = (x: number, y: number, z: number, out: Nearest, limitMm: number) => boolean;
+
+/** By a search tree. */
+function finderOf(tree: Bvh): Finder {
+  return (x, y, z, out, limitMm) => findNearest(tree, x, y, z, out, limitMm);
+}
+
 /** Nearest queries that start from the face the last one found: points come in neighbourly order. */
 class Walker {
   readonly out: Nearest = nearestSlot();
-  readonly tree: Bvh;
+  readonly #nearest: Finder;
   readonly #p: Float64Array;
   readonly #t: Uint32Array;
   readonly #foot = new Float64Array(9);
   #face = -1;
 
-  constructor(to: Mesh, tree: Bvh) {
-    this.tree = tree;
+  constructor(to: Mesh, nearest: Finder) {
+    this.#nearest = nearest;
     this.#p = to.positions;
     this.#t = to.triangles;
   }
@@ -146,7 +154,7 @@ class Walker {
   find(x: number, y: number, z: number): number {
     let limit = Infinity;
     if (this.#face >= 0) limit = Math.sqrt(this.to(this.#face, x, y, z)) * HINT_SLACK;
-    if (!findNearest(this.tree, x, y, z, this.out, limit)) findNearest(this.tree, x, y, z, this.out);
+    if (!this.#nearest(x, y, z, this.out, limit)) this.#nearest(x, y, z, this.out, Infinity);
     this.#face = this.out.face;
     return this.out.distance;
   }
@@ -247,13 +255,13 @@ class Waiting {
 export function deviationOneSided(
   from: Mesh,
   to: Mesh,
-  options: Omit<DeviationOptions, 'trees'> & { readonly tree?: Bvh } = {},
+  options: Omit<DeviationOptions, 'trees'> & { readonly find?: Finder } = {},
 ): OneSidedDeviation {
   if (from.triangles.length === 0 || to.triangles.length === 0) throw new Error('deviation of a mesh without faces');
   const { positions: p, triangles: t } = from;
   const run = options.run ?? QUIET_RUN;
   const wanted = options.samples ?? DEFAULT_SAMPLES;
-  const walker = new Walker(to, options.tree ?? buildBvh(to));
+  const walker = new Walker(to, options.find ?? finderOf(buildBvh(to)));
   const { out } = walker;
   const vertexCount = p.length / 3;
   const faceCount = t.length / 3;
@@ -484,7 +492,7 @@ export function measureDeviation(a: Mesh, b: Mesh, options: DeviationOptions = {
     deviationOneSided(from, to, {
       ...(options.samples === undefined ? {} : { samples: options.samples }),
       ...(options.maximumQueries === undefined ? {} : { maximumQueries: options.maximumQueries }),
-      ...(tree === undefined ? {} : { tree }),
+      ...(tree === undefined ? {} : { find: finderOf(tree) }),
       run: run.within(phase, { [DEVIATION_PHASE]: 1 }),
     });
   return joinDeviations(way(a, b, treeB, 'there'), way(b, a, treeA, 'back'));

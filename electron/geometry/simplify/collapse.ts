@@ -29,8 +29,30 @@ const LEAST_SHAPE = 0.06;
 /** Share of vertices whose cheapest collapse one sweep takes. */
 const SWEEP_QUANTILE = 0.7;
 const SWEEP_PROBES = 4096;
+/** With more faces than so many times the goal a sweep looks only at each vertex' shortest edge. */
+const QUICK_ABOVE = 3;
+const QUICK_QUANTILE = 0.9;
+/** A sweep ends this near to the goal: a last one would cost as much as any other. */
+const NEAR_ENOUGH = 1.03;
 const STRIDE = 512;
 const SHAPE_FACTOR = 2 * Math.sqrt(3);
+
+/** Collapses done, in order, so that they can be done again: see `replay`. */
+export interface CollapseLog {
+  /** Vertex kept and vertex merged into it. */
+  readonly ends: number[];
+  /** Where the kept one was put, xyz. */
+  readonly places: number[];
+}
+
+export interface DrainOptions {
+  readonly run?: RunContext;
+  readonly guard?: DeviationGuard | undefined;
+  /** No collapse is done after which the merged vertex would stand for more error than this, mm⁴. */
+  readonly errorMm4?: number;
+  /** What is done is added here. */
+  readonly log?: CollapseLog;
+}
 
 export const COLLAPSE_PHASE = 'collapse';
 
@@ -215,8 +237,9 @@ function cheapest(
   touched: Uint8Array | undefined,
   legal: boolean,
   guard?: DeviationGuard,
+  errorMm4 = Infinity,
 ): number {
-  const { triangles: t, head, next, kind } = surface;
+  const { triangles: t, head, next, kind, own } = surface;
   let best = -1;
   bestCost = Infinity;
   // On a border the last neighbour is nobody's next corner.
@@ -226,10 +249,35 @@ function cheapest(
       const a = side === 0 ? t[c % 3 === 2 ? c - 2 : c + 1] : t[c % 3 === 0 ? c + 2 : c - 1];
       if (touched !== undefined && touched[a] !== 0) continue;
       const cost = evaluate(surface, v, a);
-      if (!(cost < bestCost)) continue;
+      if (!(cost < bestCost) || cost + own[v] + own[a] > errorMm4) continue;
       if (legal && !(mayCollapse(surface, v, a) && (guard === undefined || guard.allows(surface, v, a, placed))))
         continue;
       bestCost = cost;
+      best = a;
+    }
+  }
+  return best;
+}
+
+/** Nearest neighbour of v among the untouched, -1 when none. */
+function shortest(surface: Surface, v: number, touched: Uint8Array): number {
+  const { positions: p, triangles: t, head, next, kind } = surface;
+  const x = p[v * 3],
+    y = p[v * 3 + 1],
+    z = p[v * 3 + 2];
+  let best = -1;
+  let least = Infinity;
+  const sides = kind[v] !== INTERIOR ? 2 : 1;
+  for (let c = head[v]; c >= 0; c = next[c]) {
+    for (let side = 0; side < sides; side++) {
+      const a = side === 0 ? t[c % 3 === 2 ? c - 2 : c + 1] : t[c % 3 === 0 ? c + 2 : c - 1];
+      if (touched[a] !== 0) continue;
+      const dx = p[a * 3] - x,
+        dy = p[a * 3 + 1] - y,
+        dz = p[a * 3 + 2] - z;
+      const d2 = dx * dx + dy * dy + dz * dz;
+      if (d2 >= least) continue;
+      least = d2;
       best = a;
     }
   }
@@ -250,30 +298,29 @@ function thresholdFor(surface: Surface, share: number): number {
 }
 
 /**
- * Collapse in storage order until at most `faces` are left or no more can be done cheaply. Steps
- * 'collapse' of `run`. About 2.5 evaluations of every edge in all.
+ * Collapse in storage order until about `faces` are left or no more can be done cheaply. Steps
+ * 'collapse' of `run`. No vertex comes to stand for more error than `errorMm4`.
  */
-export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, guard?: DeviationGuard): void {
-  const { head } = surface;
+export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, errorMm4 = Infinity): void {
+  const { head, own } = surface;
   const touched = new Uint8Array(head.length);
   const begin = surface.faceCount;
   const span = Math.log(begin / faces);
-  while (surface.faceCount > faces) {
+  while (surface.faceCount > faces * NEAR_ENOUGH) {
     const before = surface.faceCount;
+    const quick = before > QUICK_ABOVE * faces;
     const needed = 1 - faces / before;
     // A collapse uses up two vertices, so a sweep cannot take half; a last sweep takes only what is needed.
-    const threshold = thresholdFor(surface, Math.min(SWEEP_QUANTILE, 2 * needed));
+    const threshold = thresholdFor(surface, Math.min(quick ? QUICK_QUANTILE : SWEEP_QUANTILE, 2 * needed));
     touched.fill(0);
     for (let v = 0; v < head.length && surface.faceCount > faces; v++) {
       if (v % STRIDE === 0) run.step(COLLAPSE_PHASE, Math.log(begin / surface.faceCount), span);
       if (head[v] < 0 || touched[v]) continue;
-      const u = cheapest(surface, v, touched, false);
-      if (u < 0 || bestCost > threshold) continue;
-      evaluate(surface, v, u);
-      if (!mayCollapse(surface, v, u)) continue;
-      if (guard !== undefined && !guard.allows(surface, v, u, placed)) continue;
+      const u = quick ? shortest(surface, v, touched) : cheapest(surface, v, touched, false);
+      if (u < 0) continue;
+      const cost = evaluate(surface, v, u);
+      if (cost > threshold || cost + own[v] + own[u] > errorMm4 || !mayCollapse(surface, v, u)) continue;
       surface.collapse(v, u, placed[0], placed[1], placed[2]);
-      guard?.merged(surface, v, u);
       touched[v] = 1;
     }
     if (surface.faceCount > before * 0.97) break;
@@ -281,10 +328,33 @@ export function sweepTo(surface: Surface, faces: number, run: RunContext = QUIET
 }
 
 /**
+ * Do the logged collapses again, on a surface made from the same base, but those that would touch a vertex
+ * marked in `kept` and those that the others' absence makes unlawful. Returns the log of what was done. O(collapses).
+ */
+export function replay(surface: Surface, log: CollapseLog, kept: Uint8Array): CollapseLog {
+  const again: CollapseLog = { ends: [], places: [] };
+  for (let i = 0, at = 0; i < log.ends.length; i += 2, at += 3) {
+    const u = log.ends[i],
+      v = log.ends[i + 1];
+    if (kept[u] || kept[v]) continue;
+    placed[0] = log.places[at];
+    placed[1] = log.places[at + 1];
+    placed[2] = log.places[at + 2];
+    if (!mayCollapse(surface, u, v)) continue;
+    surface.collapse(u, v, placed[0], placed[1], placed[2]);
+    again.ends.push(u, v);
+    again.places.push(placed[0], placed[1], placed[2]);
+  }
+  return again;
+}
+
+/**
  * Collapse in order of cost until at most `faces` are left, no collapse is allowed, or the
  * guard refuses all that are left. Steps 'collapse' of `run`. O(n log n).
  */
-export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET_RUN, guard?: DeviationGuard): void {
+export function drainTo(surface: Surface, faces: number, options: DrainOptions = {}): void {
+  const { run = QUIET_RUN, guard, errorMm4 = Infinity, log } = options;
+  const { own } = surface;
   const { triangles: t, head, next } = surface;
   const count = head.length;
   const key = new Float64Array(count).fill(Infinity);
@@ -357,14 +427,20 @@ export function drainTo(surface: Surface, faces: number, run: RunContext = QUIET
     const v = heap[0];
     if (key[v] === Infinity) break;
     const u = partner[v];
-    evaluate(surface, v, u);
-    if (!mayCollapse(surface, v, u) || (guard !== undefined && !guard.allows(surface, v, u, placed))) {
-      partner[v] = cheapest(surface, v, undefined, true, guard);
+    const error = evaluate(surface, v, u) + own[u] + own[v];
+    if (
+      error > errorMm4 ||
+      !mayCollapse(surface, v, u) ||
+      (guard !== undefined && !guard.allows(surface, v, u, placed))
+    ) {
+      partner[v] = cheapest(surface, v, undefined, true, guard, errorMm4);
       setKey(v, bestCost);
       continue;
     }
     surface.collapse(v, u, placed[0], placed[1], placed[2]);
     guard?.merged(surface, v, u);
+    log?.ends.push(v, u);
+    log?.places.push(placed[0], placed[1], placed[2]);
     remove(u);
     // The merged vertex, and each neighbour whose cheapest edge this changed.
     let best = -1;

@@ -1,11 +1,26 @@
 /**
- * Keeps a collapse from carrying the surface too far: points of the dense surface are kept in lists at
+ * Keeps a collapse from carrying the surface too far, either way. From dense to light: points of the dense surface are kept in lists at
  * the vertices they were merged into, and a collapse is refused when a point of the two vertices, or of
  * a neighbour, would then lie further than the limit from the faces round its vertex (in the manner of
- * Klein, Liebich and Strasser, "Mesh reduction with error control", 1996, with points for the surface).
+ * Klein, Liebich and Strasser, "Mesh reduction with error control", 1996, with points for the surface). From
+ * light to dense: the middle of each face made anew, and of each of its new edges, must have the dense
+ * surface near, which is looked up in a grid. Both are samples: what lies between them is for the measurement.
  */
 import { faceWeights, nearestOnFace } from '../measure/point-triangle.ts';
+import type { NearGrid } from '../spatial/near-grid.ts';
 import type { Surface } from './surface.ts';
+
+/** The dense surface, to be met by the faces of the light one. */
+export interface DenseSide {
+  readonly grid: NearGrid;
+  /** Added to a position of the surface it is where the grid has it. */
+  readonly origin: readonly number[];
+  /** Per vertex of the surface: how far its faces may come to lie from the dense surface, mm. */
+  readonly limitsMm: Float32Array;
+}
+
+/** Passes over all points in `settle`: a point starts within a face or two of its own. */
+const SETTLING_ROUNDS = 2;
 
 export class DeviationGuard {
   readonly #points: Float64Array;
@@ -16,17 +31,30 @@ export class DeviationGuard {
   readonly #next: Int32Array;
   readonly #limits: Float32Array;
   #limit2 = 0;
+  readonly #dense: DenseSide | undefined;
+  /** Point, face, old and new home, found by `allows` for points of the neighbours. */
+  readonly #found: number[] = [];
+  /** First corner of the face each point was last found by; -1 at first. */
+  readonly #face: Int32Array;
 
   /**
    * `vertexOf[i]`: vertex of the surface that point i (xyz triples, same frame) belongs to; -1 leaves it
    * out. `limitsMm[i]`: how far it may come to lie from the surface.
    */
-  constructor(points: Float64Array, vertexOf: Int32Array, vertexCount: number, limitsMm: Float32Array) {
+  constructor(
+    points: Float64Array,
+    vertexOf: Int32Array,
+    vertexCount: number,
+    limitsMm: Float32Array,
+    dense?: DenseSide,
+  ) {
+    this.#dense = dense;
     this.#points = points;
     this.#limits = limitsMm;
     this.#first = new Int32Array(vertexCount).fill(-1);
     this.#moved = new Int32Array(vertexCount).fill(-1);
     this.#next = new Int32Array(vertexOf.length).fill(-1);
+    this.#face = new Int32Array(vertexOf.length).fill(-1);
     for (let i = vertexOf.length - 1; i >= 0; i--) {
       const v = vertexOf[i];
       if (v < 0) continue;
@@ -38,6 +66,7 @@ export class DeviationGuard {
   /** Whether merging u and v at `placed` keeps every point near. Leaves the surface as it was. */
   allows(surface: Surface, u: number, v: number, placed: Float64Array): boolean {
     const { positions: p, triangles: t, head, next, mark } = surface;
+    this.#found.length = 0;
     const ui = u * 3,
       vi = v * 3;
     const ux = p[ui],
@@ -49,7 +78,11 @@ export class DeviationGuard {
     p[ui] = p[vi] = placed[0];
     p[ui + 1] = p[vi + 1] = placed[1];
     p[ui + 2] = p[vi + 2] = placed[2];
-    let fine = this.#near(surface, u, u, v) && this.#near(surface, v, u, v);
+    let fine =
+      this.#near(surface, u, u, v) &&
+      this.#near(surface, v, u, v) &&
+      this.#onDense(surface, u, v) &&
+      this.#onDense(surface, v, u);
     const stamp = (surface.stamp += 2);
     mark[u] = mark[v] = stamp;
     for (let end = 0; end < 2 && fine; end++) {
@@ -71,29 +104,142 @@ export class DeviationGuard {
     return fine;
   }
 
-  /** Whether the points of w lie near the faces at w, or else at u or v. */
-  #near(surface: Surface, w: number, u: number, v: number): boolean {
+  /**
+   * Marks in `beyond` the vertices of the surface round which a point or a face lies further off than it may,
+   * after the vertices were moved; returns how many marks it made. O(points).
+   */
+  markBeyond(surface: Surface, beyond: Uint8Array): number {
+    const { positions: p, triangles: t } = surface;
     const points = this.#points;
-    for (let i = this.#first[w]; i >= 0; i = this.#next[i]) {
-      const x = points[i * 3],
-        y = points[i * 3 + 1],
-        z = points[i * 3 + 2];
-      this.#limit2 = this.#limits[i] * this.#limits[i];
-      if (this.#nearStar(surface, w, x, y, z)) continue;
-      if (w !== u && this.#nearStar(surface, u, x, y, z)) continue;
-      if (w !== v && this.#nearStar(surface, v, x, y, z)) continue;
-      return false;
+    let marks = 0;
+    const mark = (v: number): void => {
+      if (beyond[v] === 0) marks++;
+      beyond[v] = 1;
+    };
+    for (let v = 0; v < this.#first.length; v++) {
+      if (surface.head[v] < 0) continue;
+      for (let i = this.#first[v]; i >= 0; i = this.#next[i]) {
+        const f = this.#face[i];
+        const x = points[i * 3],
+          y = points[i * 3 + 1],
+          z = points[i * 3 + 2];
+        this.#limit2 = this.#limits[i] * this.#limits[i];
+        if (f >= 0 && t[f] >= 0 && nearestOnFace(p, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3, x, y, z) <= this.#limit2)
+          continue;
+        if (this.#nearStar(surface, v, -1, -1, x, y, z) >= 0) continue;
+        mark(v);
+        if (f >= 0 && t[f] >= 0) for (let k = 0; k < 3; k++) mark(t[f + k]);
+      }
+      if (beyond[v] === 0 && !this.#onDense(surface, v, v)) mark(v);
+    }
+    return marks;
+  }
+
+  /** Whether the faces at u, but those that also have v, lie near the dense surface. */
+  #onDense(surface: Surface, u: number, v: number): boolean {
+    if (this.#dense === undefined) return true;
+    const { grid, limitsMm } = this.#dense;
+    const { origin } = this.#dense;
+    const ox = origin[0],
+      oy = origin[1],
+      oz = origin[2];
+    const { positions: p, triangles: t, head, next } = surface;
+    const limit = Math.min(limitsMm[u], limitsMm[v]);
+    const x = p[u * 3] + ox,
+      y = p[u * 3 + 1] + oy,
+      z = p[u * 3 + 2] + oz;
+    for (let c = head[u]; c >= 0; c = next[c]) {
+      const va = t[c % 3 === 2 ? c - 2 : c + 1],
+        vb = t[c % 3 === 0 ? c + 2 : c - 1];
+      if (va === v || vb === v) continue;
+      const a = va * 3,
+        b = vb * 3;
+      const ax = p[a] + ox,
+        ay = p[a + 1] + oy,
+        az = p[a + 2] + oz;
+      const near = Math.min(limit, limitsMm[va], limitsMm[vb]);
+      if (!grid.within((x + ax) / 2, (y + ay) / 2, (z + az) / 2, near)) return false;
+      const bx = p[b] + ox,
+        by = p[b + 1] + oy,
+        bz = p[b + 2] + oz;
+      if (!grid.within((x + ax + bx) / 3, (y + ay + by) / 3, (z + az + bz) / 3, near)) return false;
     }
     return true;
   }
 
-  #nearStar(surface: Surface, w: number, x: number, y: number, z: number): boolean {
+  /** Whether the points of w lie near the faces at w, or else at u or v. */
+  #near(surface: Surface, w: number, u: number, v: number): boolean {
+    const points = this.#points;
+    const { positions: p, triangles: t } = surface;
+    const ring = w !== u && w !== v;
+    for (let i = this.#first[w]; i >= 0; i = this.#next[i]) {
+      const f = this.#face[i];
+      const a = f < 0 ? -1 : t[f];
+      if (a >= 0 && ring) {
+        const b = t[f + 1],
+          c = t[f + 2];
+        // Its face is not one of those that change.
+        if (a !== u && a !== v && b !== u && b !== v && c !== u && c !== v) continue;
+      }
+      const x = points[i * 3],
+        y = points[i * 3 + 1],
+        z = points[i * 3 + 2];
+      this.#limit2 = this.#limits[i] * this.#limits[i];
+      // The faces that have both ends go; any other is as good a first guess as the last one.
+      if (
+        a >= 0 &&
+        !this.#goes(t, f, u, v) &&
+        nearestOnFace(p, a * 3, t[f + 1] * 3, t[f + 2] * 3, x, y, z) <= this.#limit2
+      )
+        continue;
+      let home = w;
+      let found = this.#nearStar(surface, w, u, v, x, y, z);
+      if (found < 0 && w !== u) found = this.#nearStar(surface, (home = u), u, v, x, y, z);
+      if (found < 0 && w !== v) {
+        found = this.#nearStar(surface, v, u, v, x, y, z);
+        home = u;
+      }
+      if (found < 0) return false;
+      if (ring) this.#found.push(i, found, w, home);
+    }
+    return true;
+  }
+
+  /** Whether the face is one of those at the edge from u to v. */
+  #goes(t: Int32Array, f: number, u: number, v: number): boolean {
+    return (t[f] === u || t[f + 1] === u || t[f + 2] === u) && (t[f] === v || t[f + 1] === v || t[f + 2] === v);
+  }
+
+  /** First corner of a face at w that lies within the limit and stays; -1 when none does. */
+  #nearStar(surface: Surface, w: number, u: number, v: number, x: number, y: number, z: number): number {
     const { positions: p, triangles: t, head, next } = surface;
     for (let c = head[w]; c >= 0; c = next[c]) {
       const f = c - (c % 3);
-      if (nearestOnFace(p, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3, x, y, z) <= this.#limit2) return true;
+      if (this.#goes(t, f, u, v)) continue;
+      if (nearestOnFace(p, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3, x, y, z) <= this.#limit2) return f;
     }
-    return false;
+    return -1;
+  }
+
+  /** What the last `allows` found for points of neighbours comes true: their faces, and for some a new home. */
+  #settleFound(u: number): void {
+    const found = this.#found;
+    for (let k = 0; k < found.length; k += 4) {
+      const i = found[k];
+      this.#face[i] = found[k + 1];
+      if (found[k + 3] === found[k + 2]) continue;
+      // Take it out of its list.
+      const from = found[k + 2];
+      let at = this.#first[from];
+      if (at === i) this.#first[from] = this.#next[i];
+      else {
+        while (this.#next[at] !== i) at = this.#next[at];
+        this.#next[at] = this.#next[i];
+      }
+      this.#next[i] = this.#first[u];
+      this.#first[u] = i;
+    }
+    found.length = 0;
   }
 
   /**
@@ -101,9 +247,25 @@ export class DeviationGuard {
    * stays at the vertex whose faces it lies by, and every later change near it is looked at.
    */
   merged(surface: Surface, u: number, v: number): void {
+    if (this.#dense !== undefined) {
+      const { limitsMm } = this.#dense;
+      limitsMm[u] = Math.min(limitsMm[u], limitsMm[v]);
+    }
+    this.#settleFound(u);
+    this.#rehome(surface, u, v);
+  }
+
+  /** Bring each point to the vertex whose faces it lies by, as `merged` does. O(points). */
+  settle(surface: Surface): void {
+    for (let round = 0; round < SETTLING_ROUNDS; round++)
+      for (let v = 0; v < this.#first.length; v++) if (this.#first[v] >= 0) this.#rehome(surface, v, v);
+  }
+
+  #rehome(surface: Surface, u: number, v: number): void {
     const { positions: p, triangles: t, head, next } = surface;
     const points = this.#points;
-    for (const from of [u, v]) {
+    for (let end = 0; end < 2; end++) {
+      const from = end === 0 ? u : v;
       let i = this.#first[from];
       this.#first[from] = -1;
       while (i >= 0) {
@@ -123,7 +285,10 @@ export class DeviationGuard {
           );
           if (d >= least) continue;
           least = d;
-          const [w0, w1, w2] = faceWeights;
+          this.#face[i] = f;
+          const w0 = faceWeights[0],
+            w1 = faceWeights[1],
+            w2 = faceWeights[2];
           home = w0 >= w1 && w0 >= w2 ? t[f] : w1 >= w2 ? t[f + 1] : t[f + 2];
         }
         // What goes to u while u's own list is read was taken off first, so nothing is met twice.

@@ -10,10 +10,10 @@ import {
   type TwoWayDeviation,
 } from '../measure/deviation.ts';
 import { areaOf } from '../mesh/quantities.ts';
-import { buildBvh, type Bvh } from '../spatial/bvh.ts';
+import { NearGrid } from '../spatial/near-grid.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
-import { drainTo, polish, sweepTo } from './collapse.ts';
-import { fitToPoints, HASH } from './fit.ts';
+import { drainTo, polish, replay, sweepTo, type CollapseLog } from './collapse.ts';
+import { facesOfVertex, fitToPoints, HASH, walked2, walkToFace } from './fit.ts';
 import { DeviationGuard } from './guard.ts';
 import { fillQuadrics } from './quadrics.ts';
 import { sourcePoints, type SourcePoints } from './source-points.ts';
@@ -37,11 +37,22 @@ const RAISE = 8;
 /** ... and is locked from this attempt on; from the one after next the dense mesh itself is. */
 const LOCK_FROM = 3;
 const MOST_ATTEMPTS = 9;
-/** Points a limited collapse watches: all up to this many, else so many per vertex of the base. */
-const WATCH_ALL = 600_000;
-const WATCHED_PER_VERTEX = 4;
+/** The last stretch to a number of faces, from this many times as many, is done under watch ... */
+const WATCH_FROM = 2;
+/** ... of so many points per vertex: none may come to lie further than this many times the rms there ... */
+const WATCHED_PER_VERTEX = 24;
+const SPOT_RMS = 5;
+/** ... unless too few collapses are left: then it is eased by this factor, so often, and then given up. */
+const SPOT_EASING = 1.5;
+const SPOT_ROUNDS = 5;
+/** Rounds of putting vertices back from the fit where faces cut or a point came to lie too far off. */
+const PUT_BACK_ROUNDS = 4;
+/** Points per vertex that rms is taken from. */
+const RMS_PER_VERTEX = 4;
 /** Share of the limit the sweep down to the base may use up. */
 const SWEEP_SHARE = 0.4;
+/** A dense vertex stands for at least this share of the mean area, or is too small to matter. */
+const LEAST_AREA_SHARE = 0.3;
 /** Bounds of the factor by which points are held closer where the limit was exceeded. */
 const TIGHTEN_MOST = 0.85;
 const TIGHTEN_LEAST = 0.4;
@@ -75,7 +86,6 @@ const rounded = (positions: Float64Array, origin: readonly number[]): Float64Arr
   return out;
 };
 
-/** One job: the dense mesh, the base made from it, and what was learnt where more detail is needed. */
 /** One job: see the head of the file. */
 export class Job {
   readonly dense: Mesh;
@@ -86,19 +96,23 @@ export class Job {
   readonly flat: Uint8Array;
   readonly origin: readonly number[];
   readonly importance: Float32Array | undefined;
+  /** Largest deviation wanted, if that is the goal. */
+  readonly #limitMm: number | undefined;
   /** Of each point: how far it may come to lie from the surface, mm, and whether it must be watched. */
   readonly #limits: Float32Array;
   readonly #watched: Uint8Array;
-  #anyWatched = false;
+  /** Of each base vertex: how far its faces may come to lie from the dense surface. */
+  #baseLimits: Float32Array;
+  /** Mean area a dense vertex stands for, mm². */
+  readonly #vertexAreaMm2: number;
+  #log: CollapseLog | undefined;
+  /** Base vertices whose part of the log is not done again. */
+  #kept: Uint8Array;
   base: Base;
   raise: Float32Array;
   lockBase: Uint8Array;
   attempts = 0;
-  /** Of the points from the last light mesh, mm; 0 when there was no fit. */
-  rmsMm = 0;
-  #tree: Bvh | undefined;
-
-  readonly #limited: boolean;
+  #grid: NearGrid | undefined;
 
   /** With a limit, the sweep may use SWEEP_SHARE of it. Steps 'prepare' and 'collapse' of `run`. */
   constructor(dense: Mesh, baseFaces: number, importance: Float32Array | undefined, run: RunContext, limitMm?: number) {
@@ -106,32 +120,39 @@ export class Job {
     this.run = run;
     this.importance = importance;
     this.locked = new Uint8Array(dense.positions.length / 3);
-    this.#limited = limitMm !== undefined;
+    this.#limitMm = limitMm;
+    this.#vertexAreaMm2 = areaOf(dense) / this.locked.length;
     const surface = new Surface(dense, undefined, run);
     this.origin = surface.origin;
     this.points = sourcePoints(surface.positions, dense.triangles, () => run.step('prepare', 0, 1));
     this.#watched = new Uint8Array(this.points.owner.length);
-    this.#limits = new Float32Array(this.points.owner.length).fill(limitMm ?? Infinity);
+    this.#limits = new Float32Array(limitMm === undefined ? 0 : this.points.owner.length).fill(limitMm ?? 0);
     this.flat = fillQuadrics(surface, importance, run);
     this.base = this.#sweep(surface, baseFaces);
-    this.raise = new Float32Array(this.base.positions.length / 3).fill(1);
-    this.lockBase = new Uint8Array(this.base.positions.length / 3);
+    this.raise = new Float32Array(0);
+    this.lockBase = this.#kept = new Uint8Array(0);
+    this.#baseLimits = this.raise;
+    this.#newBase();
   }
 
   #sweep(surface: Surface, baseFaces: number): Base {
-    if (surface.faceCount > baseFaces) {
-      const { positions, owner } = this.points;
-      const guard = this.#limited
-        ? new DeviationGuard(
-            positions,
-            owner,
-            surface.head.length,
-            this.#limits.map((limit) => limit * SWEEP_SHARE),
-          )
-        : undefined;
-      sweepTo(surface, baseFaces, this.run, guard);
-    }
+    if (surface.faceCount > baseFaces) sweepTo(surface, baseFaces, this.run, this.#surely(SWEEP_SHARE));
     return surface.compact();
+  }
+
+  /** Error below which no dense vertex can be further off than this share of the limit, roughly, mm⁴. */
+  #surely(share: number): number {
+    const limitMm = this.#limitMm ?? Infinity;
+    return (limitMm * share) ** 2 * this.#vertexAreaMm2 * LEAST_AREA_SHARE;
+  }
+
+  #newBase(): void {
+    const count = this.base.positions.length / 3;
+    this.raise = new Float32Array(count).fill(1);
+    this.lockBase = new Uint8Array(count);
+    this.#kept = new Uint8Array(count);
+    this.#baseLimits = new Float32Array(count).fill(this.#limitMm ?? Infinity);
+    this.#log = undefined;
   }
 
   /** Make the base again with the dense vertices marked in `locked` kept. */
@@ -140,13 +161,11 @@ export class Job {
     fillQuadrics(surface, this.importance, this.run);
     for (let v = 0; v < this.locked.length; v++) if (this.locked[v]) surface.kind[v] = LOCKED;
     this.base = this.#sweep(surface, baseFaces);
-    this.raise = new Float32Array(this.base.positions.length / 3).fill(1);
-    this.lockBase = new Uint8Array(this.base.positions.length / 3);
+    this.#newBase();
   }
 
-  /** Collapse the base to `faces` (or as far as the limit allows), fit, round, look for faces that cut. */
-  collapse(faces: number): Light {
-    this.attempts++;
+  /** The base as a surface to collapse, with what was learnt put in. */
+  #start(): Surface {
     const { base, raise } = this;
     const quadrics = base.quadrics.slice();
     for (let v = 0; v < raise.length; v++) {
@@ -155,11 +174,73 @@ export class Job {
     }
     const surface = new Surface(base, quadrics);
     for (let v = 0; v < raise.length; v++) if (this.lockBase[v]) surface.kind[v] = LOCKED;
-    drainTo(surface, faces, this.run, this.#limited || this.#anyWatched ? this.#guard() : undefined);
-    if (!this.#limited) polish(surface);
+    return surface;
+  }
+
+  /** Down to so many faces; near the end under watch, so that nothing sticks out far beyond the rest. */
+  #drainToFaces(surface: Surface, faces: number): DeviationGuard | undefined {
+    const { run } = this;
+    let guard: DeviationGuard | undefined;
+    drainTo(surface, Math.max(faces, Math.round(faces * WATCH_FROM)), { run });
+    if (surface.faceCount <= faces) return guard;
+    let limitMm = SPOT_RMS * this.#rmsOf(surface);
+    for (let round = 0; surface.faceCount > faces; round++) {
+      const before = surface.faceCount;
+      const watch = round < SPOT_ROUNDS && limitMm > 0;
+      const baseLimits = new Float32Array(surface.head.length).fill(limitMm);
+      const limits = new Float32Array(this.points.owner.length).fill(limitMm);
+      guard = watch ? this.#guard(surface, limits, baseLimits) : undefined;
+      drainTo(surface, faces, guard === undefined ? { run } : { run, guard });
+      if (!watch && surface.faceCount === before) break;
+      limitMm *= SPOT_EASING;
+    }
+    return guard;
+  }
+
+  /** As far down as the limit allows; from the second time on only where it was exceeded. */
+  #drainToLimit(surface: Surface, faces: number): void {
+    const { run } = this;
+    let log: CollapseLog = { ends: [], places: [] };
+    if (this.#log !== undefined) log = replay(surface, this.#log, this.#kept);
+    else drainTo(surface, faces, { run, log, errorMm4: this.#surely(1) });
+    drainTo(surface, faces, { run, log, guard: this.#guard(surface, this.#limits, this.#baseLimits.slice()) });
+    this.#log = log;
+    this.#kept.fill(0);
+  }
+
+  /** Root mean square distance of some of the points from the surface, mm. */
+  #rmsOf(surface: Surface): number {
+    const { owner, positions, weights } = this.points;
+    const light = surface.compact();
+    const count = light.positions.length / 3;
+    const around = facesOfVertex(light.triangles, count);
+    const chance = ((RMS_PER_VERTEX * count) / owner.length) * 2 ** 32;
+    let squares = 0,
+      area = 0;
+    for (let i = 0; i < owner.length; i++) {
+      if (owner[i] < 0 || Math.imul(i, HASH) >>> 0 >= chance) continue;
+      const v = light.vertexOf[this.base.vertexOf[owner[i]]];
+      if (!(v >= 0)) continue;
+      walkToFace(light, around, v, positions[i * 3], positions[i * 3 + 1], positions[i * 3 + 2]);
+      squares += weights[i] * walked2;
+      area += weights[i];
+    }
+    return area > 0 ? Math.sqrt(squares / area) : 0;
+  }
+
+  /** Collapse the base to `faces` (or as far as the limit allows), fit, round, look for faces that cut. */
+  collapse(faces: number): Light {
+    this.attempts++;
+    const surface = this.#start();
+    const limited = this.#limitMm !== undefined;
+    let guard: DeviationGuard | undefined;
+    if (limited) this.#drainToLimit(surface, faces);
+    else guard = this.#drainToFaces(surface, faces);
+    const unmoved = surface.positions.slice();
+    if (!limited) polish(surface);
     const light = surface.compact();
     const vertexOfBase = light.vertexOf;
-    const vertexOf = base.vertexOf.map((v) => (v < 0 ? -1 : vertexOfBase[v]));
+    const vertexOf = this.base.vertexOf.map((v) => (v < 0 ? -1 : vertexOfBase[v]));
     const lightCount = light.positions.length / 3;
 
     const fixed = new Uint8Array(lightCount);
@@ -167,85 +248,88 @@ export class Job {
       if (surface.head[v] >= 0 && surface.kind[v] >= BORDER) fixed[vertexOfBase[v]] = 1;
     }
     for (let v = 0; v < vertexOf.length; v++) if (this.flat[v] && vertexOf[v] >= 0) fixed[vertexOf[v]] = 1;
-    const unfitted = light.positions.slice();
     const { owner, positions, weights } = this.points;
     // Under a limit the collapse has the last word: a fit lowers the mean but may lift the maximum.
-    if (!this.#limited && owner.length > FIT_LEAST_PER_VERTEX * lightCount) {
+    if (!limited && owner.length > FIT_LEAST_PER_VERTEX * lightCount) {
       const share = (FIT_POINTS_PER_VERTEX * lightCount) / owner.length;
       const vertexOfPoint = owner.map((v) => (v < 0 ? -1 : vertexOf[v]));
-      this.rmsMm = fitToPoints(
-        light,
-        { positions, weights, vertexOf: vertexOfPoint, share },
-        fixed,
-        FIT_ROUNDS,
-        this.run,
-      );
+      fitToPoints(light, { positions, weights, vertexOf: vertexOfPoint, share }, fixed, FIT_ROUNDS, this.run);
+    }
+    for (let v = 0; v < surface.head.length; v++) {
+      if (surface.head[v] < 0) continue;
+      for (let k = 0; k < 3; k++) surface.positions[v * 3 + k] = light.positions[vertexOfBase[v] * 3 + k];
+    }
+    const putBack = (marked: Uint8Array): void => {
+      for (let v = 0; v < marked.length; v++) {
+        if (!marked[v]) continue;
+        for (let k = 0; k < 3; k++)
+          surface.positions[v * 3 + k] = light.positions[vertexOfBase[v] * 3 + k] = unmoved[v * 3 + k];
+      }
+    };
+    for (let round = 0; guard !== undefined && round < PUT_BACK_ROUNDS; round++) {
+      const beyond = new Uint8Array(surface.head.length);
+      const marks = guard.markBeyond(surface, beyond);
+      if (marks === 0) break;
+      putBack(beyond);
     }
     let mesh: Mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
     const proving = this.run.within('prove', { [SELF_INTERSECTION_PHASE]: 1 });
     let crossings = findSelfIntersections(mesh, proving);
-    for (let round = 0; round < 3 && crossings.length > 0; round++) {
+    for (let round = 0; round < PUT_BACK_ROUNDS && crossings.length > 0; round++) {
       // Most often it was the fit: put the vertices there back.
-      for (const face of crossings) {
-        for (let k = 0; k < 3; k++) {
-          const i = light.triangles[face * 3 + k] * 3;
-          for (let c = 0; c < 3; c++) light.positions[i + c] = unfitted[i + c];
-        }
-      }
+      const marked = new Uint8Array(lightCount);
+      for (const face of crossings) for (let k = 0; k < 3; k++) marked[light.triangles[face * 3 + k]] = 1;
+      putBack(Uint8Array.from(vertexOfBase, (v, b) => (surface.head[b] >= 0 ? marked[v] : 0)));
       mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
       crossings = findSelfIntersections(mesh, proving);
     }
     return { mesh, vertexOf, vertexOfBase, crossings, over: Math.max(0, surface.faceCount - faces) };
   }
 
-  #guard(): DeviationGuard {
-    const { vertexOf, positions } = this.base;
-    const { owner } = this.points;
-    const count = positions.length / 3;
-    const chance = !this.#limited
-      ? 0
-      : owner.length <= WATCH_ALL
-        ? 2 ** 32
-        : ((WATCHED_PER_VERTEX * count) / owner.length) * 2 ** 32;
+  /** Watches some points of the dense surface (under a limit its vertices and all that must be), and the light faces. */
+  #guard(surface: Surface, limits: Float32Array, limitsMm: Float32Array): DeviationGuard {
+    const { vertexOf } = this.base;
+    const { owner, positions } = this.points;
+    const limited = this.#limitMm !== undefined;
+    const vertexCount = this.locked.length;
+    const some = limited ? vertexCount : owner.length;
+    const chance = ((WATCHED_PER_VERTEX * surface.vertexCount) / some) * 2 ** 32;
     const chosen = new Int32Array(owner.length);
     for (let i = 0; i < chosen.length; i++) {
-      const taken = owner[i] >= 0 && (this.#watched[i] !== 0 || Math.imul(i, HASH) >>> 0 < chance);
-      chosen[i] = taken ? vertexOf[owner[i]] : -1;
+      const taken =
+        owner[i] >= 0 && (this.#watched[i] !== 0 || (i < some && (limited || Math.imul(i, HASH) >>> 0 < chance)));
+      const v = taken ? vertexOf[owner[i]] : -1;
+      chosen[i] = v < 0 ? -1 : surface.find(v);
     }
-    return new DeviationGuard(this.points.positions, chosen, count, this.#limits);
+    const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm };
+    const guard = new DeviationGuard(positions, chosen, surface.head.length, limits, dense);
+    guard.settle(surface);
+    return guard;
   }
 
-  /** Hold the points closer where the light mesh came to lie beyond the limit, and watch them all there. */
+  #nearGrid(): NearGrid {
+    return (this.#grid ??= new NearGrid(this.dense, () => this.run.step('prepare', 1, 1)));
+  }
+
+  /** Hold the points and faces closer where the light mesh came to lie beyond the limit, and watch them all there. */
   tighten(light: Light, deviation: TwoWayDeviation, limitMm: number, round: number): void {
     const worst = this.#worstOf(light, deviation.there, deviation.back);
     const { owner } = this.points;
     const all = round >= TIGHTEN_ALL_FROM ? TIGHTEN_ALL : 1;
+    const factor = (v: number): number => Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
     for (let i = 0; i < owner.length; i++) {
       this.#limits[i] *= all;
       const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
       if (v < 0 || worst[v] === 0) continue;
       this.#watched[i] = 1;
-      this.#limits[i] *= Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
+      this.#limits[i] *= factor(v);
     }
-  }
-
-  /** Watch the places where the light mesh came to lie beyond the deviation's `beyondMm`: from now on within the limit. */
-  watchSpots(light: Light, there: OneSidedDeviation, limitMm: number): void {
-    const worst = this.#worstOf(light, there, there);
-    const t = light.mesh.triangles;
-    const near = worst.slice();
-    for (let f = 0; f < t.length; f += 3) {
-      const most = Math.max(worst[t[f]], worst[t[f + 1]], worst[t[f + 2]]);
-      for (let k = 0; k < 3; k++) near[t[f + k]] = Math.max(near[t[f + k]], most);
+    for (let b = 0; b < this.#baseLimits.length; b++) {
+      const v = light.vertexOfBase[b];
+      if (v < 0 || worst[v] === 0) continue;
+      this.#baseLimits[b] *= factor(v);
+      this.#kept[b] = 1;
     }
-    const { owner } = this.points;
-    for (let i = 0; i < owner.length; i++) {
-      const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
-      if (v < 0 || near[v] === 0) continue;
-      this.#watched[i] = 1;
-      this.#limits[i] = limitMm;
-    }
-    this.#anyWatched = true;
   }
 
   /** Largest distance at each light vertex among the faces that lie beyond the limit; 0 where none does. */
@@ -282,6 +366,7 @@ export class Job {
           if (vertexOfBase[v] < 0 || !bad[vertexOfBase[v]]) continue;
           if (attempt >= LOCK_FROM) this.lockBase[v] = 1;
           else this.raise[v] *= RAISE;
+          this.#kept[v] = 1;
         }
       }
       light = this.collapse(faces);
@@ -302,10 +387,10 @@ export class Job {
   /** From the light mesh to the dense one. */
   measureBack(light: Mesh, beyondMm = Infinity): OneSidedDeviation {
     const run = this.#half('back');
-    this.#tree ??= buildBvh(this.dense, () => run.step('measure', 0, 1));
+    const grid = this.#nearGrid();
     return deviationOneSided(light, this.dense, {
       samples: this.#samplesOf(light),
-      tree: this.#tree,
+      find: (x, y, z, out, limitMm) => grid.find(x, y, z, out, limitMm),
       maximumQueries: NARROWING_QUERIES,
       run,
       ...(beyondMm < Infinity ? { beyondMm } : {}),

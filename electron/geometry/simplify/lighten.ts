@@ -41,16 +41,6 @@ export const LIGHTEN_PHASES = { prepare: 0.2, collapse: 0.35, fit: 0.1, prove: 0
 
 /** The base is this many times finer than the goal. */
 const BASE_FACTOR = 6;
-/**
- * Spots: what lies further than so many times the rms is collapsed again under watch of so many times the
- * rms, so often at most (less often on a large mesh, where measuring is most of the time); the mean may grow by this factor at most.
- */
-const SPOT_RMS = 6;
-const SPOT_LIMIT_RMS = 4.5;
-const SPOT_ROUNDS = 2;
-const SPOT_ROUNDS_LARGE = 1;
-const LARGE_FACES = 300_000;
-const SPOT_MEAN = 1.03;
 /** Rounds of collapsing under a limit and holding points closer where the measurement exceeds it. */
 const WITHIN_ROUNDS = 24;
 /** The limit of the first round, as a share of what is asked: some room for what lies between the points. */
@@ -84,22 +74,11 @@ export function lighten(mesh: Mesh, goal: LightenGoal, run: RunContext = QUIET_R
   }
   if (goal.faces !== undefined) {
     const job = new Job(mesh, Math.max(goal.faces * BASE_FACTOR, 2000), goal.importance, run);
-    let light = job.soundCollapse(goal.faces);
+    const light = job.soundCollapse(goal.faces);
     if (light.over > 0) {
       return failed(fault('lighten.too-few', { wanted: goal.faces, reached: goal.faces + light.over }));
     }
-    let there = job.measureThere(light.mesh, job.rmsMm > 0 ? job.rmsMm * SPOT_RMS : Infinity);
-    // What sticks out far beyond the rest is watched, and the collapse done again.
-    const rounds = faceCount > LARGE_FACES ? SPOT_ROUNDS_LARGE : SPOT_ROUNDS;
-    for (let round = 0; round < rounds && there.beyond.size > 0; round++) {
-      job.watchSpots(light, there, job.rmsMm * SPOT_LIMIT_RMS);
-      const again = job.soundCollapse(goal.faces);
-      const measured = job.measureThere(again.mesh, job.rmsMm * SPOT_RMS);
-      const better = measured.maxMm < there.maxMm && measured.meanMm < there.meanMm * SPOT_MEAN;
-      if (again.over > 0 || again.crossings.length > 0 || !better) break;
-      light = again;
-      there = measured;
-    }
+    const there = job.measureThere(light.mesh);
     const deviation = joinDeviations(there, job.measureBack(light.mesh));
     return finish(job.colour(light), deviation, light.crossings.length / 2, job.attempts, warnings);
   }

@@ -40,13 +40,23 @@ function flatFaces(
   const patch: number[] = [];
   for (let seed = 0; seed < faceCount; seed++) {
     if (seen[seed]) continue;
-    seen[seed] = 1;
-    stack.push(seed);
+    if (seed % STRIDE === 0) run.step('prepare', 3, 4);
     patch.length = 0;
     let area = 0;
     const x = normals[seed * 3],
       y = normals[seed * 3 + 1],
       z = normals[seed * 3 + 2];
+    // All but the outermost faces of a flat patch have a fellow at whichever corner.
+    let fellow = false;
+    for (let c = head[t[seed * 3]]; c >= 0 && !fellow; c = next[c]) {
+      const other = (c / 3) | 0;
+      if (other === seed) continue;
+      const dot = normals[other * 3] * x + normals[other * 3 + 1] * y + normals[other * 3 + 2] * z;
+      fellow = 1 - dot <= FLAT_COSINE_DEFECT;
+    }
+    if (!fellow) continue;
+    seen[seed] = 1;
+    stack.push(seed);
     while (stack.length > 0) {
       const face = stack.pop() as number;
       patch.push(face);

@@ -73,7 +73,9 @@ export class NearGrid {
         large.push(f);
         continue;
       }
-      const [i, j, k] = [cells[f * 3], cells[f * 3 + 1], cells[f * 3 + 2]];
+      const i = cells[f * 3],
+        j = cells[f * 3 + 1],
+        k = cells[f * 3 + 2];
       for (let x = span & 3; x >= 0; x--)
         for (let y = (span >> 2) & 3; y >= 0; y--)
           for (let z = (span >> 4) & 3; z >= 0; z--) start[this.#hash(i + x, j + y, k + z) + 1]++;
@@ -103,7 +105,9 @@ export class NearGrid {
       }
       const off = (Math.abs(cx) + Math.abs(cy) + Math.abs(cz) + size) * ROUNDING;
       const reach = Math.sqrt(reach2) + off;
-      const [i, j, k] = [cells[f * 3], cells[f * 3 + 1], cells[f * 3 + 2]];
+      const i = cells[f * 3],
+        j = cells[f * 3 + 1],
+        k = cells[f * 3 + 2];
       for (let x = span & 3; x >= 0; x--) {
         for (let y = (span >> 2) & 3; y >= 0; y--) {
           for (let z = (span >> 4) & 3; z >= 0; z--) {
@@ -189,7 +193,9 @@ export class NearGrid {
               if (!(d2 < best2 || (out.face < 0 && d2 <= best2))) continue;
               best2 = d2;
               best = Math.sqrt(d2);
-              const [w0, w1, w2] = faceWeights;
+              const w0 = faceWeights[0],
+                w1 = faceWeights[1],
+                w2 = faceWeights[2];
               out.face = faces[at];
               out.x = w0 * p[a] + w1 * p[b] + w2 * p[c];
               out.y = w0 * p[a + 1] + w1 * p[b + 1] + w2 * p[c + 1];
