@@ -85,6 +85,7 @@ function StripButton(props: {
       type="button"
       className="strip-button"
       aria-disabled={isOff || undefined}
+      aria-label={isOff ? props.label : `${props.label}: ${props.what}`}
       aria-keyshortcuts={props.keys}
       title={isOff ? `Nothing to ${props.label.toLowerCase()}` : `${props.label}: ${props.what}`}
       onClick={() => {
@@ -95,7 +96,6 @@ function StripButton(props: {
         {props.sign}
       </span>
       {props.label}
-      <span className="only-heard">{isOff ? '' : `: ${props.what}`}</span>
     </button>
   );
 }

@@ -74,8 +74,8 @@ export function FormPicture({ revisionId, label, pixels = 256 }: FormPictureProp
 function Block({ isPlain }: { readonly isPlain: boolean }) {
   return (
     <svg viewBox="0 0 120 120" className={`form-block${isPlain ? '' : ' form-block-coming'}`} aria-hidden="true">
-      <path d="M41 76c-7-8-11-18-11-29 0-19 13-33 30-33s30 14 30 33c0 11-4 21-11 29-2 3-3 8-3 14v8H44v-8c0-6-1-11-3-14Z" />
-      <path d="M36 118V98h48v20M30 118h60M52 98v20m16-20v20" />
+      <path d="M31 86c-4-10-7-22-7-35C24 27 38 14 60 14s36 13 36 37c0 13-3 25-7 35Z" />
+      <path d="M27 72h66M53 86v20m14-20v20M34 106h52v14H34Z" />
     </svg>
   );
 }

@@ -20,7 +20,7 @@ import { inventHead } from '../../../electron/invented/head.ts';
 import { smallPicture } from '../../../electron/services/studio/small-picture.ts';
 import type { Call, Receive, Subscribe } from '../../../electron/services/conversation.ts';
 
-type Answers = { [N in CallName]?: (input: any) => CallResult<N> | Outcome<CallResult<N>> };
+export type Answers = { [N in CallName]?: (input: any) => CallResult<N> | Outcome<CallResult<N>> };
 
 export const idOf = (number: number): string => `00000000-0000-4000-8000-${String(number).padStart(12, '0')}`;
 const DAY = '2026-11-20T10:00:00.000Z';
@@ -33,6 +33,8 @@ export interface FakeProgram {
   readonly receive: Receive;
   /** Every call made, in order. */
   readonly calls: { name: string; input: any }[];
+  /** The answers as they are now. */
+  readonly answers: Answers;
   /** Replace or add answers. */
   answer(answers: Answers): void;
   emit(name: 'jobs' | 'changed', value: unknown): void;
@@ -207,6 +209,7 @@ export function fakeProgram(count = 9): FakeProgram {
 
   return {
     calls,
+    answers,
     answer: (more) => void Object.assign(answers, more),
     emit(name, value) {
       for (const listener of listeners) listener(name, value);

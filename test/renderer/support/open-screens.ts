@@ -49,6 +49,7 @@ export async function openScreens(
     acceptDownloads: true,
   });
   const page = await context.newPage();
+  page.setDefaultTimeout(10_000);
   const complaints: string[] = [];
   page.on('pageerror', (error) => complaints.push(error.message));
   page.on('console', (message) => {
