@@ -23,8 +23,15 @@ export interface PackageOptions {
   readonly screens?: string;
 }
 
-/** Scans the program opens; the systems show it among the programs for them, not as the first. */
-const SCANS = ['obj', 'stl', 'ply', 'glb', 'gltf', '3mf'];
+/** Scans the program opens, with their IANA media types (PLY has none): offered among the programs for them. */
+const SCANS: Readonly<Record<string, string | null>> = {
+  obj: 'model/obj',
+  stl: 'model/stl',
+  ply: null,
+  glb: 'model/gltf-binary',
+  gltf: 'model/gltf+json',
+  '3mf': 'model/3mf',
+};
 
 export function packageConfig(options: PackageOptions = {}): Configuration {
   const { platform = process.platform, arch = process.arch } = options;
@@ -79,10 +86,11 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
         role: 'Editor',
         rank: 'Owner',
       },
-      ...SCANS.map((ext) => ({
+      ...Object.entries(SCANS).map(([ext, mimeType]) => ({
         ext,
         name: `${ext.toUpperCase()} scan`,
         description: `${ext.toUpperCase()} scan`,
+        mimeType,
         role: 'Viewer' as const,
         rank: 'Alternate' as const,
       })),
@@ -96,7 +104,8 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
       executableName: 'wearwright',
     },
     win: { target: ['nsis'], icon: join(root, 'build/icons/icon.png') },
-    nsis: { oneClick: false, perMachine: false, allowToChangeInstallationDirectory: true },
+    // For the whole machine: only so does the installer tie the library's ending to the program.
+    nsis: { oneClick: false, perMachine: true, allowToChangeInstallationDirectory: true },
     mac: {
       target: ['dmg'],
       icon: join(root, 'build/icons/icon.png'),

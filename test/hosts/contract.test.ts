@@ -6,7 +6,10 @@ import { expect, vi } from 'vitest';
 import { WebSocket } from 'ws';
 import { startLoopback } from '../../electron/hosts/loopback/server.ts';
 import { createStudio, type Studio } from '../../electron/services/dispatch.ts';
+import { bridgeWire } from '../../renderer/client/bridge-wire.ts';
+import { createClient } from '../../renderer/client/client.ts';
 import type { Bridge } from '../../shared-types/bridge.ts';
+import { EVENTS, type EventName } from '../../shared-types/contract.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { MessageDown, MessageUp } from '../../shared-types/rpc.ts';
 import { decodeWire, encodeWire } from '../../shared-types/wire.ts';
@@ -141,24 +144,25 @@ async function throughTheWindow(): Promise<Transport> {
     log: (reference, told) => account.push(`${reference} ${told}`),
   });
   await shell.start([]);
+  // The page's own side of it: what the screens use.
   const bridge = fake.world['wearwright'] as Bridge;
-  const { call, events, hear } = talk((message) => bridge.send(message));
-  const deafen = bridge.onMessage(hear);
+  const client = createClient(bridgeWire(bridge));
+  const events: Transport['events'] = [];
+  for (const name of Object.keys(EVENTS) as EventName[]) client.on(name, (value) => events.push({ name, value }));
   // Events are for a page that has spoken.
-  await call('app.about', {});
+  await client.call('app.about', {});
   return {
-    call,
     events,
+    call: (name, input, watch) => client.call(name as 'app.about', input as Record<string, never>, watch),
     upload: (fileName, bytes) => {
       const file = new File([], fileName);
       const path = join(folder, fileName);
       writeFileSync(path, bytes);
       fake.droppedPaths.set(file, path);
-      return bridge.upload(file);
+      return client.upload(file);
     },
     garble: (message) => fake.sendUp('wearwright:up', message),
     close: async () => {
-      deafen();
       await shell.leave();
       expect(fake.app.quits).toBe(1);
       rmSync(folder, { recursive: true });
