@@ -17,6 +17,7 @@ import type { Library } from '../store/connection.ts';
 import { change, readRow, fromRow } from '../store/ledger.ts';
 import { encodeMesh } from '../store/meshes.ts';
 import * as records from '../store/records.ts';
+import { makeSafetyCopy } from '../store/safety-copies.ts';
 import { TABLES, type RecordOf, type TableName } from '../store/tables.ts';
 import { attempt } from '../store/trouble.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
@@ -223,7 +224,9 @@ function differences(ours: object, theirs: object): string[] {
   return [...names].filter((name) => JSON.stringify(a[name]) !== JSON.stringify(b[name]));
 }
 
-/** Merge a bundle into the library: one change, one step of undo, all or nothing. `path` only names it in sentences. */
+/**
+ * Merge a bundle into the library: one change, one step of undo, all or nothing, after a safety copy. `path` only names it in sentences.
+ */
 export function importBundle(library: Library, path: string, bytes: Uint8Array): Outcome<Merged> {
   const opened = open(path, bytes);
   if (!opened.ok) return opened;
@@ -235,6 +238,9 @@ export function importBundle(library: Library, path: string, bytes: Uint8Array):
       }
     }
   }
+  const anyone = library.db.prepare('SELECT 1 FROM wearers LIMIT 1').get();
+  const copy = anyone === undefined ? undefined : makeSafetyCopy(library);
+  if (copy?.ok === false) return copy;
   const packed = new Map([...blob].map(([sha256, contents]) => [sha256, packBlob(contents)]));
   return attempt(library.path, () =>
     change(library, 'import a bundle', (writer) => {

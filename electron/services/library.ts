@@ -26,8 +26,15 @@ export {
   useForm,
 } from '../store/records.ts';
 export { checkLibrary } from '../store/check.ts';
-export { forgetWearer, planForget, removePassphrase, setPassphrase } from '../store/privacy.ts';
-export { listCopies, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
+export {
+  changePassphrase,
+  forgetWearer,
+  planForget,
+  removePassphrase,
+  setPassphrase,
+  tidyLibrary,
+} from '../store/privacy.ts';
+export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
 export { findMesh, type LibraryMesh } from './library-inputs.ts';
 export { makeForm, makeLiner, replayForm, runAgain, type Making } from './making.ts';

@@ -2,6 +2,7 @@
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { readBlob } from './blobs.ts';
 import type { Library } from './connection.ts';
+import { unusedBlobs } from './privacy.ts';
 import { attempt, StoreTrouble } from './trouble.ts';
 
 export interface CheckReport {
@@ -10,6 +11,9 @@ export interface CheckReport {
   readonly blobs: number;
   /** Addresses of blobs that no longer read back. */
   readonly damagedBlobs: readonly string[];
+  /** Blobs that nothing needs any more, and bytes of the file in free pages: tidying removes both. */
+  readonly unusedBlobs: number;
+  readonly freeBytes: number;
   readonly sound: boolean;
 }
 
@@ -34,6 +38,17 @@ export function checkLibrary(
       step(index + 1, addresses.length);
     }
     const sound = structure.length === 0 && brokenReferences === 0 && damagedBlobs.length === 0;
-    return { structure, brokenReferences, blobs: addresses.length, damagedBlobs, sound };
+    const number = (name: string): number => library.db.pragma(name, { simple: true }) as number;
+    const freeBytes = number('freelist_count') * number('page_size');
+    const unused = unusedBlobs(library).length;
+    return {
+      structure,
+      brokenReferences,
+      blobs: addresses.length,
+      damagedBlobs,
+      unusedBlobs: unused,
+      freeBytes,
+      sound,
+    };
   });
 }

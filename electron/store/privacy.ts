@@ -9,7 +9,7 @@ import { rekeyBlobs } from './blobs.ts';
 import type { Library } from './connection.ts';
 import { fromRow, readRecord, toRow } from './ledger.ts';
 import { listCopies } from './safety-copies.ts';
-import { newLock, openLock, type LockRow } from './sealing.ts';
+import { newLock, openLock, wrapKey, type LockRow } from './sealing.ts';
 import { TABLES, type Row, type TableName } from './tables.ts';
 import { attempt, refuse } from './trouble.ts';
 
@@ -73,10 +73,9 @@ export function planForget(library: Library, wearerId: string): Outcome<ForgetPl
   });
 }
 
-/** Blobs that no record and no step of history needs. Inside a transaction. O(records). */
-export function sweepBlobs(library: Library): number {
+/** Blobs that no record and no step of history needs. O(records and history). */
+export function unusedBlobs(library: Library): string[] {
   const { db } = library;
-  library.beforeWrite();
   const inHistory = new Set<string>();
   for (const text of db
     .prepare(`SELECT coalesce(before, '') || coalesce(after, '') FROM change_rows`)
@@ -94,7 +93,14 @@ export function sweepBlobs(library: Library): number {
     )
     .pluck()
     .all() as string[];
-  const gone = unused.filter((sha256) => !inHistory.has(sha256));
+  return unused.filter((sha256) => !inHistory.has(sha256));
+}
+
+/** Remove the unused blobs. Inside a transaction. */
+function sweepBlobs(library: Library): number {
+  const { db } = library;
+  const gone = unusedBlobs(library);
+  library.beforeWrite();
   const drop = db.prepare('DELETE FROM blobs WHERE sha256 = ?');
   for (const sha256 of gone) drop.run(sha256);
   return gone.length;
@@ -110,7 +116,7 @@ function scour(library: Library): void {
 
 /**
  * Remove a wearer with everything that hangs on them, and all history of changes. Not undoable. If another program
- * holds the library, the records are gone but their bytes may linger: the fault says busy, and `scourLibrary` finishes.
+ * holds the library, the records are gone but their bytes may linger: the fault says busy, and `tidyLibrary` finishes.
  */
 export function forgetWearer(library: Library, wearerId: string): Outcome<ForgetPlan> {
   const plan = planForget(library, wearerId);
@@ -132,7 +138,27 @@ export function forgetWearer(library: Library, wearerId: string): Outcome<Forget
   });
 }
 
-export const scourLibrary = (library: Library): Outcome<void> => attempt(library.path, () => scour(library));
+export interface Tidied {
+  readonly blobsRemoved: number;
+  readonly bytesBefore: number;
+  readonly bytesAfter: number;
+}
+
+const sizeOf = ({ db }: Library): number =>
+  (db.pragma('page_count', { simple: true }) as number) * (db.pragma('page_size', { simple: true }) as number);
+
+/**
+ * Remove stored bytes that no record and no step of undo needs, and rebuild the file without free pages; also ends a
+ * forgetting that another program held up. O(file).
+ */
+export function tidyLibrary(library: Library): Outcome<Tidied> {
+  return attempt(library.path, () => {
+    const bytesBefore = sizeOf(library);
+    const blobsRemoved = library.db.transaction(() => sweepBlobs(library)).immediate();
+    scour(library);
+    return { blobsRemoved, bytesBefore, bytesAfter: sizeOf(library) };
+  });
+}
 
 /** Write every personal field and blob anew under another key (or none). */
 function rekey(library: Library, next: Buffer | undefined): void {
@@ -179,6 +205,37 @@ export function setPassphrase(library: Library, passphrase: string, cost?: numbe
       .immediate();
     library.key = key;
     scour(library);
+    return listCopies(library.path).map((copy) => copy.path);
+  });
+}
+
+/**
+ * Change the passphrase: the same library key is wrapped anew, in one small transaction, so a crash leaves the old
+ * passphrase or the new one, never neither. Copies of the file from before still open with the old one. Where the old
+ * one has become known to others, take it off and set another instead: that makes a new key. Returns those copies.
+ */
+export function changePassphrase(
+  library: Library,
+  old: string,
+  next: string,
+  cost?: number,
+): Outcome<readonly string[]> {
+  return attempt(library.path, () => {
+    const { db } = library;
+    const row = db.prepare('SELECT * FROM lock').get() as LockRow | undefined;
+    if (row === undefined) refuse('store.not-locked', { path: library.path });
+    const key = openLock(old, row) ?? refuse('store.wrong-passphrase', { path: library.path });
+    if (next.length < PASSPHRASE_LEAST) refuse('store.weak-passphrase', { least: PASSPHRASE_LEAST });
+    const fresh = wrapKey(next, key, cost);
+    db.transaction(() => {
+      library.beforeWrite();
+      db.prepare(
+        `UPDATE lock SET salt = @salt, cost = @cost, block_size = @block_size, parallel = @parallel,
+         wrapped_key = @wrapped_key WHERE only = 1`,
+      ).run(fresh);
+    }).immediate();
+    // The old wrapping must not stay in the log. Somebody reading may put that off; closing does it then.
+    db.pragma('wal_checkpoint(TRUNCATE)');
     return listCopies(library.path).map((copy) => copy.path);
   });
 }

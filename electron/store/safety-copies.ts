@@ -17,7 +17,7 @@ import {
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import Database from 'better-sqlite3';
-import type { Outcome } from '../../shared-types/outcome.ts';
+import { done, type Outcome } from '../../shared-types/outcome.ts';
 import { recogniseFile } from './recognise.ts';
 import { LATEST_VERSION } from './migrations/index.ts';
 import { attempt, faultOf, refuse } from './trouble.ts';
@@ -124,6 +124,40 @@ export function makeSafetyCopy(library: { path: string; db: Database.Database })
     const rolling = listCopies(library.path).filter((copy) => copy.reason === 'rolling');
     for (const old of rolling.slice(ROLLING_COPIES)) rmSync(old.path);
     return path;
+  });
+}
+
+/** A day's work is the most that a lost file should cost. */
+export const COPY_EVERY_HOURS = 24;
+
+/**
+ * Make a rolling copy when the library has records and its newest copy is older than a day; to be called after work
+ * worth keeping. The path, or undefined when none was due.
+ */
+export function makeCopyIfDue(library: {
+  path: string;
+  db: Database.Database;
+  now: () => string;
+}): Outcome<string | undefined> {
+  const newest = listCopies(library.path)[0];
+  const made = newest === undefined ? 0 : momentOf(basename(newest.path));
+  if (Date.parse(library.now()) - made < COPY_EVERY_HOURS * 3_600_000) return done(undefined);
+  const anyone = library.db.prepare('SELECT 1 FROM wearers LIMIT 1').get();
+  return anyone === undefined ? done(undefined) : makeSafetyCopy(library);
+}
+
+/** A copy's name begins with the moment it was made, with dashes where a file name may not have colons. */
+function momentOf(name: string): number {
+  const [, day, hours, minutes, seconds] = /^(\d{4}-\d\d-\d\d)T(\d\d)-(\d\d)-(\d\d)/.exec(name) ?? [];
+  return day === undefined ? 0 : Date.parse(`${day}T${hours}:${minutes}:${seconds}Z`);
+}
+
+/** Delete safety copies, as a person has asked for; those that are gone already count as deleted. */
+export function deleteCopies(libraryPath: string, paths: readonly string[]): Outcome<void> {
+  return attempt(libraryPath, () => {
+    const own = new Set(listCopies(libraryPath).map((copy) => copy.path));
+    for (const path of paths) if (own.has(path)) rmSync(path, { force: true });
+    syncFolder(copiesFolder(libraryPath));
   });
 }
 

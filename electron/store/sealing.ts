@@ -62,8 +62,13 @@ function passKey(passphrase: string, row: Omit<LockRow, 'wrapped_key'>): Buffer 
 /** A new library key wrapped by the passphrase. */
 export function newLock(passphrase: string, cost = SCRYPT_COST): { row: LockRow; key: Buffer } {
   const key = randomBytes(32);
+  return { row: wrapKey(passphrase, key, cost), key };
+}
+
+/** A library key wrapped by a passphrase, with a salt of its own. */
+export function wrapKey(passphrase: string, key: Uint8Array, cost = SCRYPT_COST): LockRow {
   const base = { salt: randomBytes(16), cost, block_size: SCRYPT_BLOCK_SIZE, parallel: SCRYPT_PARALLEL };
-  return { row: { ...base, wrapped_key: seal(passKey(passphrase, base), key, 'library-key') }, key };
+  return { ...base, wrapped_key: seal(passKey(passphrase, base), key, 'library-key') };
 }
 
 /** The library key, or undefined for a wrong passphrase. */

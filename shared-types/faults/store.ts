@@ -27,6 +27,7 @@ export const storeFaults = {
     `The passphrase is too short; use at least ${f.least} characters, such as four or five words.`,
   'store.already-locked': (_f: Record<never, never>) =>
     'The library already has a passphrase; take the old one off before setting another.',
+  'store.not-locked': (f: { path: string }) => `${f.path} has no passphrase to change; lock it to set one.`,
   'store.no-record': (f: { kind: string; id: string }) =>
     `There is no ${f.kind} "${f.id}" in this library; list the shelf to see what there is.`,
   'store.not-one': (f: { kind: string; text: string; count: number }) =>

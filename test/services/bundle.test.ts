@@ -37,17 +37,15 @@ function filled(): { library: Library; wearerId: string; projectId: string } {
   return { library, wearerId: id, projectId: project.id };
 }
 
-const recordsIn = (library: Library): string =>
-  JSON.stringify(
-    (JSON.parse(dump(library)) as [string, unknown][]).filter(([name]) => !/^(change|blob_chunks)/.test(name)),
-  );
+const recordsIn = (library: Library, but = /^(change|blob_chunks)/): string =>
+  JSON.stringify((JSON.parse(dump(library)) as [string, unknown][]).filter(([name]) => !but.test(name)));
 
 test('a bundle carries a wearer whole into another library, twice without duplicates, and undo takes it out', () => {
   const { library, wearerId, projectId } = filled();
   for (const what of [{ wearerId }, { projectId }]) {
     const bytes = good(exportBundle(library, what));
     const other = freshLibrary();
-    const empty = recordsIn(other);
+    const empty = recordsIn(other, /^(change|blob)/);
     const first = good(importBundle(other, 'b.zip', bytes));
     expect(first).toMatchObject({ alreadyHere: 0, conflicts: [], sameNames: [] });
     expect(recordsIn(other)).toBe(recordsIn(library));
@@ -56,7 +54,7 @@ test('a bundle carries a wearer whole into another library, twice without duplic
     expect(again.alreadyHere).toBe(Object.values(first.added).reduce((sum, count) => sum + count, 0));
     expect(good(checkLibrary(other)).sound).toBe(true);
     good(records.undo(other));
-    expect(recordsIn(other).replace(/\["blobs".*?\]\]/, '')).toBe(empty.replace(/\["blobs".*?\]\]/, ''));
+    expect(recordsIn(other, /^(change|blob)/)).toBe(empty);
     other.close();
   }
   library.close();

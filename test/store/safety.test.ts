@@ -5,10 +5,25 @@ import { expect, test } from 'vitest';
 import { checkLibrary } from '../../electron/store/check.ts';
 import { openLibrary, type Library } from '../../electron/store/connection.ts';
 import { LATEST_VERSION, MIGRATIONS } from '../../electron/store/migrations/index.ts';
-import { forgetWearer, planForget, removePassphrase, setPassphrase } from '../../electron/store/privacy.ts';
+import {
+  changePassphrase,
+  forgetWearer,
+  planForget,
+  removePassphrase,
+  setPassphrase,
+  tidyLibrary,
+} from '../../electron/store/privacy.ts';
 import * as records from '../../electron/store/records.ts';
-import { listCopies, makeSafetyCopy, restoreCopy, ROLLING_COPIES } from '../../electron/store/safety-copies.ts';
+import {
+  deleteCopies,
+  listCopies,
+  makeCopyIfDue,
+  makeSafetyCopy,
+  restoreCopy,
+  ROLLING_COPIES,
+} from '../../electron/store/safety-copies.ts';
 import { seal, unseal } from '../../electron/store/sealing.ts';
+import { seeded } from '../support/random.ts';
 import { codeOf, dump, freshFolder, freshLibrary, good, TETRAHEDRON } from './support.ts';
 
 const FIXTURES = join(import.meta.dirname, '../fixtures/store');
@@ -123,6 +138,85 @@ test('taking the passphrase off brings every record back as it was', () => {
   expect(state()).toEqual(before);
   library.close();
   good(openLibrary(library.path)).close();
+});
+
+test('the passphrase is changed in one step: before it the old one opens, after it the new one, and no third state', () => {
+  const library = freshLibrary();
+  const { path } = library;
+  fill(library, 'Invented Ann');
+  const wearers = records.allOf(library, 'wearers');
+  const [old, next] = ['four invented words', 'four other invented words'];
+  expect(codeOf(changePassphrase(library, old, next, 1024))).toBe('store.not-locked');
+  good(setPassphrase(library, old, 1024));
+  const copy = good(makeSafetyCopy(library));
+  const before = dump(library);
+  expect(codeOf(changePassphrase(library, 'not the old one', next, 1024))).toBe('store.wrong-passphrase');
+  expect(codeOf(changePassphrase(library, old, 'short', 1024))).toBe('store.weak-passphrase');
+  library.beforeWrite = () => {
+    throw Object.assign(new Error('made to fail'), { code: 'ENOSPC' });
+  };
+  expect(codeOf(changePassphrase(library, old, next, 1024))).toBe('store.full');
+  expect(dump(library)).toBe(before);
+  good(openLibrary(path, { passphrase: old })).close();
+  library.beforeWrite = () => {};
+  const wrapped = library.db.prepare('SELECT wrapped_key FROM lock').pluck().get() as Buffer;
+  expect(good(changePassphrase(library, old, next, 1024))).toEqual([copy]);
+  // The same library goes on working, and the key under the old passphrase is nowhere in its files.
+  expect(records.allOf(library, 'wearers')).toEqual(wearers);
+  for (const tail of ['', '-wal']) {
+    if (existsSync(path + tail)) expect(readFileSync(path + tail).includes(wrapped)).toBe(false);
+  }
+  library.close();
+  expect(codeOf(openLibrary(path, { passphrase: old }))).toBe('store.wrong-passphrase');
+  const again = good(openLibrary(path, { passphrase: next }));
+  expect(records.allOf(again, 'wearers')).toEqual(wearers);
+  expect(good(checkLibrary(again)).sound).toBe(true);
+  again.close();
+  good(openLibrary(copy, { passphrase: old })).close();
+});
+
+test('tidying removes what neither a record nor a step of undo needs, and the room it took', () => {
+  const library = freshLibrary();
+  const { id } = good(records.addWearer(library, { name: 'Invented Ann' }));
+  const random = seeded(17);
+  const bytes = Uint8Array.from({ length: 300_000 }, () => Math.floor(random() * 256));
+  const scan = good(records.addScan(library, { wearerId: id, fileName: 'a', bytes }));
+  good(records.dropScan(library, scan.id));
+  // Undo could still bring it back, so it stays.
+  expect(good(tidyLibrary(library)).blobsRemoved).toBe(0);
+  good(records.undo(library));
+  expect(Buffer.from(good(records.readOriginal(library, scan)))).toEqual(Buffer.from(bytes));
+  good(records.redo(library));
+  library.db.prepare('DELETE FROM changes').run();
+  expect(good(checkLibrary(library))).toMatchObject({ sound: true, unusedBlobs: 1 });
+  const tidied = good(tidyLibrary(library));
+  expect(tidied.blobsRemoved).toBe(1);
+  expect(statSync(library.path).size).toBe(tidied.bytesAfter);
+  expect(tidied.bytesBefore - tidied.bytesAfter).toBeGreaterThan(250_000);
+  expect(good(checkLibrary(library))).toMatchObject({ sound: true, unusedBlobs: 0, freeBytes: 0, blobs: 0 });
+  library.close();
+});
+
+test('a copy is made of itself once a day, not oftener, and copies a person gives up are deleted, others never', () => {
+  let now = '2026-11-25T08:00:00.000Z';
+  const library = freshLibrary({ now: () => now });
+  // Nothing to lose yet.
+  expect(good(makeCopyIfDue(library))).toBeUndefined();
+  const ann = fill(library, 'Invented Ann');
+  const first = good(makeCopyIfDue(library));
+  expect(listCopies(library.path).map((copy) => copy.path)).toEqual([first]);
+  expect(good(makeCopyIfDue(library))).toBeUndefined();
+  now = '2099-01-01T08:00:00.000Z';
+  expect(good(makeCopyIfDue(library))).toBeDefined();
+  good(forgetWearer(library, ann));
+  const clean = good(makeSafetyCopy(library));
+  const holding = listCopies(library.path).flatMap((copy) => (copy.path === clean ? [] : [copy.path]));
+  const other = join(freshFolder(), 'not-a-copy');
+  writeFileSync(other, 'keep');
+  good(deleteCopies(library.path, [...holding, other]));
+  expect(listCopies(library.path).map((copy) => copy.path)).toEqual([clean]);
+  expect(readFileSync(other, 'utf8')).toBe('keep');
+  library.close();
 });
 
 test('scrypt is the one of RFC 7914 section 12, and a sealed value refuses another key, place or byte', () => {

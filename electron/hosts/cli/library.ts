@@ -34,6 +34,8 @@ interface Verb {
   readonly options?: ParseArgsOptionsConfig;
   /** Words it takes: least and most. */
   readonly words: readonly [number, number];
+  /** Makes what would be missed: a safety copy is looked after. */
+  readonly makes?: boolean;
   /** Makes the library when it is not there. */
   readonly creates?: boolean;
   /** Opens the file itself. */
@@ -84,6 +86,8 @@ function saveMesh(mesh: Mesh, out: string | undefined, sources: readonly string[
   got(writeWhole(out, got(writeMesh(mesh, out)).bytes));
 }
 
+const KEEP_IT =
+  'note: Keep the passphrase safe: if it is lost, nobody can read the scans and names in this library, its makers included.';
 const string = { type: 'string' } as const;
 const out = { out: { type: 'string', short: 'o' } } as const;
 
@@ -197,6 +201,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
   replay: {
     usage: 'replay FORM SCAN [-o OUT] [--map OUT.ply]',
     words: [2, 2],
+    makes: true,
     options: { map: string, ...out },
     run: async (file, task) => {
       const [name, path] = task.words;
@@ -230,18 +235,27 @@ const VERBS: Readonly<Record<string, Verb>> = {
     },
   },
   forget: {
-    usage: 'forget WEARER [--yes]; without --yes it only shows what would go',
+    usage:
+      'forget WEARER [--yes [--copies]]; without --yes it only shows what would go; --copies deletes the safety copies that hold them too',
     words: [1, 1],
-    options: { yes: { type: 'boolean' } },
+    options: { yes: { type: 'boolean' }, copies: { type: 'boolean' } },
     run: (file, { words: [name], values }) => {
       const wearer = got(library.findOne(file, 'wearers', name));
       const forgotten = values['yes'] === true;
       const plan = got(forgotten ? library.forgetWearer(file, wearer.id) : library.planForget(file, wearer.id));
-      if (plan.copiesHolding.length > 0) {
-        console.error(
-          `note: ${plan.copiesHolding.length} safety copies still hold this wearer; delete those files to be rid of them there too.`,
-        );
+      const { copiesHolding } = plan;
+      if (forgotten && values['copies'] === true) {
+        // First a copy without them, so that the others are not left without any.
+        const copy = got(library.makeSafetyCopy(file));
+        got(library.deleteCopies(file.path, copiesHolding));
+        return done({ forgotten, ...plan, copiesHolding: [], copiesDeleted: copiesHolding, copy });
       }
+      if (copiesHolding.length > 0) {
+        console.error(
+          `note: ${copiesHolding.length} safety copies still hold this wearer; forget with --copies, or delete those files, to be rid of them there too.`,
+        );
+      } else if (!forgotten)
+        console.error('note: No safety copy holds this wearer: what is forgotten cannot come back.');
       return done({ forgotten, ...plan });
     },
   },
@@ -257,6 +271,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
       return done({ ...report, copies: library.listCopies(file.path) });
     },
   },
+  tidy: { usage: 'tidy', words: [0, 0], run: (file) => done({ ...got(library.tidyLibrary(file)) }) },
   copy: { usage: 'copy', words: [0, 0], run: (file) => done({ copy: got(library.makeSafetyCopy(file)) }) },
   restore: {
     usage: 'restore [COPY]; without COPY the newest safety copy',
@@ -282,10 +297,26 @@ const VERBS: Readonly<Record<string, Verb>> = {
     words: [0, 0],
     run: (file) => {
       const readableCopies = got(library.setPassphrase(file, process.env['WEARWRIGHT_PASSPHRASE'] ?? ''));
+      console.error(KEEP_IT);
       if (readableCopies.length > 0) {
         console.error(`note: ${readableCopies.length} safety copies from before are readable without the passphrase.`);
       }
       return done({ locked: true, readableCopies });
+    },
+  },
+  rephrase: {
+    usage: 'rephrase; from the passphrase in WEARWRIGHT_PASSPHRASE to the one in WEARWRIGHT_NEW_PASSPHRASE',
+    words: [0, 0],
+    run: (file) => {
+      const [old, next] = [process.env['WEARWRIGHT_PASSPHRASE'] ?? '', process.env['WEARWRIGHT_NEW_PASSPHRASE'] ?? ''];
+      const olderCopies = got(library.changePassphrase(file, old, next));
+      console.error(KEEP_IT);
+      if (olderCopies.length > 0) {
+        console.error(
+          `note: ${olderCopies.length} safety copies from before still open with what they were locked with.`,
+        );
+      }
+      return done({ locked: true, olderCopies });
     },
   },
   unlock: {
@@ -297,6 +328,12 @@ const VERBS: Readonly<Record<string, Verb>> = {
     },
   },
 };
+
+/** Work done is not undone by a copy that could not be made: that is only told. */
+export function copyIfDue(file: Library): void {
+  const copy = library.makeCopyIfDue(file);
+  if (!copy.ok) console.error(`note: No safety copy was made. ${faultSentence(copy.fault)}`);
+}
 
 async function run(name: string, words: readonly string[]): Promise<number> {
   const verb = VERBS[name];
@@ -354,6 +391,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
       figures = got(await verb.run(file, task));
     }
     progress.clear();
+    if (file !== undefined && verb.makes === true) copyIfDue(file);
     console.log(asJson ? JSON.stringify(figures) : figuresText(figures));
     return 0;
   } catch (error) {

@@ -30,12 +30,14 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
   bundle: library('One wearer or project out to, or in from, one zip of open formats.'),
   forget: library('Remove a wearer and everything of them.'),
   check: library('Check a whole library, every stored byte.'),
+  tidy: library('Remove stored bytes that nothing needs any more, and free pages.'),
   copy: library('Make a verified safety copy of a library.'),
   restore: library('Put a safety copy in place of a library, which is set aside.'),
   rerun: library('Run a job again that was cut off.'),
   undo: library('Take back the last change to a library.'),
   redo: library('Bring back the change taken back last.'),
   lock: library('Seal a library with the passphrase in WEARWRIGHT_PASSPHRASE.'),
+  rephrase: library('Change the passphrase, to the one in WEARWRIGHT_NEW_PASSPHRASE.'),
   unlock: library('Take the passphrase off a library.'),
 };
 

@@ -19,6 +19,7 @@ import type { Operation } from '../../operations/operation.ts';
 import * as library from '../../services/library.ts';
 import { neededFlag, parseArguments, type Flag, type Parsed } from './arguments.ts';
 import { verbHelp } from './help.ts';
+import { copyIfDue } from './library.ts';
 import { writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
@@ -81,6 +82,7 @@ export async function runOnLibrary(words: readonly string[], verb: string): Prom
   try {
     const outcome = await onOpen(opened.value, operation, parsed.value);
     if (!outcome.ok) return tell(outcome.fault, json);
+    if (KEEPERS[verb] !== undefined) copyIfDue(opened.value);
     for (const warning of outcome.warnings) console.error(`note: ${warning.sentence}`);
     if (json) console.log(JSON.stringify({ ...outcome.value, warnings: outcome.warnings }));
     else {
