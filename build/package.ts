@@ -3,6 +3,7 @@
  * `--dir` stops at the unpacked program. ELECTRON_DIST names a folder with Electron's files where they cannot be
  * fetched.
  */
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { bundleDesktop } from './bundle.ts';
 import { packageConfig, type PackageOptions } from './electron-builder.config.ts';
@@ -25,10 +26,26 @@ export async function packProgram(options: PackageOptions, dir: boolean): Promis
   });
 }
 
-if (import.meta.main) {
+async function main(words: readonly string[]): Promise<number> {
+  const electronDist = process.env['ELECTRON_DIST'];
+  if (electronDist !== undefined && !existsSync(electronDist)) {
+    console.error(`There is no folder ${electronDist}; let ELECTRON_DIST name one with Electron's files.`);
+    return 1;
+  }
   await readyScreens();
   await bundleDesktop();
-  const electronDist = process.env['ELECTRON_DIST'];
-  const made = await packProgram(electronDist === undefined ? {} : { electronDist }, process.argv.includes('--dir'));
-  for (const file of made) console.log(file);
+  try {
+    const made = await packProgram(electronDist === undefined ? {} : { electronDist }, words.includes('--dir'));
+    for (const file of made) console.log(file);
+    return 0;
+  } catch (error) {
+    const [first] = (error as Error).message.split('\n');
+    console.error(
+      `The packages could not be made (${first}). Electron's files and the tools of each kind of package are fetched ` +
+        'the first time, which needs a connection; ELECTRON_DIST can name a folder with the former.',
+    );
+    return 1;
+  }
 }
+
+if (import.meta.main) process.exitCode = await main(process.argv.slice(2));
