@@ -9,10 +9,13 @@
 import { cpSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join, posix, relative, resolve, sep } from 'node:path';
 import type { Plugin } from 'rolldown';
+import { noticesText } from './notices.ts';
 
 const root = join(import.meta.dirname, '..');
 const electron = join(root, 'electron');
 export const DESKTOP_FOLDER = join(root, 'node_modules', '.cache', 'desktop');
+/** Licences of the works of others in the program. */
+export const NOTICES = 'third-party-licences.txt';
 /** What is started as a thread or loaded by one, in the bundle: to be unpacked when packaged. */
 export const THREAD_FOLDERS = ['chunks', 'jobs', 'operations', 'services'];
 
@@ -84,6 +87,7 @@ export async function bundleDesktop(outDir: string = DESKTOP_FOLDER): Promise<vo
   await preload.write({ file: join(outDir, 'preload.cjs'), format: 'cjs', codeSplitting: false });
   await preload.close();
   cpSync(join(root, 'build/icons/icon.png'), join(outDir, 'icon.png'));
+  writeFileSync(join(outDir, NOTICES), noticesText());
   // The program's own description: name and version as Electron shows them, and that its scripts are modules.
   const { name, version, description, license } = JSON.parse(
     readFileSync(join(root, 'package.json'), 'utf8'),

@@ -5,7 +5,7 @@
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import type { Configuration } from 'electron-builder';
-import { DESKTOP_FOLDER, THREAD_FOLDERS } from './bundle.ts';
+import { DESKTOP_FOLDER, NOTICES, THREAD_FOLDERS } from './bundle.ts';
 import { SCREENS_FOLDER } from './screens.ts';
 
 const root = join(import.meta.dirname, '..');
@@ -53,6 +53,7 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
     },
     files: [
       '**/*',
+      `!${NOTICES}`,
       {
         from: join(root, 'node_modules/better-sqlite3'),
         to: 'node_modules/better-sqlite3',
@@ -65,6 +66,7 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
     extraResources: [
       { from: options.screens ?? SCREENS_FOLDER, to: 'screens' },
       { from: join(root, 'LICENSE'), to: 'LICENSE.txt' },
+      { from: join(desktop, NOTICES), to: NOTICES },
     ],
     electronLanguages: ['en-US'],
     electronFuses: {

@@ -19,6 +19,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { bundleDesktop, threadModules } from '../../build/bundle.ts';
 import { desktopHindrance, electronBinary, obtainElectron, runWindow } from '../../build/desktop.ts';
 import { packageConfig } from '../../build/electron-builder.config.ts';
+import { notices } from '../../build/notices.ts';
 import { packProgram } from '../../build/package.ts';
 import { box } from '../support/solids.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
@@ -126,6 +127,18 @@ describe('the packed program', () => {
 });
 
 describe('the build', () => {
+  it('brings the licence of everything that is packed with it, none of which binds more than a notice', () => {
+    const all = notices();
+    const names = all.map(({ name }) => name);
+    for (const name of ['better-sqlite3', 'zod', 'ws', 'fflate', 'earcut', 'react', 'react-dom', 'scheduler', 'three'])
+      expect(names).toContain(name);
+    for (const { name, licence, text } of all) {
+      expect(['MIT', 'ISC', 'BSD-2-Clause', 'BSD-3-Clause', 'Apache-2.0', 'Unlicense'], name).toContain(licence);
+      expect(text.length, name).toBeGreaterThan(200);
+    }
+    expect(readFileSync(join(resources, 'third-party-licences.txt'), 'utf8')).toContain('\nzod 4.');
+  });
+
   it('knows every module that is started by its address', () => {
     const names = threadModules().map((path) => path.slice(root.length + 1));
     expect(names).toEqual(expect.arrayContaining(['electron/jobs/worker-entry.ts', 'electron/operations/index.ts']));
