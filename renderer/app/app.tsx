@@ -48,17 +48,7 @@ export function App() {
   const isLocked = about.state === 'value' && about.value.locked;
   return (
     <>
-      <a
-        className="skip"
-        href={hash}
-        onClick={(event) => {
-          event.preventDefault();
-          main.current?.focus();
-        }}
-      >
-        To the desk
-      </a>
-      <TopStrip isLocked={isLocked} />
+      <TopStrip isLocked={isLocked} onSkip={() => main.current?.focus()} />
       <main ref={main} tabIndex={-1} className="desk">
         {about.state === 'loading' ? (
           <Loading what="Opening the library" />

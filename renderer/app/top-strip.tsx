@@ -10,7 +10,7 @@ import './top-strip.css';
 /** Centimetres printed on the tape; wider than any screen. */
 const MARKS = Array.from({ length: 120 }, (_, index) => index + 1);
 
-export function TopStrip({ isLocked }: { readonly isLocked: boolean }) {
+export function TopStrip({ isLocked, onSkip }: { readonly isLocked: boolean; readonly onSkip: () => void }) {
   const studio = useStudio();
   const title = useStore(studio.title);
   const place = useStore(studio.place);
@@ -18,6 +18,9 @@ export function TopStrip({ isLocked }: { readonly isLocked: boolean }) {
   const connection = useStore(studio.client.connection);
   return (
     <header className="strip">
+      <button type="button" className="skip" onClick={onSkip}>
+        To the desk
+      </button>
       <div className="strip-row">
         <a className="strip-name" href="#/" aria-current={place.at === 'shelf' ? 'page' : undefined}>
           <svg viewBox="0 0 64 64" width="26" height="26" aria-hidden="true">
@@ -106,6 +109,8 @@ function Hanging(props: {
   readonly heard?: string;
   readonly panelLabel: string;
   readonly className?: string;
+  /** Something in it wants to be looked at. */
+  readonly isMarked?: boolean;
   readonly children: (close: () => void) => React.ReactNode;
 }) {
   const [isOpen, setOpen] = useState(false);
@@ -141,6 +146,11 @@ function Hanging(props: {
         onClick={() => setOpen(!isOpen)}
       >
         {props.label}
+        {props.isMarked === true ? (
+          <span aria-hidden="true" className="strip-mark">
+            !
+          </span>
+        ) : null}
         <span aria-hidden="true" className="strip-caret">
           ▾
         </span>
@@ -167,8 +177,9 @@ function JobsButton() {
         : `${underWay.length} jobs`;
   return (
     <Hanging
-      label={troubled && only === undefined ? 'Jobs !' : label}
-      heard={`Jobs: ${underWay.length} under way${troubled ? ', some ended in trouble' : ''}`}
+      label={label}
+      isMarked={troubled}
+      heard={`${label}${only === undefined ? '' : ' under way'}${troubled ? ', some ended in trouble' : ''}`}
       panelLabel="Jobs"
       className={only === undefined ? '' : 'strip-busy'}
     >

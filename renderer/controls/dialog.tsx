@@ -1,5 +1,5 @@
-/** A sheet laid over the desk. The browser's own dialog keeps the focus inside, closes on Esc and gives it back. */
-import { useEffect, useId, useRef, type ReactNode } from 'react';
+/** A sheet laid over the desk. The browser's own dialog keeps the focus inside and closes on Esc. */
+import { useEffect, useId, useRef, useState, type ReactNode } from 'react';
 import { Button } from './button.tsx';
 import './dialog.css';
 
@@ -17,11 +17,16 @@ export interface DialogProps {
 export function Dialog({ title, onClose, children, foot, onSubmit, width = 'narrow' }: DialogProps) {
   const box = useRef<HTMLDialogElement>(null);
   const id = useId();
+  // Before a field inside takes the focus; the browser looks too late to give it back by itself.
+  const [cameFrom] = useState(() => document.activeElement);
   useEffect(() => {
     const shown = box.current;
     shown?.showModal();
-    return () => shown?.close();
-  }, []);
+    return () => {
+      shown?.close();
+      if (cameFrom instanceof HTMLElement && cameFrom.isConnected) cameFrom.focus();
+    };
+  }, [cameFrom]);
   return (
     <dialog
       ref={box}

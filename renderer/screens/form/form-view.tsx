@@ -34,7 +34,7 @@ export function FormView({ revisionId, label }: { readonly revisionId: string; r
       return;
     }
     const end = endOf(map.perVertexMm);
-    view.setScalars('form', map.perVertexMm, { minMm: -end, maxMm: end, kind: 'deviation' });
+    view.setScalars('form', map.perVertexMm, { minMm: -end, maxMm: end, kind: 'deviation', contourMm: end / 2 });
     setLegend(view.getLegend('form'));
   }, [view, shown, map]);
 

@@ -22,14 +22,16 @@ export const WearerStand = memo(function WearerStand({
   const doubts = wearer.sizes.filter((size) => size.doubt !== undefined).length;
   return (
     <li className="stand">
-      <a className="stand-link" href={`#/wearer/${wearer.id}`} aria-labelledby={`name-${wearer.id}`}>
-        <div className="stand-form">
+      <div className="stand-all">
+        <a className="stand-form" href={`#/wearer/${wearer.id}`} tabIndex={-1} aria-hidden="true">
           <FormPicture revisionId={wearer.revisionId} label="" />
-        </div>
+        </a>
         <div className="stand-board" aria-hidden="true" />
         <HangTag>
-          <h2 id={`name-${wearer.id}`} className="stand-name">
-            {wearer.name}
+          <h2 className="stand-name">
+            <a className="stand-link" href={`#/wearer/${wearer.id}`}>
+              {wearer.name}
+            </a>
           </h2>
           {sizes.length === 0 ? (
             <p className="soft small">Not measured yet</p>
@@ -56,7 +58,7 @@ export const WearerStand = memo(function WearerStand({
             {sinceText(wearer.lastSeen)}
           </p>
         </HangTag>
-      </a>
+      </div>
     </li>
   );
 });

@@ -52,7 +52,7 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
   const bringIn = async (chosen: File): Promise<void> => {
     const added = await studio.ask('reading.import', { wearerId: id, csv: await chosen.text() });
     if (added === undefined) return;
-    const there = added.alreadyHere === 0 ? '' : ` ${added.alreadyHere} were on the sheet already.`;
+    const there = added.alreadyHere === 0 ? '' : ` Already on the sheet: ${added.alreadyHere}.`;
     studio.notes.add({ tone: 'good', text: `${some(added.added, 'reading')} written on the sheet.${there}` });
   };
 

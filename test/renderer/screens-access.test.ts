@@ -1,0 +1,92 @@
+/** Rules of access, by axe-core (its rules for WCAG 2.0 to 2.2 A and AA), on every screen in both lights. */
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { afterAll, expect, test } from 'vitest';
+import { fakeProgram, idOf, job } from './support/fake-program.ts';
+import { closeBrowser, openScreens } from './support/open-screens.ts';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+interface Found {
+  readonly id: string;
+  readonly help: string;
+  readonly nodes: readonly { readonly html: string; readonly failureSummary: string }[];
+}
+
+afterAll(closeBrowser);
+
+type Page = Awaited<ReturnType<typeof openScreens>>['page'];
+type Stop = { readonly name: string; readonly hash: string; readonly go: (page: Page) => Promise<void> };
+const heading = (name: string) => (page: Page) => page.getByRole('heading', { name, exact: true }).first().waitFor();
+
+const STOPS: readonly Stop[] = [
+  { name: 'shelf', hash: '#/', go: heading('The captain') },
+  {
+    name: 'jobs',
+    hash: '#/',
+    go: async (page) => {
+      await heading('The captain')(page);
+      await page.getByRole('button', { name: /^1 job/ }).click();
+    },
+  },
+  {
+    name: 'wearer',
+    hash: `#/wearer/${idOf(1)}`,
+    go: async (page) => {
+      await heading('Measurement sheet')(page);
+      await page.getByText('The 2 readings').click();
+    },
+  },
+  {
+    name: 'dialog',
+    hash: `#/wearer/${idOf(1)}`,
+    go: async (page) => {
+      await page.getByRole('button', { name: 'Write down another length…' }).click();
+      await page.getByRole('dialog').getByLabel('Reading', { exact: true }).fill('18 cubits');
+    },
+  },
+  { name: 'form', hash: `#/form/${idOf(9002)}`, go: heading('How it was made') },
+  { name: 'liner', hash: `#/liner/${idOf(400)}`, go: heading('Asked for') },
+  { name: 'project', hash: `#/project/${idOf(500)}`, go: heading('Liners') },
+];
+
+async function complaintsOn(page: Page): Promise<string[]> {
+  await page.evaluate(axe);
+  const found = (await page.evaluate(
+    `axe.run(document, { runOnly: ${JSON.stringify(TAGS)} }).then((result) => result.violations)`,
+  )) as Found[];
+  return found.flatMap(({ id, nodes }) => nodes.map((node) => `${id}: ${node.html} ${node.failureSummary}`));
+}
+
+test('the rules can fail: a picture without words and grey on grey are found', async () => {
+  const open = await openScreens(fakeProgram(), {});
+  await heading('The captain')(open.page);
+  await open.page.evaluate(
+    `document.querySelector('main').insertAdjacentHTML('beforeend',
+      '<img src="data:image/gif;base64,R0lGODlhAQABAAAAACw="><p style="color:#999;background:#aaa">grey</p>')`,
+  );
+  const rules = (await complaintsOn(open.page)).map((complaint) => complaint.split(':')[0]);
+  expect(rules).toContain('image-alt');
+  expect(rules).toContain('color-contrast');
+  await open.close();
+});
+
+test.each([
+  { light: 'paper', dark: false },
+  { light: 'slate', dark: true },
+])('every screen by the rules, on $light', async ({ dark }) => {
+  const program = fakeProgram();
+  program.answer({
+    'job.list': () => ({ jobs: [job(1), job(2, { state: 'failed', sentence: 'The zip holds no mesh.' })] }),
+  });
+  const open = await openScreens(program, { dark });
+  for (const { name, hash, go } of STOPS) {
+    await open.page.goto(`${new URL(open.address).origin}/${hash}`);
+    await open.page.reload();
+    await go(open.page);
+    expect(await complaintsOn(open.page), name).toEqual([]);
+  }
+  expect(open.complaints).toEqual([]);
+  await open.close();
+});
