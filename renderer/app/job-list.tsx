@@ -20,7 +20,7 @@ export function JobList({ jobs, onGone }: { readonly jobs: readonly JobView[]; r
   if (jobs.length === 0) {
     return <p className="soft">Nothing under way. Reading, mending and making run here while you go on working.</p>;
   }
-  const newest = [...jobs].sort((a, b) => Number(isUnderWay(b)) - Number(isUnderWay(a)) || order(b, a));
+  const newest = [...jobs].sort((a, b) => rank(a) - rank(b) || b.startedAt.localeCompare(a.startedAt));
   return (
     <ol className="job-list">
       {newest.map((job) => (
@@ -42,7 +42,8 @@ export function JobList({ jobs, onGone }: { readonly jobs: readonly JobView[]; r
   );
 }
 
-const order = (a: JobView, b: JobView): number => a.startedAt.localeCompare(b.startedAt);
+/** Running first, then waiting, then what has ended. */
+const rank = (job: JobView): number => (job.state === 'running' ? 0 : isUnderWay(job) ? 1 : 2);
 
 function EndedJob({ job, onGone }: { readonly job: JobView; readonly onGone: () => void }) {
   const studio = useStudio();

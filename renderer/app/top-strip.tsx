@@ -68,7 +68,8 @@ export function TopStrip({ isLocked, onSkip }: { readonly isLocked: boolean; rea
       </div>
       {connection === 'lost' ? (
         <p className="strip-lost" role="alert">
-          The connection to the program is lost. What was kept is safe; trying again…
+          The connection to the program is lost. What was kept is safe; trying again… If the program was ended, start it
+          once more: it opens a new page.
         </p>
       ) : null}
     </header>

@@ -1,8 +1,9 @@
 /** The shelf and what stands around it, in a real browser over the real transport, with an invented program behind. */
+import type { WebSocketRoute } from 'playwright-core';
 import { afterAll, afterEach, expect, test } from 'vitest';
 import { fault } from '../../shared-types/faults/index.ts';
 import { failed } from '../../shared-types/outcome.ts';
-import { fakeProgram, idOf, job, type FakeProgram } from './support/fake-program.ts';
+import { fakeProgram, idOf, job, wearerCard, type FakeProgram } from './support/fake-program.ts';
 import { closeBrowser, openScreens, type OpenScreens } from './support/open-screens.ts';
 
 let open: OpenScreens | undefined;
@@ -119,6 +120,30 @@ test('a locked library asks for its passphrase and says when it is wrong', async
   await page.getByLabel('Passphrase').fill('right');
   await page.getByRole('button', { name: 'Open the library' }).click();
   await page.getByRole('heading', { name: 'The captain' }).waitFor();
+});
+
+test('a lost connection is said, what is shown stays, and all is up to date when it is back', async () => {
+  const program = fakeProgram();
+  const sockets: WebSocketRoute[] = [];
+  let isDown = false;
+  const page = await show(program, {
+    before: (opened) =>
+      opened.routeWebSocket(/\/socket$/, (socket) => {
+        if (isDown) return void socket.close();
+        sockets.push(socket);
+        socket.connectToServer();
+      }),
+  });
+  await page.getByRole('heading', { name: 'The captain' }).waitFor();
+  isDown = true;
+  await sockets[0]?.close();
+  await page.getByRole('alert').getByText('The connection to the program is lost').waitFor();
+  await page.getByRole('heading', { name: 'The captain' }).waitFor();
+  // Meanwhile another page renamed somebody.
+  program.answer({ 'shelf.show': () => ({ wearers: [wearerCard(1, 'The admiral')], projects: [] }) });
+  isDown = false;
+  await page.getByRole('heading', { name: 'The admiral' }).waitFor();
+  expect(await page.getByText('The connection to the program is lost').count()).toBe(0);
 });
 
 test('light and dark follow the computer, can be chosen, and are remembered over a reload', async () => {

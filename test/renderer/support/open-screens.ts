@@ -34,7 +34,14 @@ export const closeBrowser = async (): Promise<void> => {
 
 export async function openScreens(
   program: Pick<FakeProgram, 'call' | 'subscribe' | 'receive'>,
-  options: { width?: number; height?: number; dark?: boolean; hash?: string; screens?: string } = {},
+  options: {
+    width?: number;
+    height?: number;
+    dark?: boolean;
+    hash?: string;
+    screens?: string;
+    before?: (page: Page) => Promise<void>;
+  } = {},
 ): Promise<OpenScreens> {
   const { width = 1280, height = 720, dark = false, hash = '#/', screens = SCREENS_FOLDER } = options;
   await readyScreens(screens);
@@ -55,6 +62,7 @@ export async function openScreens(
   page.on('console', (message) => {
     if (message.type() === 'error') complaints.push(message.text());
   });
+  await options.before?.(page);
   await page.goto(`${host.address}${hash}`);
   return {
     page,
