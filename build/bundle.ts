@@ -17,7 +17,7 @@ export const DESKTOP_FOLDER = join(root, 'node_modules', '.cache', 'desktop');
 /** Licences of the works of others in the program. */
 export const NOTICES = 'third-party-licences.txt';
 /** What is started as a thread or loaded by one, in the bundle: to be unpacked when packaged. */
-export const THREAD_FOLDERS = ['chunks', 'jobs', 'operations', 'services'];
+export const THREAD_FOLDERS = ['chunks', 'hosts', 'jobs', 'operations', 'services'];
 
 const ADDRESS = /new URL\(`(\.[^`$]+)\$\{extension\}`, import\.meta\.url\)/g;
 

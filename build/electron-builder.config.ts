@@ -43,7 +43,7 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
     electronVersion: versionOf('electron'),
     ...(options.electronDist === undefined ? {} : { electronDist: options.electronDist }),
     // Answering false: nothing is compiled (the database brings its native part built, one file for Node and Electron
-    // alike), and of node_modules goes in what is listed below.
+    // alike), and nothing of node_modules is collected.
     beforeBuild: async () => false,
     publish: null,
     directories: {
@@ -51,19 +51,17 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
       output: options.output ?? join(root, 'dist'),
       buildResources: join(root, 'build/icons'),
     },
-    files: [
-      '**/*',
-      `!${NOTICES}`,
+    files: ['**/*', `!${NOTICES}`],
+    asar: true,
+    // Threads need not be able to start from the archive, and native code cannot be loaded from it. The database is
+    // used by the studio's thread only, so it lies beside that.
+    asarUnpack: ['package.json', ...THREAD_FOLDERS.map((folder) => `${folder}/**`)],
+    extraResources: [
       {
         from: join(root, 'node_modules/better-sqlite3'),
-        to: 'node_modules/better-sqlite3',
+        to: 'app.asar.unpacked/node_modules/better-sqlite3',
         filter: ['package.json', 'LICENSE', 'lib/**', `prebuilds/${platform}*-${arch}.node`],
       },
-    ],
-    asar: true,
-    // Native code cannot be loaded from the archive, and threads need not be able to start from it.
-    asarUnpack: ['**/*.node', 'package.json', ...THREAD_FOLDERS.map((folder) => `${folder}/**`)],
-    extraResources: [
       { from: options.screens ?? SCREENS_FOLDER, to: 'screens' },
       { from: join(root, 'LICENSE'), to: 'LICENSE.txt' },
       { from: join(desktop, NOTICES), to: NOTICES },

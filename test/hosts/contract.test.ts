@@ -18,6 +18,7 @@ import { contractSuite, type Transport } from './contract-suite.ts';
 import * as fake from './electron-fake.ts';
 
 vi.mock('electron', () => import('./electron-fake.ts'));
+const { startRemoteStudio } = await import('../../electron/hosts/shell/remote-studio.ts');
 const { Shell } = await import('../../electron/hosts/shell/shell.ts');
 await import('../../electron/hosts/shell/preload.ts');
 
@@ -128,19 +129,14 @@ async function overTheSocket(): Promise<Transport> {
 }
 
 async function throughTheWindow(): Promise<Transport> {
-  const { studio, folder, account } = freshStudio();
+  const folder = mkdtempSync(join(tmpdir(), 'wearwright-contract-'));
+  const account: string[] = [];
   fake.restart(folder);
   const shell = new Shell({
     screens: folder,
     preload: 'preload.cjs',
-    usualLibrary: join(folder, 'library.wearwright'),
-    startStudio: async () =>
-      done({
-        call: (name, input, watch) => studio.call(name, input, watch),
-        receive: (name, body) => studio.receive(name, body),
-        subscribe: (listener) => studio.subscribe(listener),
-        close: () => studio.close(),
-      }),
+    usualLibrary: join(folder, 'new/library.wearwright'),
+    startStudio: (libraryPath, log, died) => startRemoteStudio({ libraryPath, log, died }),
     log: (reference, told) => account.push(`${reference} ${told}`),
   });
   await shell.start([]);

@@ -65,6 +65,7 @@ class TrialStudio implements Studio {
 let folder: string;
 let studios: TrialStudio[];
 let refuse: Outcome<Studio> | undefined;
+let died: () => void;
 let shell: InstanceType<typeof Shell>;
 let heard: MessageDown[];
 let deafen: () => void;
@@ -83,7 +84,8 @@ beforeEach(() => {
     screens: folder,
     preload: '/program/preload.cjs',
     usualLibrary: join(folder, 'library.wearwright'),
-    startStudio: async (path) => {
+    startStudio: async (path, _log, whenDead) => {
+      died = whenDead;
       if (refuse !== undefined) return refuse;
       studios.push(new TrialStudio(path));
       return done(studios.at(-1) as Studio);
@@ -479,6 +481,22 @@ describe('leaving', () => {
     fake.app.quit();
     await settle();
     expect([fake.app.quits, studio().closed]).toEqual([1, 1]);
+  });
+
+  it('opens the library again when the studio over it has died, and asks when it dies once more', async () => {
+    await shell.start([]);
+    await ask(1, 'echo');
+    died();
+    await settle();
+    expect(studios.map((one) => one.libraryPath)).toEqual([studio().libraryPath, studio().libraryPath]);
+    expect(window().webContents.reloads).toBe(1);
+    expect(await ask(1, 'echo', { a: 1 })).toMatchObject({ kind: 'done' });
+    expect(studio().calls).toHaveLength(1);
+    fake.dialog.answers.push({ response: 1 });
+    died();
+    await settle();
+    expect(fake.dialog.asked).toHaveLength(1);
+    expect(fake.app.quits).toBe(1);
   });
 
   it('loads the page again after a crash, and asks when it crashes once more', async () => {

@@ -4,15 +4,12 @@
  */
 import { app, dialog } from 'electron';
 import { randomBytes } from 'node:crypto';
-import { mkdirSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fault } from '../../../shared-types/faults/index.ts';
-import { failed } from '../../../shared-types/outcome.ts';
-import { createStudio } from '../../services/dispatch.ts';
+import { join } from 'node:path';
 import { usualLibrary } from '../../services/usual-library.ts';
 import { guardPages } from './guards.ts';
 import { logTo } from './log-file.ts';
 import { filesIn, libraryIn } from './opened-files.ts';
+import { startRemoteStudio } from './remote-studio.ts';
 import { declareScheme } from './screens-protocol.ts';
 import { Shell } from './shell.ts';
 
@@ -43,15 +40,7 @@ const shell = new Shell({
   preload: join(here, 'preload.cjs'),
   ...(process.platform === 'linux' ? { icon: join(here, 'icon.png') } : {}),
   usualLibrary: usualLibrary(),
-  startStudio: async (libraryPath, tell) => {
-    try {
-      mkdirSync(dirname(libraryPath), { recursive: true });
-    } catch (error) {
-      const reason = (error as NodeJS.ErrnoException).code ?? String(error);
-      return failed(fault('file.unwritable', { path: dirname(libraryPath), reason }));
-    }
-    return createStudio({ libraryPath, log: tell });
-  },
+  startStudio: (libraryPath, tell, died) => startRemoteStudio({ libraryPath, log: tell, died }),
   log,
 });
 

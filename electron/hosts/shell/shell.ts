@@ -22,11 +22,12 @@ export interface ShellOptions {
   readonly icon?: string;
   /** The library to open when none is named. */
   readonly usualLibrary: string;
-  readonly startStudio: (libraryPath: string, log: Log) => Promise<Outcome<Studio>>;
+  /** Opens a library; `died` is called if the studio over it ends by itself. */
+  readonly startStudio: (libraryPath: string, log: Log, died: () => void) => Promise<Outcome<Studio>>;
   readonly log: Log;
 }
 
-/** A page that breaks again within this time is not simply loaded anew. */
+/** What breaks again within this time is not simply started anew. */
 const CRASH_PAUSE_MS = 30_000;
 
 export class Shell {
@@ -133,31 +134,58 @@ export class Shell {
     window.on('unresponsive', () => this.#options.log('window', 'unresponsive'));
   }
 
-  /** The page is only a view: loading it again loses nothing. Twice in a row is asked about, not repeated for ever. */
+  /** The page is only a view: loading it again loses nothing. */
   async #afterCrash(window: BrowserWindow, reason: string): Promise<void> {
     this.#options.log('window', `page gone: ${reason}`);
+    if (!(await this.#mayStartAgain('The window has stopped working twice.', `The reason given is "${reason}".`)))
+      return;
+    if (!window.isDestroyed()) window.webContents.reload();
+  }
+
+  /** A studio that ends by itself leaves a sound library behind: it is opened again. */
+  async #afterDeath(): Promise<void> {
+    this.#studio = undefined;
+    const told = 'The part of the program that works on the library has stopped twice.';
+    if (this.#leaving || !(await this.#mayStartAgain(told, ''))) return;
+    const studio = await this.#openLibrary(this.#libraryPath);
+    if (studio === undefined) return;
+    this.#studio = studio;
+    this.#channel?.turnTo(studio);
+    this.#window?.webContents.reload();
+  }
+
+  /** Once is passed over; twice in a short time is asked about, not repeated for ever. */
+  async #mayStartAgain(message: string, reason: string): Promise<boolean> {
     const now = performance.now();
     const again = now - this.#lastCrash < CRASH_PAUSE_MS;
     this.#lastCrash = now;
-    if (again) {
-      const { response } = await dialog.showMessageBox(window, {
-        type: 'error',
-        message: 'The window has stopped working twice.',
-        detail: `The reason given is "${reason}". All that was made is in the library. Lighter meshes or fewer open programs may help.`,
-        buttons: ['Load it again', 'Close Wearwright'],
-        defaultId: 0,
-        cancelId: 1,
-      });
-      if (response === 1) return this.leave();
-    }
-    if (!window.isDestroyed()) window.webContents.reload();
+    if (!again) return true;
+    const { response } = await dialog.showMessageBox({
+      type: 'error',
+      message,
+      detail: `${reason} All that was made is in the library. Lighter meshes or fewer open programs may help.`.trim(),
+      buttons: ['Start it again', 'Close Wearwright'],
+      defaultId: 0,
+      cancelId: 1,
+    });
+    if (response === 1) await this.leave();
+    return response === 0;
+  }
+
+  async #startStudio(path: string): Promise<Outcome<Studio>> {
+    let mine: Studio | undefined;
+    const outcome = await this.#options.startStudio(path, this.#options.log, () => {
+      if (mine !== undefined && this.#studio === mine) void this.#afterDeath();
+    });
+    if (outcome.ok) mine = outcome.value;
+    return outcome;
   }
 
   /** The studio over a library; when it cannot be opened the user may choose another or give up. */
   async #openLibrary(path: string): Promise<Studio | undefined> {
     let wanted = path;
     for (;;) {
-      const outcome = await this.#options.startStudio(wanted, this.#options.log);
+      const outcome = await this.#startStudio(wanted);
       if (outcome.ok) {
         this.#libraryPath = wanted;
         return outcome.value;
@@ -190,7 +218,7 @@ export class Shell {
   /** The new library is opened before the old one is let go, so that a bad file changes nothing. */
   async #changeLibrary(path: string): Promise<void> {
     if (!(await this.#mayBreakOff('Stop and open'))) return;
-    const outcome = await this.#options.startStudio(path, this.#options.log);
+    const outcome = await this.#startStudio(path);
     if (!outcome.ok)
       return this.#say(`The library ${basename(path)} could not be opened.`, faultSentence(outcome.fault));
     const before = this.#studio;

@@ -1,7 +1,7 @@
 // Runs inside the packed program's folder, with the stand-in for electron beside it: asks what a page would ask and
 // prints one JSON object. It shows that the bundle is whole and that its threads start from the unpacked folder.
 import { readFileSync } from 'node:fs';
-import { app, ipcRenderer, sendUp } from 'electron';
+import { app, BrowserWindow, dialog, ipcRenderer, sendUp } from 'electron';
 
 await import('./main.js');
 const answers = new Map();
@@ -27,8 +27,11 @@ async function until(found) {
   }
 }
 
-// The window comes a moment after the start.
-await new Promise((settle) => setTimeout(settle, 200));
+// The window comes when the library is open.
+while (BrowserWindow.all.length === 0) {
+  if (app.quits > 0) throw new Error(JSON.stringify(dialog.asked));
+  await new Promise((settle) => setTimeout(settle, 20));
+}
 const about = await ask('app.about');
 const bytes = new Uint8Array(readFileSync(process.argv[2]));
 const { upload } = await ask('scan.receive', { fileName: 'block.stl', bytes });
