@@ -36,7 +36,7 @@ export function lightenWithFigures(
         vertices: light.positions.length / 3,
         facesBefore: mesh.triangles.length / 3,
         maxDeviationMm: deviation.maxMm,
-        maxBoundMm: deviation.there.maxBoundMm,
+        maxBoundMm: deviation.maxBoundMm,
         maxDeviationAt: [...deviation.atMm],
         meanDeviationMm: deviation.meanMm,
         p99DeviationMm: deviation.p99Mm,

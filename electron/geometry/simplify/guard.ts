@@ -17,7 +17,23 @@ export interface DenseSide {
   readonly origin: readonly number[];
   /** Per vertex of the surface: how far its faces may come to lie from the dense surface, mm. */
   readonly limitsMm: Float32Array;
+  /** A face held closer than this is looked at in more places. */
+  readonly closeMm: number;
 }
+
+/** Weights of more places on a face, by threes: between centre and corners, the far edge, quarters of the near ones. */
+const CLOSE_WEIGHTS = [
+  [4, 1, 1],
+  [1, 4, 1],
+  [1, 1, 4],
+  [0, 3, 3],
+  [4.5, 1.5, 0],
+  [1.5, 4.5, 0],
+  [4.5, 0, 1.5],
+  [1.5, 0, 4.5],
+  [2, 3, 1],
+  [2, 1, 3],
+].flatMap((w) => w.map((x) => x / 6));
 
 /** Passes over all points in `settle`: a point starts within a face or two of its own. */
 const SETTLING_ROUNDS = 2;
@@ -138,7 +154,7 @@ export class DeviationGuard {
   /** Whether the faces at u, but those that also have v, lie near the dense surface. */
   #onDense(surface: Surface, u: number, v: number): boolean {
     if (this.#dense === undefined) return true;
-    const { grid, limitsMm } = this.#dense;
+    const { grid, limitsMm, closeMm } = this.#dense;
     const { origin } = this.#dense;
     const ox = origin[0],
       oy = origin[1],
@@ -163,6 +179,14 @@ export class DeviationGuard {
         by = p[b + 1] + oy,
         bz = p[b + 2] + oz;
       if (!grid.within((x + ax + bx) / 3, (y + ay + by) / 3, (z + az + bz) / 3, near)) return false;
+      if (near >= closeMm) continue;
+      for (let k = 0; k < CLOSE_WEIGHTS.length; k += 3) {
+        const w = CLOSE_WEIGHTS[k],
+          wa = CLOSE_WEIGHTS[k + 1],
+          wb = CLOSE_WEIGHTS[k + 2];
+        if (!grid.within(w * x + wa * ax + wb * bx, w * y + wa * ay + wb * by, w * z + wa * az + wb * bz, near))
+          return false;
+      }
     }
     return true;
   }

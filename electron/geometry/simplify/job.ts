@@ -30,8 +30,8 @@ const MOST_SAMPLES = 200_000;
 /** Queries for proving the bound of dense to light, and for narrowing down the maximum of light to dense. */
 const PROOF_QUERIES = 40_000;
 const NARROWING_QUERIES = 6_000;
-/** With more faces than this beyond the limit one way, the other way is not measured. */
-const MANY_BEYOND = 50;
+/** The same while a limit is still being felt for. */
+const ROUGH_QUERIES = 5_000;
 /** Where faces cut, the base counts this much more in the next attempt ... */
 const RAISE = 8;
 /** ... and is locked from this attempt on; from the one after next the dense mesh itself is. */
@@ -53,12 +53,11 @@ const RMS_PER_VERTEX = 4;
 const SWEEP_SHARE = 0.4;
 /** A dense vertex stands for at least this share of the mean area, or is too small to matter. */
 const LEAST_AREA_SHARE = 0.3;
-/** Bounds of the factor by which points are held closer where the limit was exceeded. */
-const TIGHTEN_MOST = 0.85;
+/** Share of the limit beyond which a face is taken for beyond it. */
+const NEARLY = 0.97;
+/** Where the limit was exceeded points are held closer by its excess, but by a factor within these bounds. */
+const TIGHTEN_MOST = 0.92;
 const TIGHTEN_LEAST = 0.4;
-/** From this round on all points are held closer, by this factor a round: places that take turns come to rest. */
-const TIGHTEN_ALL_FROM = 9;
-const TIGHTEN_ALL = 0.95;
 
 interface Base {
   readonly positions: Float64Array;
@@ -106,6 +105,8 @@ export class Job {
   /** Mean area a dense vertex stands for, mm². */
   readonly #vertexAreaMm2: number;
   #log: CollapseLog | undefined;
+  /** Whether the log has been shortened by `undo`: nothing is added to it any more. */
+  #undone = false;
   /** Base vertices whose part of the log is not done again. */
   #kept: Uint8Array;
   base: Base;
@@ -153,6 +154,7 @@ export class Job {
     this.#kept = new Uint8Array(count);
     this.#baseLimits = new Float32Array(count).fill(this.#limitMm ?? Infinity);
     this.#log = undefined;
+    this.#undone = false;
   }
 
   /** Make the base again with the dense vertices marked in `locked` kept. */
@@ -201,9 +203,11 @@ export class Job {
   #drainToLimit(surface: Surface, faces: number): void {
     const { run } = this;
     let log: CollapseLog = { ends: [], places: [] };
-    if (this.#log !== undefined) log = replay(surface, this.#log, this.#kept);
-    else drainTo(surface, faces, { run, log, errorMm4: this.#surely(1) });
-    drainTo(surface, faces, { run, log, guard: this.#guard(surface, this.#limits, this.#baseLimits.slice()) });
+    if (this.#log === undefined) drainTo(surface, faces, { run, log, errorMm4: this.#surely(1) });
+    else log = replay(surface, this.#log, this.#kept);
+    if (!this.#undone) {
+      drainTo(surface, faces, { run, log, guard: this.#guard(surface, this.#limits, this.#baseLimits.slice()) });
+    }
     this.#log = log;
     this.#kept.fill(0);
   }
@@ -301,7 +305,8 @@ export class Job {
       const v = taken ? vertexOf[owner[i]] : -1;
       chosen[i] = v < 0 ? -1 : surface.find(v);
     }
-    const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm };
+    const closeMm = this.#limitMm ?? 0;
+    const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm, closeMm };
     const guard = new DeviationGuard(positions, chosen, surface.head.length, limits, dense);
     guard.settle(surface);
     return guard;
@@ -311,14 +316,15 @@ export class Job {
     return (this.#grid ??= new NearGrid(this.dense, () => this.run.step('prepare', 1, 1)));
   }
 
-  /** Hold the points and faces closer where the light mesh came to lie beyond the limit, and watch them all there. */
-  tighten(light: Light, deviation: TwoWayDeviation, limitMm: number, round: number): void {
+  /**
+   * Hold the points and faces closer where the light mesh came to lie beyond the limit, and watch them all there;
+   * the collapse is done again from the base at these places.
+   */
+  tighten(light: Light, deviation: TwoWayDeviation, limitMm: number): void {
     const worst = this.#worstOf(light, deviation.there, deviation.back);
     const { owner } = this.points;
-    const all = round >= TIGHTEN_ALL_FROM ? TIGHTEN_ALL : 1;
-    const factor = (v: number): number => Math.min(TIGHTEN_MOST, Math.max(TIGHTEN_LEAST, limitMm / worst[v]));
+    const factor = (v: number): number => Math.max(TIGHTEN_LEAST, Math.min(TIGHTEN_MOST, limitMm / worst[v]));
     for (let i = 0; i < owner.length; i++) {
-      this.#limits[i] *= all;
       const v = owner[i] < 0 ? -1 : light.vertexOf[owner[i]];
       if (v < 0 || worst[v] === 0) continue;
       this.#watched[i] = 1;
@@ -332,6 +338,61 @@ export class Job {
     }
   }
 
+  /**
+   * Take back the latest collapse at a corner of each face beyond the limit (with `deep` the latest so many at
+   * every corner): what came of fewer collapses lies nearer. The base itself is made finer where nothing is left
+   * to take back.
+   */
+  undo(light: Light, deviation: TwoWayDeviation, deep: number): void {
+    if (this.#log === undefined) return;
+    const { ends, places } = this.#log;
+    const lastAt = new Int32Array(light.mesh.positions.length / 3).fill(-1);
+    const before = new Int32Array(ends.length / 2).fill(-1);
+    const merged = new Uint8Array(this.base.positions.length / 3);
+    for (let i = 1; i < ends.length; i += 2) merged[ends[i]] = 1;
+    for (let i = 0; i < ends.length; i += 2) {
+      if (merged[ends[i]]) continue;
+      const v = light.vertexOfBase[ends[i]];
+      before[i / 2] = lastAt[v];
+      lastAt[v] = i;
+    }
+    const taken = new Set<number>();
+    let stuck = false;
+    const take = (a: number, b: number, c: number): void => {
+      const at = Math.max(a < 0 ? -1 : lastAt[a], b < 0 ? -1 : lastAt[b], c < 0 ? -1 : lastAt[c]);
+      if (at >= 0) {
+        taken.add(at);
+        for (const v of [a, b, c]) {
+          let back = v < 0 ? -1 : lastAt[v];
+          for (let k = 0; k < deep && back >= 0; k++, back = before[back / 2]) taken.add(back);
+        }
+      } else {
+        stuck = true;
+        for (let v = 0; v < this.locked.length; v++) {
+          const w = light.vertexOf[v];
+          if (w >= 0 && (w === a || w === b || w === c)) this.locked[v] = 1;
+        }
+      }
+    };
+    const t = this.dense.triangles,
+      l = light.mesh.triangles,
+      { vertexOf } = light;
+    for (const f of deviation.there.beyond.keys())
+      take(vertexOf[t[f * 3]], vertexOf[t[f * 3 + 1]], vertexOf[t[f * 3 + 2]]);
+    for (const f of deviation.back.beyond.keys()) take(l[f * 3], l[f * 3 + 1], l[f * 3 + 2]);
+    if (stuck && taken.size === 0) {
+      this.remakeBase(this.base.triangles.length / 3);
+      return;
+    }
+    this.#undone = true;
+    this.#log = { ends: [], places: [] };
+    for (let i = 0; i < ends.length; i += 2) {
+      if (taken.has(i)) continue;
+      this.#log.ends.push(ends[i], ends[i + 1]);
+      this.#log.places.push(places[(i / 2) * 3], places[(i / 2) * 3 + 1], places[(i / 2) * 3 + 2]);
+    }
+  }
+
   /** Largest distance at each light vertex among the faces that lie beyond the limit; 0 where none does. */
   #worstOf(light: Light, there: OneSidedDeviation, back: OneSidedDeviation): Float32Array {
     const worst = new Float32Array(light.mesh.positions.length / 3);
@@ -342,10 +403,8 @@ export class Job {
     for (const [face, distance] of there.beyond) {
       for (let k = 0; k < 3; k++) note(light.vertexOf[triangles[face * 3 + k]], distance);
     }
-    if (back !== there) {
-      for (const [face, distance] of back.beyond) {
-        for (let k = 0; k < 3; k++) note(light.mesh.triangles[face * 3 + k], distance);
-      }
+    for (const [face, distance] of back.beyond) {
+      for (let k = 0; k < 3; k++) note(light.mesh.triangles[face * 3 + k], distance);
     }
     return worst;
   }
@@ -375,10 +434,10 @@ export class Job {
   }
 
   /** From the dense mesh to the light one; faces with points beyond `beyondMm` are collected. */
-  measureThere(light: Mesh, beyondMm = Infinity): OneSidedDeviation {
+  measureThere(light: Mesh, beyondMm = Infinity, queries = PROOF_QUERIES): OneSidedDeviation {
     return deviationOneSided(this.dense, light, {
       samples: this.#samplesOf(light),
-      maximumQueries: PROOF_QUERIES,
+      maximumQueries: queries,
       run: this.#half('there'),
       ...(beyondMm < Infinity ? { beyondMm } : {}),
     });
@@ -397,11 +456,14 @@ export class Job {
     });
   }
 
-  /** Both ways; the first way alone when it is beyond the limit in many places. */
+  /** Both ways; narrowed down less while it is beyond the limit. */
   measureWithin(light: Mesh, limitMm: number): TwoWayDeviation {
-    const there = this.measureThere(light, limitMm);
-    const hopeless = there.maxMm > limitMm && there.beyond.size > MANY_BEYOND;
-    return joinDeviations(there, hopeless ? there : this.measureBack(light, limitMm));
+    // Other samples are met the next time: what is only just within is better taken for beyond.
+    const nearlyMm = limitMm * NEARLY;
+    const rough = this.measureThere(light, nearlyMm, ROUGH_QUERIES);
+    const back = this.measureBack(light, nearlyMm);
+    if (rough.maxMm > limitMm || back.maxMm > limitMm) return joinDeviations(rough, back);
+    return joinDeviations(this.measureThere(light, limitMm), back);
   }
 
   #samplesOf(light: Mesh): number {
