@@ -342,7 +342,7 @@ export const EVENTS = {
   /** Records changed: what is shown may be stale. */
   changed: z.object({ what: z.enum(['library', 'ticket']), id: z.string().optional() }),
   /** A scan given to the program from outside the page (double click, menu): received, waiting for `scan.keep`. */
-  opened: z.object({ upload: z.string(), fileName: z.string() }),
+  opened: z.object({ upload: z.string(), fileName: z.string(), byteCount: z.number().int() }),
 } as const;
 export type EventName = keyof typeof EVENTS;
 export type EventValue<N extends EventName> = z.infer<(typeof EVENTS)[N]>;

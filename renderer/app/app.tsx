@@ -65,7 +65,9 @@ export function App() {
         )}
       </main>
       {isLocked ? null : <ScanDrop />}
-      {incoming === undefined || isLocked ? null : <IncomingDialog key={incoming.file.name} incoming={incoming} />}
+      {incoming === undefined || isLocked ? null : (
+        <IncomingDialog key={incoming.upload ?? incoming.file.name} incoming={incoming} />
+      )}
       <NoteRegion notes={studio.notes} />
     </>
   );

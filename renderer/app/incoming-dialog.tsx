@@ -20,7 +20,7 @@ type Arrival =
 export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const studio = useStudio();
   const { file } = incoming;
-  const [arrival, retry] = useArrival(file);
+  const [arrival, retry] = useArrival(incoming);
   const shelf = useAsked('shelf.show', {});
   const wearers = shelf.state === 'value' ? shelf.value.wearers : [];
   const [whose, setWhose] = useState<'new' | 'known'>(incoming.wearerId === undefined ? 'new' : 'known');
@@ -163,12 +163,13 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
 }
 
 /** Brings the file up once, and again if asked; stops when the dialog closes before it is here. */
-function useArrival(file: File): [Arrival, () => void] {
+function useArrival({ file, upload }: Incoming): [Arrival, () => void] {
   const { client } = useStudio();
   const [arrival, setArrival] = useState<Arrival>({ state: 'coming', fraction: 0 });
   const [round, setRound] = useState(0);
   const stop = useRef<AbortController>(undefined);
   useEffect(() => {
+    if (upload !== undefined) return;
     const controller = new AbortController();
     stop.current = controller;
     setArrival({ state: 'coming', fraction: 0 });
@@ -187,6 +188,6 @@ function useArrival(file: File): [Arrival, () => void] {
       );
     });
     return () => controller.abort();
-  }, [client, file, round]);
-  return [arrival, () => setRound(round + 1)];
+  }, [client, file, upload, round]);
+  return [upload === undefined ? arrival : { state: 'here', upload }, () => setRound(round + 1)];
 }

@@ -17,10 +17,11 @@ export interface History {
   readonly redo?: string | undefined;
 }
 
-export interface Incoming {
-  readonly file: File;
-  readonly wearerId?: string | undefined;
-}
+export type Incoming = { readonly wearerId?: string | undefined } & (
+  | { readonly file: File; readonly upload?: undefined }
+  /** Given to the program from outside the page, which has received it already. */
+  | { readonly file: { readonly name: string; readonly size: number }; readonly upload: string }
+);
 
 export interface Studio {
   readonly client: Client;
@@ -46,6 +47,8 @@ export function createStudio(client: Client, page: Window): Studio {
   const history = createStore<History>({});
   const changes = createStore(0);
   const notes = createNotes();
+  const incoming = createStore<Incoming | undefined>(undefined);
+  const queue: Incoming[] = [];
 
   const refreshHistory = async (): Promise<void> => {
     const shown = await client.call('history.show', {});
@@ -79,6 +82,17 @@ export function createStudio(client: Client, page: Window): Studio {
     changes.set(changes.get() + 1);
     void refreshHistory();
   });
+  client.on('opened', ({ upload, fileName, byteCount }) => {
+    queue.push({ file: { name: fileName, size: byteCount }, upload });
+    if (incoming.get() === undefined) incoming.set(queue.shift());
+  });
+  // The next of several once the one before is dealt with, after the page has seen that it is.
+  incoming.subscribe(() => {
+    if (incoming.get() !== undefined || queue.length === 0) return;
+    setTimeout(() => {
+      if (incoming.get() === undefined) incoming.set(queue.shift());
+    }, 0);
+  });
   client.connection.subscribe(() => {
     if (client.connection.get() !== 'open') return;
     changes.set(changes.get() + 1);
@@ -99,7 +113,7 @@ export function createStudio(client: Client, page: Window): Studio {
     settings: createSettingsStore(page),
     changes,
     title: createStore(''),
-    incoming: createStore<Incoming | undefined>(undefined),
+    incoming,
     ask,
     undo: () => step('history.undo', 'Taken back'),
     redo: () => step('history.redo', 'Done again'),

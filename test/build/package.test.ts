@@ -111,13 +111,18 @@ describe('the packed program', () => {
       env: { PATH: process.env['PATH'], HOME: folder, XDG_DATA_HOME: join(folder, 'data'), TMPDIR: folder },
     });
     expect(ran.stderr).toBe('');
-    const { about, prepared, figures, invented } = JSON.parse(ran.stdout) as Record<string, Record<string, unknown>>;
+    const { about, prepared, figures, invented, opened } = JSON.parse(ran.stdout) as Record<
+      string,
+      Record<string, unknown>
+    >;
     const { version } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string };
     expect(about).toMatchObject({
       version,
       empty: true,
       libraryPath: join(folder, 'data/wearwright/library.wearwright'),
     });
+    // Binary STL: 84 bytes and 50 for each of the twelve faces.
+    expect(opened).toEqual({ fileName: 'block.stl', byteCount: 684 });
     expect(prepared).toMatchObject({ state: 'done' });
     expect(figures).toMatchObject({ facesBefore: 12, sound: true });
     expect(invented?.['state']).toBe('running');

@@ -379,7 +379,7 @@ describe('scans and libraries from outside', () => {
     writeFileSync(path, 'v 0 0 0\n');
     const dropped = new File([], 'head.obj');
     fake.droppedPaths.set(dropped, path);
-    expect(await bridge.upload(dropped)).toEqual(done({ upload: 'handle-1' }));
+    expect(await bridge.upload(dropped)).toMatchObject({ ok: true, value: { upload: 'handle-1' } });
     expect(await bridge.upload(new File(['solid'], 'made.stl'))).toEqual(done({ upload: 'handle-2' }));
     expect(studio().received).toEqual([
       { name: 'head.obj', bytes: 8 },
@@ -407,7 +407,7 @@ describe('scans and libraries from outside', () => {
     expect(heard).toContainEqual({
       kind: 'event',
       name: 'opened',
-      value: { upload: 'handle-1', fileName: 'head.obj' },
+      value: { upload: 'handle-1', fileName: 'head.obj', byteCount: 8 },
     });
   });
 

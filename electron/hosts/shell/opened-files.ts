@@ -3,7 +3,7 @@ import { createReadStream } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { basename, extname, resolve } from 'node:path';
 import { fault } from '../../../shared-types/faults/index.ts';
-import { failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
 import type { Receive } from '../../services/conversation.ts';
 
 export const LIBRARY_ENDING = 'wearwright';
@@ -39,7 +39,7 @@ export async function receivePath(
   receive: Receive,
   path: string,
   name: string = basename(path),
-): Promise<Outcome<{ readonly upload: string }>> {
+): Promise<Outcome<{ readonly upload: string; readonly byteCount: number }>> {
   const found = await stat(path).catch((error: NodeJS.ErrnoException) => error);
   if (found instanceof Error) {
     if (found.code === 'ENOENT') return failed(fault('file.missing', { path }));
@@ -50,7 +50,8 @@ export async function receivePath(
     return failed(fault('file.too-large', { path, gib: Number((found.size / 2 ** 30).toFixed(1)) }));
   }
   try {
-    return await receive(name, createReadStream(path));
+    const received = await receive(name, createReadStream(path));
+    return received.ok ? done({ ...received.value, byteCount: found.size }, received.warnings) : received;
   } catch (error) {
     const reason = (error as NodeJS.ErrnoException).code ?? 'it could not be read to its end';
     return failed(fault('file.unreadable', { path, reason }));

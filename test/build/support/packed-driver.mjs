@@ -39,6 +39,12 @@ const { ticketId } = await ask('scan.keep', { upload, fileName: 'block.stl', wea
 const { jobId } = await ask('ticket.prepare', { id: ticketId });
 const prepared = await until((job) => job.id === jobId && !['waiting', 'running'].includes(job.state));
 const { prepared: figures } = await ask('ticket.show', { id: ticketId });
+// A second start of the program hands its files over and ends.
+const opened = new Promise((settle) => {
+  ipcRenderer.on('wearwright:down', (_event, message) => message.name === 'opened' && settle(message.value));
+});
+app.emit('second-instance', {}, ['wearwright', process.argv[2]], process.cwd());
+const { fileName, byteCount } = await opened;
 // Enough of the invented production to see that its own thread starts.
 const demo = await ask('demo.make');
 const invented = await until(
@@ -46,5 +52,5 @@ const invented = await until(
 );
 await ask('job.stop', { id: demo.jobId });
 await until((job) => job.id === demo.jobId && job.state === 'stopped');
-console.log(JSON.stringify({ about, prepared, figures, invented }));
+console.log(JSON.stringify({ about, prepared, figures, invented, opened: { fileName, byteCount } }));
 app.quit();
