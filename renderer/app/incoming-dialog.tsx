@@ -8,7 +8,8 @@ import { bytesText } from '../controls/figure.tsx';
 import { Remark } from '../controls/paper.tsx';
 import { ProgressTape } from '../controls/progress-tape.tsx';
 import { go } from '../state/routes.ts';
-import { useStudio, type Incoming } from '../state/studio.ts';
+import type { Incoming } from '../state/incoming.ts';
+import { useStudio } from '../state/studio.ts';
 import { useAsked } from '../state/use-asked.ts';
 import { today } from '../state/today.ts';
 

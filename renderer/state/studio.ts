@@ -6,6 +6,7 @@ import { createContext, useContext } from 'react';
 import type { CallInput, CallName, CallResult, JobView } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Client, CallWatch } from '../client/client.ts';
+import { createIncoming, type Incoming } from './incoming.ts';
 import { createNotes, type Notes } from './notes.ts';
 import { notesOfJobs } from './job-news.ts';
 import { createPlaceStore, type Place } from './routes.ts';
@@ -16,12 +17,6 @@ export interface History {
   readonly undo?: string | undefined;
   readonly redo?: string | undefined;
 }
-
-export type Incoming = { readonly wearerId?: string | undefined } & (
-  | { readonly file: File; readonly upload?: undefined }
-  /** Given to the program from outside the page, which has received it already. */
-  | { readonly file: { readonly name: string; readonly size: number }; readonly upload: string }
-);
 
 export interface Studio {
   readonly client: Client;
@@ -47,8 +42,6 @@ export function createStudio(client: Client, page: Window): Studio {
   const history = createStore<History>({});
   const changes = createStore(0);
   const notes = createNotes();
-  const incoming = createStore<Incoming | undefined>(undefined);
-  const queue: Incoming[] = [];
 
   const refreshHistory = async (): Promise<void> => {
     const shown = await client.call('history.show', {});
@@ -82,17 +75,6 @@ export function createStudio(client: Client, page: Window): Studio {
     changes.set(changes.get() + 1);
     void refreshHistory();
   });
-  client.on('opened', ({ upload, fileName, byteCount }) => {
-    queue.push({ file: { name: fileName, size: byteCount }, upload });
-    if (incoming.get() === undefined) incoming.set(queue.shift());
-  });
-  // The next of several once the one before is dealt with, after the page has seen that it is.
-  incoming.subscribe(() => {
-    if (incoming.get() !== undefined || queue.length === 0) return;
-    setTimeout(() => {
-      if (incoming.get() === undefined) incoming.set(queue.shift());
-    }, 0);
-  });
   client.connection.subscribe(() => {
     if (client.connection.get() !== 'open') return;
     changes.set(changes.get() + 1);
@@ -113,7 +95,7 @@ export function createStudio(client: Client, page: Window): Studio {
     settings: createSettingsStore(page),
     changes,
     title: createStore(''),
-    incoming,
+    incoming: createIncoming(client),
     ask,
     undo: () => step('history.undo', 'Taken back'),
     redo: () => step('history.redo', 'Done again'),

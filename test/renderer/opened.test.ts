@@ -1,7 +1,7 @@
 /** Scans given to the program from outside the page come to the dialog one after the other. */
 import { expect, test } from 'vitest';
 import type { Client } from '../../renderer/client/client.ts';
-import { createStudio } from '../../renderer/state/studio.ts';
+import { createIncoming } from '../../renderer/state/incoming.ts';
 
 const turn = (): Promise<void> => new Promise((settle) => setTimeout(settle, 1));
 
@@ -12,12 +12,8 @@ test('several opened scans wait for each other, and one that was dropped goes fi
       listeners.set(name, listener);
       return () => {};
     },
-    connection: { get: () => 'connecting', subscribe: () => () => {} },
   } as unknown as Client;
-  const page = { location: { hash: '' }, addEventListener: () => {}, localStorage: undefined } as unknown as Parameters<
-    typeof createStudio
-  >[1];
-  const { incoming } = createStudio(client, page);
+  const incoming = createIncoming(client);
   const dropped = { file: new File(['v'], 'dropped.obj') };
   incoming.set(dropped);
   for (const name of ['a', 'b']) {
