@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { fault } from '../../shared-types/faults/index.ts';
+import { done } from '../../shared-types/outcome.ts';
 import type { MessageDown, MessageUp } from '../../shared-types/rpc.ts';
-import { bridgeWire } from '../../renderer/client/bridge-wire.ts';
+import { bridgeOf, bridgeWire } from '../../renderer/client/bridge-wire.ts';
 import { createClient } from '../../renderer/client/client.ts';
 import { listeners, type Wire, type WireState } from '../../renderer/client/wire.ts';
 
@@ -117,20 +118,25 @@ test('events reach their listeners until they are dropped', () => {
   expect(heard).toEqual([{ jobs: [] }]);
 });
 
-test('over the bridge a file goes up as bytes and its answer is not mistaken for a call', async () => {
+test('over the bridge messages pass that are ones, and a file goes the bridge’s own way', async () => {
   const sent: MessageUp[] = [];
-  let down: (message: unknown) => void = () => {};
-  const wire = bridgeWire({ send: (message) => sent.push(message), onMessage: (listener) => (down = listener) });
-  const strays: MessageDown[] = [];
-  wire.onMessage((message) => strays.push(message));
-  const coming = wire.upload(new File([new Uint8Array([1, 2, 3])], 'head.stl'), {});
+  let down: (message: MessageDown) => void = () => {};
+  const bridge = {
+    send: (message: MessageUp) => void sent.push(message),
+    onMessage: (listener: (message: MessageDown) => void) => {
+      down = listener;
+      return () => {};
+    },
+    upload: (file: File) => Promise.resolve(done({ upload: `for ${file.name}` })),
+  };
+  expect(bridgeOf({ wearwright: bridge })).toBe(bridge);
+  expect(bridgeOf({})).toBeUndefined();
+  expect(bridgeOf({ wearwright: { send: bridge.send } })).toBeUndefined();
+  const client = createClient(bridgeWire(bridge));
+  const call = client.call('history.undo', {});
   await settled();
-  await settled();
-  const [call] = sent;
-  expect(call).toMatchObject({ kind: 'call', name: 'scan.receive', input: { fileName: 'head.stl' } });
-  expect(call?.kind === 'call' && (call.input as { bytes: Uint8Array }).bytes).toEqual(new Uint8Array([1, 2, 3]));
-  down('no message');
-  down({ kind: 'done', id: call?.id, value: { upload: 'u1' }, warnings: [] });
-  expect(await coming).toEqual({ ok: true, value: { upload: 'u1' }, warnings: [] });
-  expect(strays).toEqual([]);
+  down('no message' as unknown as MessageDown);
+  down({ kind: 'done', id: sent[0]?.id ?? 0, value: { label: 'x' }, warnings: [] });
+  expect(await call).toMatchObject({ ok: true, value: { label: 'x' } });
+  expect(await client.upload(new File([], 'head.stl'))).toMatchObject({ value: { upload: 'for head.stl' } });
 });

@@ -76,6 +76,21 @@ test('a scan dropped anywhere is kept under a new wearer with their consent, and
   expect(kept).toEqual({ upload: 'upload-1', fileName: 'new head.stl', wearerId: idOf(1) });
 });
 
+test('a scan the program was opened with asks whose it is', async () => {
+  const program = fakeProgram();
+  const page = await show(program);
+  await page.getByRole('heading', { name: 'The captain' }).waitFor();
+  program.emit('opened', { upload: 'upload-7', fileName: 'opened.zip', byteCount: 12_000_000 });
+  const dialog = page.getByRole('dialog', { name: 'Whose scan is it?' });
+  await dialog.getByText('12.0 MB').waitFor();
+  await dialog.getByRole('radio', { name: 'Somebody on the shelf' }).check();
+  await dialog.getByText('The understudy').click();
+  await dialog.getByRole('button', { name: 'Keep the scan' }).click();
+  await page.waitForURL(`**/#/ticket/${idOf(200)}`);
+  const kept = program.calls.find((call) => call.name === 'scan.keep')?.input;
+  expect(kept).toEqual({ upload: 'upload-7', fileName: 'opened.zip', wearerId: idOf(2) });
+});
+
 test('undo by key and by hand, redo, and neither while writing', async () => {
   const program = fakeProgram();
   const page = await show(program);
@@ -152,7 +167,7 @@ test('light and dark follow the computer, can be chosen, and are remembered over
   const ground = (): Promise<string> => page.evaluate('getComputedStyle(document.body).backgroundColor');
   const dark = await ground();
   await page.getByRole('button', { name: 'View' }).click();
-  await page.getByRole('radio', { name: 'Paper' }).check({ force: true });
+  await page.getByRole('radio', { name: 'Paper' }).check();
   const light = await ground();
   expect(light).not.toBe(dark);
   await page.reload();

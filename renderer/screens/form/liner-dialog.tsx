@@ -16,7 +16,7 @@ export function LinerDialog({ revisionId, onClose }: { readonly revisionId: stri
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
   const [foamMm, setFoamMm] = useState<number | undefined>(FOAM_MM);
-  const [hasBridge, setBridge] = useState(true);
+  const [hasBridge, setBridge] = useState(false);
   const [bridgeMm, setBridgeMm] = useState<number | undefined>(BRIDGE_MM);
   const [hasWall, setWall] = useState(false);
   const [wallMm, setWallMm] = useState<number | undefined>(WALL_MM);

@@ -1,6 +1,7 @@
 /** A liner over its form, with what was measured on it. */
 import { useEffect, useState } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
+import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
 import { Button } from '../../controls/button.tsx';
 import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Figure, Length } from '../../controls/figure.tsx';
@@ -71,7 +72,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
           }
           stub={<ExportChoice linerId={liner.id} />}
         >
-          <LinerFigures figures={liner.figures} foamMm={liner.foamMm} />
+          <LinerFigures liner={liner} />
         </TicketCard>
         <TicketCard title="Asked for" kind={`Program ${liner.programVersion}`}>
           <Parameters parameters={liner.parameters} />
@@ -81,18 +82,17 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
   );
 }
 
-function LinerFigures({
-  figures,
-  foamMm,
-}: {
-  readonly figures: Readonly<Record<string, unknown>>;
-  readonly foamMm: number;
-}) {
+function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
+  const { figures, foamMm } = liner;
+  const asked = liner.parameters['toleranceMm'];
+  const toleranceMm = typeof asked === 'number' ? asked : LINER_TOLERANCE_MM;
   const number = (name: string): number | undefined => {
     const value = figures[name];
     return typeof value === 'number' ? value : undefined;
   };
-  const [least, most, mean, worst] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm'].map(number);
+  const [least, most, mean, worst, p99] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm', 'p99AbsErrorMm'].map(
+    number,
+  );
   const [faces, foam, volume, wallLeast, wallMost] = [
     'faces',
     'foamVolumeMm3',
@@ -108,6 +108,12 @@ function LinerFigures({
       ) : (
         <Remark tone="trouble">Not a sound solid; look at it closely before printing.</Remark>
       )}
+      {worst !== undefined && worst > toleranceMm ? (
+        <Remark tone="doubt">
+          In places it misses its thickness by up to {worst.toFixed(2)} mm, more than the {toleranceMm} mm asked for
+          {p99 === undefined ? '' : `; 99 in 100 points lie within ${p99.toFixed(2)} mm`}.
+        </Remark>
+      ) : null}
       <dl className="figures liner-figures">
         {least === undefined || most === undefined ? null : (
           <Figure

@@ -37,7 +37,7 @@ export interface FakeProgram {
   readonly answers: Answers;
   /** Replace or add answers. */
   answer(answers: Answers): void;
-  emit(name: 'jobs' | 'changed', value: unknown): void;
+  emit(name: 'jobs' | 'changed' | 'opened', value: unknown): void;
 }
 
 export function wearerCard(number: number, name: string, more: Partial<WearerCard> = {}): WearerCard {
