@@ -3,6 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { logTo } from '../../electron/hosts/shell/log-file.ts';
+import { filesIn, libraryIn } from '../../electron/hosts/shell/opened-files.ts';
+import { DEFAULT_PLACE, readPlace } from '../../electron/hosts/shell/window-place.ts';
 import { usualLibrary } from '../../electron/services/usual-library.ts';
 
 it('the usual library lies where each system keeps such things', () => {
@@ -30,4 +32,32 @@ it('the log of our mistakes keeps its newest part and never grows without end', 
   expect(statSync(file).size).toBeLessThan(200);
   expect(readdirSync(join(folder, 'logs'))).toEqual(['wearwright.log', 'wearwright.log.old']);
   rmSync(folder, { recursive: true });
+});
+
+it('the window stands where it stood, if that is on a screen, and survives a broken note of it', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'wearwright-place-'));
+  const file = join(folder, 'window.json');
+  const screens = [{ x: 0, y: 0, width: 1920, height: 1080 }];
+  expect(readPlace(file, screens)).toEqual(DEFAULT_PLACE);
+  writeFileSync(file, JSON.stringify({ x: 30, y: 40, width: 1000, height: 700, maximized: true }));
+  expect(readPlace(file, screens)).toEqual({ x: 30, y: 40, width: 1000, height: 700, maximized: true });
+  expect(readPlace(file, [{ x: 0, y: 0, width: 100, height: 100 }])).toEqual({
+    width: 1000,
+    height: 700,
+    maximized: true,
+  });
+  for (const text of ['', 'null', '{"width":"a"}', '{"width":-5,"height":1e9}', '[]']) {
+    writeFileSync(file, text);
+    expect(readPlace(file, screens)).toEqual(DEFAULT_PLACE);
+  }
+  rmSync(folder, { recursive: true });
+});
+
+it('finds scans and libraries among the words of a command line', () => {
+  const words = ['/opt/wearwright', '--type=x', 'head.obj', '/a/b.WEARWRIGHT', 'notes.txt', '-psn_0', 'c.3mf\0'];
+  expect(filesIn(words, '/home/w')).toEqual(['/home/w/head.obj', '/a/b.WEARWRIGHT']);
+  expect(libraryIn(['x', '--library', 'a.db'], '/home/w')).toBe('/home/w/a.db');
+  expect(libraryIn(['x', '--library=/b'], '/home/w')).toBe('/b');
+  expect(libraryIn(['x', '--library'], '/home/w')).toBeUndefined();
+  expect(libraryIn(['x', 'a.db'], '/home/w')).toBeUndefined();
 });

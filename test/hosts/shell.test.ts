@@ -13,10 +13,8 @@ import * as fake from './electron-fake.ts';
 vi.mock('electron', () => import('./electron-fake.ts'));
 const { weigh } = await import('../../electron/hosts/shell/channel.ts');
 const { guardPages } = await import('../../electron/hosts/shell/guards.ts');
-const { filesIn, libraryIn } = await import('../../electron/hosts/shell/opened-files.ts');
 const { declareScheme, isOurs } = await import('../../electron/hosts/shell/screens-protocol.ts');
 const { Shell } = await import('../../electron/hosts/shell/shell.ts');
-const { DEFAULT_PLACE, readPlace } = await import('../../electron/hosts/shell/window-place.ts');
 await import('../../electron/hosts/shell/preload.ts');
 const bridge = fake.world['wearwright'] as Bridge;
 
@@ -215,23 +213,6 @@ describe('the window', () => {
     const own = entries.filter((entry) => entry['role'] === undefined && entry['type'] !== 'separator');
     expect(own.map((entry) => entry['label'])).toEqual(['Open scan or library…']);
   });
-
-  it('stands where it stood, if that is on a screen, and survives a broken note of it', () => {
-    const file = join(folder, 'window.json');
-    const screens = [{ x: 0, y: 0, width: 1920, height: 1080 }];
-    expect(readPlace(file, screens)).toEqual(DEFAULT_PLACE);
-    writeFileSync(file, JSON.stringify({ x: 30, y: 40, width: 1000, height: 700, maximized: true }));
-    expect(readPlace(file, screens)).toEqual({ x: 30, y: 40, width: 1000, height: 700, maximized: true });
-    expect(readPlace(file, [{ x: 0, y: 0, width: 100, height: 100 }])).toEqual({
-      width: 1000,
-      height: 700,
-      maximized: true,
-    });
-    for (const text of ['', 'null', '{"width":"a"}', '{"width":-5,"height":1e9}', '[]']) {
-      writeFileSync(file, text);
-      expect(readPlace(file, screens)).toEqual(DEFAULT_PLACE);
-    }
-  });
 });
 
 describe('the channel', () => {
@@ -364,15 +345,6 @@ describe('the channel', () => {
 });
 
 describe('scans and libraries from outside', () => {
-  it('finds them among the words of a command line', () => {
-    const words = ['/opt/wearwright', '--type=x', 'head.obj', '/a/b.WEARWRIGHT', 'notes.txt', '-psn_0', 'c.3mf\0'];
-    expect(filesIn(words, '/home/w')).toEqual(['/home/w/head.obj', '/a/b.WEARWRIGHT']);
-    expect(libraryIn(['x', '--library', 'a.db'], '/home/w')).toBe('/home/w/a.db');
-    expect(libraryIn(['x', '--library=/b'], '/home/w')).toBe('/b');
-    expect(libraryIn(['x', '--library'], '/home/w')).toBeUndefined();
-    expect(libraryIn(['x', 'a.db'], '/home/w')).toBeUndefined();
-  });
-
   it('takes a dropped scan from the disk, and one without a place there from its bytes', async () => {
     await shell.start([]);
     const path = join(folder, 'head.obj');
