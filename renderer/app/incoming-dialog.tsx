@@ -31,7 +31,6 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const [hasConsent, setConsent] = useState(false);
   const [consentNote, setConsentNote] = useState('');
   const [consentDate, setConsentDate] = useState(today());
-  const [isKeeping, setKeeping] = useState(false);
   const [trouble, setTrouble] = useState('');
 
   const close = (): void => studio.incoming.set(undefined);
@@ -39,13 +38,8 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const isAnswered = isNew ? name.trim() !== '' : wearerId !== undefined;
 
   const keep = async (): Promise<void> => {
-    if (arrival.state !== 'here' || !isAnswered || isKeeping) return;
-    setKeeping(true);
+    if (arrival.state !== 'here' || !isAnswered) return;
     setTrouble('');
-    const say = (sentence: string): void => {
-      setTrouble(sentence);
-      setKeeping(false);
-    };
     let owner = isNew ? undefined : wearerId;
     if (isNew && hasConsent) {
       // With what was agreed to, the wearer is written down first.
@@ -54,7 +48,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
         ...(consentNote.trim() === '' ? {} : { consentNote: consentNote.trim() }),
         ...(consentDate === '' ? {} : { consentDate }),
       });
-      if (!added.ok) return say(faultSentence(added.fault));
+      if (!added.ok) return setTrouble(faultSentence(added.fault));
       owner = added.value.id;
     }
     const kept = await studio.client.call('scan.keep', {
@@ -68,7 +62,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
         setWhose('known');
         setWearerId(owner);
       }
-      return say(faultSentence(kept.fault));
+      return setTrouble(faultSentence(kept.fault));
     }
     close();
     go({ at: 'ticket', id: kept.value.ticketId });
@@ -79,15 +73,11 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
     <Dialog
       title="Whose scan is it?"
       onClose={close}
-      onSubmit={() => void keep()}
-      foot={
-        <>
-          <Button onClick={close}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={!isAnswered || arrival.state !== 'here'} busy={isKeeping}>
-            {arrival.state === 'coming' ? 'The file is still coming' : 'Keep the scan and open its ticket'}
-          </Button>
-        </>
-      }
+      action={{
+        label: arrival.state === 'coming' ? 'The file is still coming' : 'Keep the scan and open its ticket',
+        run: keep,
+        isReady: isAnswered && arrival.state === 'here',
+      }}
     >
       {arrival.state === 'coming' ? (
         <ProgressTape title={file.name} phase={`Bringing in ${bytesText(file.size)}`} fraction={arrival.fraction} />

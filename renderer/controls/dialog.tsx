@@ -7,18 +7,30 @@ export interface DialogProps {
   readonly title: ReactNode;
   readonly onClose: () => void;
   readonly children: ReactNode;
-  /** Buttons at the foot. */
-  readonly foot?: ReactNode;
-  /** Enter in any field does this. */
-  readonly onSubmit?: () => void;
-  readonly width?: 'narrow' | 'wide';
+  /** What the dialog is for; Enter in any field does it too. */
+  readonly action: {
+    readonly label: ReactNode;
+    readonly run: () => Promise<void>;
+    readonly isReady?: boolean;
+    readonly tone?: 'main' | 'danger';
+  };
+  /** The button that changes nothing. */
+  readonly away?: ReactNode;
 }
 
-export function Dialog({ title, onClose, children, foot, onSubmit, width = 'narrow' }: DialogProps) {
+export function Dialog({ title, onClose, children, action, away = 'Leave it' }: DialogProps) {
   const box = useRef<HTMLDialogElement>(null);
   const id = useId();
   // Before a field inside takes the focus; the browser looks too late to give it back by itself.
   const [cameFrom] = useState(() => document.activeElement);
+  const [isBusy, setBusy] = useState(false);
+  const isReady = action.isReady !== false;
+  const submit = async (): Promise<void> => {
+    if (isBusy || !isReady) return;
+    setBusy(true);
+    await action.run();
+    setBusy(false);
+  };
   useEffect(() => {
     const shown = box.current;
     shown?.showModal();
@@ -30,7 +42,7 @@ export function Dialog({ title, onClose, children, foot, onSubmit, width = 'narr
   return (
     <dialog
       ref={box}
-      className={`dialog dialog-${width}`}
+      className="dialog"
       aria-labelledby={id}
       onCancel={(event) => {
         event.preventDefault();
@@ -41,7 +53,7 @@ export function Dialog({ title, onClose, children, foot, onSubmit, width = 'narr
         method="dialog"
         onSubmit={(event) => {
           event.preventDefault();
-          onSubmit?.();
+          void submit();
         }}
       >
         <header className="dialog-head">
@@ -51,7 +63,12 @@ export function Dialog({ title, onClose, children, foot, onSubmit, width = 'narr
           </Button>
         </header>
         <div className="dialog-body">{children}</div>
-        {foot === undefined ? null : <footer className="dialog-foot">{foot}</footer>}
+        <footer className="dialog-foot">
+          <Button onClick={onClose}>{away}</Button>
+          <Button tone={action.tone ?? 'main'} type="submit" disabled={!isReady} busy={isBusy}>
+            {action.label}
+          </Button>
+        </footer>
       </form>
     </dialog>
   );

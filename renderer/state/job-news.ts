@@ -14,8 +14,8 @@ export function placeOfJob(job: JobView): Place | undefined {
 
 export const isUnderWay = (job: JobView): boolean => job.state === 'waiting' || job.state === 'running';
 
-/** Notes for the jobs that were under way before and have ended now. */
-export function notesOfJobs(before: readonly JobView[], now: readonly JobView[]): Omit<Note, 'id'>[] {
+/** Notes for the jobs that were under way before and have ended now; a ticket that is open shows its own good news. */
+export function notesOfJobs(before: readonly JobView[], now: readonly JobView[], open: Place): Omit<Note, 'id'>[] {
   const news: Omit<Note, 'id'>[] = [];
   for (const job of now) {
     const was = before.find((one) => one.id === job.id);
@@ -23,6 +23,8 @@ export function notesOfJobs(before: readonly JobView[], now: readonly JobView[])
     const place = placeOfJob(job);
     const action = place === undefined ? undefined : { label: 'Open', run: () => go(place) };
     const withAction = action === undefined ? {} : { action };
+    const isSeen = job.kind === 'prepare' && open.at === 'ticket' && open.id === job.ticketId;
+    if (job.state === 'done' && isSeen) continue;
     if (job.state === 'done') {
       const more = job.sentence === undefined ? '' : ` ${job.sentence}`;
       news.push({ tone: 'good', text: `Done: ${job.title}.${more}`, ...withAction });

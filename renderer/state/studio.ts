@@ -42,6 +42,7 @@ export function createStudio(client: Client, page: Window): Studio {
   const history = createStore<History>({});
   const changes = createStore(0);
   const notes = createNotes();
+  const place = createPlaceStore(page);
 
   const refreshHistory = async (): Promise<void> => {
     const shown = await client.call('history.show', {});
@@ -68,7 +69,7 @@ export function createStudio(client: Client, page: Window): Studio {
   };
 
   client.on('jobs', (value) => {
-    for (const note of notesOfJobs(jobs.get(), value.jobs)) notes.add(note);
+    for (const note of notesOfJobs(jobs.get(), value.jobs, place.get())) notes.add(note);
     jobs.set(value.jobs);
   });
   client.on('changed', () => {
@@ -88,7 +89,7 @@ export function createStudio(client: Client, page: Window): Studio {
 
   return {
     client,
-    place: createPlaceStore(page),
+    place,
     jobs,
     history,
     notes,

@@ -82,15 +82,24 @@ describe('settings', () => {
 });
 
 describe('news of jobs', () => {
+  const SHELF = { at: 'shelf' } as const;
+
+  test('a ticket that is open and ready says so itself; its trouble is told all the same', () => {
+    const open = { at: 'ticket', id: idOf(4) } as const;
+    const before = [job(1, { ticketId: idOf(4) })];
+    expect(notesOfJobs(before, [job(1, { ticketId: idOf(4), state: 'done' })], open)).toEqual([]);
+    expect(notesOfJobs(before, [job(1, { ticketId: idOf(4), state: 'failed' })], open)).toHaveLength(1);
+  });
+
   test('only of those that were under way and have ended', () => {
     const [running, ended] = [job(1), job(2, { state: 'done' })];
-    expect(notesOfJobs([], [running, ended])).toEqual([]);
-    expect(notesOfJobs([running, ended], [running, ended])).toEqual([]);
-    const [note] = notesOfJobs([running], [job(1, { state: 'done', ticketId: idOf(4) })]);
+    expect(notesOfJobs([], [running, ended], SHELF)).toEqual([]);
+    expect(notesOfJobs([running, ended], [running, ended], SHELF)).toEqual([]);
+    const [note] = notesOfJobs([running], [job(1, { state: 'done', ticketId: idOf(4) })], SHELF);
     expect(note).toMatchObject({ tone: 'good', action: { label: 'Open' } });
-    const [bad] = notesOfJobs([running], [job(1, { state: 'failed', sentence: 'The zip holds no mesh.' })]);
+    const [bad] = notesOfJobs([running], [job(1, { state: 'failed', sentence: 'The zip holds no mesh.' })], SHELF);
     expect(bad).toMatchObject({ tone: 'trouble', text: 'Mending captain-scan.zip: The zip holds no mesh.' });
-    expect(notesOfJobs([running], [job(1, { state: 'stopped' })])[0]?.tone).toBe('plain');
+    expect(notesOfJobs([running], [job(1, { state: 'stopped' })], SHELF)[0]?.tone).toBe('plain');
   });
 
   test('a result is opened where it can be seen', () => {

@@ -1,5 +1,4 @@
 import { useState } from 'react';
-import { Button } from '../../controls/button.tsx';
 import { Dialog } from '../../controls/dialog.tsx';
 import { CheckField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -22,15 +21,13 @@ export function LinerDialog({ revisionId, onClose }: { readonly revisionId: stri
   const [wallMm, setWallMm] = useState<number | undefined>(WALL_MM);
   const [isOpenBelow, setOpenBelow] = useState(false);
   const [belowMm, setBelowMm] = useState<number | undefined>(OPEN_BELOW_MM);
-  const [isBusy, setBusy] = useState(false);
   const isReady =
     foamMm !== undefined &&
     !(hasBridge && bridgeMm === undefined) &&
     !(hasWall && wallMm === undefined) &&
     !(isOpenBelow && belowMm === undefined);
   const make = async (): Promise<void> => {
-    if (!isReady || isBusy) return;
-    setBusy(true);
+    if (!isReady) return;
     const started = await studio.ask('form.line', {
       revisionId,
       parameters: {
@@ -41,7 +38,6 @@ export function LinerDialog({ revisionId, onClose }: { readonly revisionId: stri
         ...(isOpenBelow && belowMm !== undefined ? { opening: { plane: [0, 0, -belowMm, 0, 0, 1] } } : {}),
       },
     });
-    setBusy(false);
     if (started === undefined) return;
     studio.notes.add({
       tone: 'plain',
@@ -50,19 +46,7 @@ export function LinerDialog({ revisionId, onClose }: { readonly revisionId: stri
     onClose();
   };
   return (
-    <Dialog
-      title="Make a liner"
-      onClose={onClose}
-      onSubmit={() => void make()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={!isReady} busy={isBusy}>
-            Make it
-          </Button>
-        </>
-      }
-    >
+    <Dialog title="Make a liner" onClose={onClose} action={{ label: 'Make it', run: make, isReady }}>
       <LengthField
         label="Foam thickness"
         hint="As it is when worn, pressed together. Every point of the liner lies this far from the form."

@@ -74,9 +74,11 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     const left = number(figures, 'holesLeft') ?? 0;
     if (left > 0) doubts.push(`${some(left, 'hole')} left open.`);
     const skin = figures['reskinned'] as Figures | null | undefined;
-    const resolution = skin === null || skin === undefined ? undefined : number(skin, 'resolutionMm');
+    const resolution = number(skin ?? {}, 'resolutionMm');
     if (resolution !== undefined) {
-      doubts.push(`A new skin of ${mm(resolution)} was laid over the scan: ${String(skin?.['reason'] ?? 'asked for')}`);
+      const reason = skin?.['reason'];
+      const why = typeof reason === 'string' ? `: ${reason}` : '';
+      doubts.push(`A new skin of ${mm(resolution)} was laid over the scan${why}.`);
     }
     return { sentences, doubts };
   },

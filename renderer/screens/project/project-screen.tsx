@@ -1,7 +1,7 @@
 /** One build: whose forms it uses, and the liners made for it. */
 import { dayText, some } from '../../controls/figure.tsx';
-import { FormPicture } from '../../controls/form-picture.tsx';
-import { HangTag, TicketCard } from '../../controls/paper.tsx';
+import { TicketCard } from '../../controls/paper.tsx';
+import { Boards, Stand } from '../../controls/stand.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
@@ -37,26 +37,19 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
             <p>Open a wearer’s sheet and choose “Use in a project” beside one of their forms.</p>
           </Empty>
         ) : (
-          <ul className="project-board">
+          <Boards>
             {forms.map(({ form, wearerName, revisionId }) => (
-              <li key={form.id}>
-                <a
-                  className="project-stand"
-                  href={revisionId === undefined ? `#/wearer/${form.wearerId}` : `#/form/${revisionId}`}
-                >
-                  <span className="project-form">
-                    <FormPicture revisionId={revisionId} label="" />
-                  </span>
-                  <span className="project-plank" aria-hidden="true" />
-                  <HangTag>
-                    <h2 className="project-name">{form.name}</h2>
-                    <p className="soft small">{wearerName}</p>
-                    {revisionId === undefined ? <p className="soft small">Not made yet</p> : null}
-                  </HangTag>
-                </a>
-              </li>
+              <Stand
+                key={form.id}
+                name={form.name}
+                href={revisionId === undefined ? `#/wearer/${form.wearerId}` : `#/form/${revisionId}`}
+                revisionId={revisionId}
+              >
+                <p className="soft small">{wearerName}</p>
+                {revisionId === undefined ? <p className="soft small">Not made yet</p> : null}
+              </Stand>
             ))}
-          </ul>
+          </Boards>
         )}
       </section>
       <TicketCard title="Liners" kind="Made for this project">

@@ -45,15 +45,11 @@ function ProjectDialog({ onClose }: { readonly onClose: () => void }) {
   const studio = useStudio();
   const [name, setName] = useState('');
   const [note, setNote] = useState('');
-  const [isBusy, setBusy] = useState(false);
   const add = async (): Promise<void> => {
-    if (name.trim() === '' || isBusy) return;
-    setBusy(true);
     const added = await studio.ask('project.add', {
       name: name.trim(),
       ...(note.trim() === '' ? {} : { note: note.trim() }),
     });
-    setBusy(false);
     if (added === undefined) return;
     onClose();
     go({ at: 'project', id: added.id });
@@ -62,15 +58,7 @@ function ProjectDialog({ onClose }: { readonly onClose: () => void }) {
     <Dialog
       title="Begin a project"
       onClose={onClose}
-      onSubmit={() => void add()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={name.trim() === ''} busy={isBusy}>
-            Begin it
-          </Button>
-        </>
-      }
+      action={{ label: 'Begin it', run: add, isReady: name.trim() !== '' }}
     >
       <TextField
         label="Name"

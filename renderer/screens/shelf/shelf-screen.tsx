@@ -4,6 +4,7 @@ import type { CallResult } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
 import { ChoiceField, TextField } from '../../controls/field.tsx';
 import { some } from '../../controls/figure.tsx';
+import { Boards } from '../../controls/stand.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
@@ -88,11 +89,11 @@ function FullShelf({ shelf }: { readonly shelf: Shelf }) {
             {wanted === '' ? <p>Drop a scan anywhere on this window, or add a wearer without one.</p> : null}
           </Empty>
         ) : (
-          <ul className="boards">
+          <Boards>
             {shown.map((wearer) => (
               <WearerStand key={wearer.id} wearer={wearer} unit={unit} />
             ))}
-          </ul>
+          </Boards>
         )}
       </section>
       <ProjectBoard projects={projects} isFiltered={wanted !== ''} />

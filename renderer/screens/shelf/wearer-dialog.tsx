@@ -1,6 +1,5 @@
 /** A wearer without a scan: they may live far away and send their measurements only. */
 import { useState } from 'react';
-import { Button } from '../../controls/button.tsx';
 import { Dialog } from '../../controls/dialog.tsx';
 import { TextArea, TextField } from '../../controls/field.tsx';
 import { go } from '../../state/routes.ts';
@@ -12,17 +11,13 @@ export function WearerDialog({ onClose }: { readonly onClose: () => void }) {
   const [note, setNote] = useState('');
   const [consentDate, setConsentDate] = useState('');
   const [consentNote, setConsentNote] = useState('');
-  const [isBusy, setBusy] = useState(false);
   const add = async (): Promise<void> => {
-    if (name.trim() === '' || isBusy) return;
-    setBusy(true);
     const added = await studio.ask('wearer.add', {
       name: name.trim(),
       ...(note.trim() === '' ? {} : { note: note.trim() }),
       ...(consentNote.trim() === '' ? {} : { consentNote: consentNote.trim() }),
       ...(consentDate === '' ? {} : { consentDate }),
     });
-    setBusy(false);
     if (added === undefined) return;
     onClose();
     go({ at: 'wearer', id: added.id });
@@ -31,15 +26,7 @@ export function WearerDialog({ onClose }: { readonly onClose: () => void }) {
     <Dialog
       title="Add a wearer"
       onClose={onClose}
-      onSubmit={() => void add()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={name.trim() === ''} busy={isBusy}>
-            Put them on the shelf
-          </Button>
-        </>
-      }
+      action={{ label: 'Put them on the shelf', run: add, isReady: name.trim() !== '' }}
     >
       <TextField label="Name" value={name} onChange={setName} maxLength={200} autoFocus />
       <TextArea label="Note" value={note} onChange={setNote} rows={2} maxLength={20_000} />

@@ -3,8 +3,7 @@ import type { WearerCard } from '../../../shared-types/contract.ts';
 import { measureKind } from '../../../shared-types/measures.ts';
 import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import { some } from '../../controls/figure.tsx';
-import { FormPicture } from '../../controls/form-picture.tsx';
-import { HangTag } from '../../controls/paper.tsx';
+import { Stand } from '../../controls/stand.tsx';
 import { sinceText } from '../../state/since.ts';
 
 /** What tells sizes apart first; others follow as they come. */
@@ -21,45 +20,30 @@ export const WearerStand = memo(function WearerStand({
   const sizes = [...wearer.sizes].sort((a, b) => rank(a.name) - rank(b.name)).slice(0, MOST_SIZES);
   const doubts = wearer.sizes.filter((size) => size.doubt !== undefined).length;
   return (
-    <li className="stand">
-      <div className="stand-all">
-        <a className="stand-form" href={`#/wearer/${wearer.id}`} tabIndex={-1} aria-hidden="true">
-          <FormPicture revisionId={wearer.revisionId} label="" />
-        </a>
-        <div className="stand-board" aria-hidden="true" />
-        <HangTag>
-          <h2 className="stand-name">
-            <a className="stand-link" href={`#/wearer/${wearer.id}`}>
-              {wearer.name}
-            </a>
-          </h2>
-          {sizes.length === 0 ? (
-            <p className="soft small">Not measured yet</p>
-          ) : (
-            <dl className="stand-sizes">
-              {sizes.map((size) => (
-                <div key={size.name}>
-                  <dt>{shortName(size.name)}</dt>
-                  <dd className="numbers">
-                    {lengthText(size.mm, unit, measureKind(size.name)?.kind === 'girth' ? 0 : 1)}
-                  </dd>
-                </div>
-              ))}
-            </dl>
-          )}
-          {doubts > 0 ? <p className="small stand-doubt">{some(doubts, 'length')} to look at again</p> : null}
-          <p className="soft small stand-foot">
-            {wearer.forms > 0
-              ? some(wearer.forms, 'form')
-              : wearer.scans > 0
-                ? `${some(wearer.scans, 'scan')}, no form`
-                : 'No scan'}
-            {' · '}
-            {sinceText(wearer.lastSeen)}
-          </p>
-        </HangTag>
-      </div>
-    </li>
+    <Stand name={wearer.name} href={`#/wearer/${wearer.id}`} revisionId={wearer.revisionId}>
+      {sizes.length === 0 ? (
+        <p className="soft small">Not measured yet</p>
+      ) : (
+        <dl className="stand-sizes">
+          {sizes.map((size) => (
+            <div key={size.name}>
+              <dt>{shortName(size.name)}</dt>
+              <dd className="numbers">{lengthText(size.mm, unit, measureKind(size.name)?.kind === 'girth' ? 0 : 1)}</dd>
+            </div>
+          ))}
+        </dl>
+      )}
+      {doubts > 0 ? <p className="small stand-doubt">{some(doubts, 'length')} to look at again</p> : null}
+      <p className="soft small stand-foot">
+        {wearer.forms > 0
+          ? some(wearer.forms, 'form')
+          : wearer.scans > 0
+            ? `${some(wearer.scans, 'scan')}, no form`
+            : 'No scan'}
+        {' · '}
+        {sinceText(wearer.lastSeen)}
+      </p>
+    </Stand>
   );
 });
 

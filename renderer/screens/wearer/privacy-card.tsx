@@ -50,7 +50,6 @@ function ConsentDialog({ wearer, onClose }: { readonly wearer: Wearer; readonly 
   const [consentDate, setConsentDate] = useState(wearer.consentDate ?? today());
   const [consentNote, setConsentNote] = useState(wearer.consentNote ?? '');
   const save = async (): Promise<void> => {
-    if (consentDate === '') return;
     const saved = await studio.ask('wearer.edit', { id: wearer.id, consentDate, consentNote });
     if (saved !== undefined) onClose();
   };
@@ -58,15 +57,7 @@ function ConsentDialog({ wearer, onClose }: { readonly wearer: Wearer; readonly 
     <Dialog
       title={`What ${wearer.name} agreed to`}
       onClose={onClose}
-      onSubmit={() => void save()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={consentDate === ''}>
-            Note it
-          </Button>
-        </>
-      }
+      action={{ label: 'Note it', run: save, isReady: consentDate !== '' }}
     >
       <TextField label="On" type="date" value={consentDate} onChange={setConsentDate} autoFocus />
       <TextArea
@@ -113,13 +104,9 @@ function ForgetDialog({ wearer, onClose }: { readonly wearer: Wearer; readonly o
   const studio = useStudio();
   const plan = useAsked('wearer.forgetPlan', { id: wearer.id });
   const [typed, setTyped] = useState('');
-  const [isBusy, setBusy] = useState(false);
   const isMeant = typed.trim() === wearer.name;
   const forget = async (): Promise<void> => {
-    if (!isMeant || isBusy || plan.state !== 'value') return;
-    setBusy(true);
     const gone = await studio.ask('wearer.forget', { id: wearer.id });
-    setBusy(false);
     if (gone === undefined) return;
     studio.notes.add({ tone: 'plain', text: `${wearer.name} is forgotten.` });
     onClose();
@@ -129,15 +116,8 @@ function ForgetDialog({ wearer, onClose }: { readonly wearer: Wearer; readonly o
     <Dialog
       title={`Forget ${wearer.name}?`}
       onClose={onClose}
-      onSubmit={() => void forget()}
-      foot={
-        <>
-          <Button onClick={onClose}>Keep them</Button>
-          <Button tone="danger" type="submit" disabled={!isMeant || plan.state !== 'value'} busy={isBusy}>
-            Forget for good
-          </Button>
-        </>
-      }
+      action={{ label: 'Forget for good', run: forget, isReady: isMeant && plan.state === 'value', tone: 'danger' }}
+      away="Keep them"
     >
       <AskedView asked={plan} loading="Looking for everything of theirs">
         {(value) => (

@@ -2,7 +2,6 @@
 import { useState } from 'react';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
-import { Button } from '../../controls/button.tsx';
 import { Dialog } from '../../controls/dialog.tsx';
 import { ChoiceField, TextField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -31,12 +30,10 @@ export function ReadingDialog(props: {
   const [instrument, setInstrument] = useState(replaces?.instrument ?? '');
   const [takenBy, setTakenBy] = useState(replaces?.takenBy ?? settings.takenBy);
   const [takenOn, setTakenOn] = useState(props.takenOn);
-  const [isBusy, setBusy] = useState(false);
   const usualMm = kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth;
   const isReady = name.trim() !== '' && valueMm !== undefined;
   const write = async (): Promise<void> => {
-    if (!isReady || isBusy) return;
-    setBusy(true);
+    if (!isReady) return;
     const added = await studio.ask('reading.add', {
       wearerId: props.wearerId,
       kind,
@@ -48,22 +45,13 @@ export function ReadingDialog(props: {
       ...(takenOn === '' ? {} : { takenOn }),
       ...(replaces === undefined ? {} : { replacesId: replaces.id }),
     });
-    setBusy(false);
     if (added !== undefined) onClose();
   };
   return (
     <Dialog
       title={replaces === undefined ? 'Another length' : `Correct a reading of ${replaces.name}`}
       onClose={onClose}
-      onSubmit={() => void write()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={!isReady} busy={isBusy}>
-            {replaces === undefined ? 'Write it down' : 'Write the correction'}
-          </Button>
-        </>
-      }
+      action={{ label: replaces === undefined ? 'Write it down' : 'Write the correction', run: write, isReady }}
     >
       {replaces === undefined ? (
         <>

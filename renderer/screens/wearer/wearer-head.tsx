@@ -31,7 +31,6 @@ function EditDialog({ wearing, onClose }: { readonly wearing: Wearing; readonly 
   const [name, setName] = useState(wearer.name);
   const [note, setNote] = useState(wearer.note ?? '');
   const save = async (): Promise<void> => {
-    if (name.trim() === '') return;
     const saved = await studio.ask('wearer.edit', { id: wearer.id, name: name.trim(), note });
     if (saved !== undefined) onClose();
   };
@@ -39,15 +38,7 @@ function EditDialog({ wearing, onClose }: { readonly wearing: Wearing; readonly 
     <Dialog
       title="Name and note"
       onClose={onClose}
-      onSubmit={() => void save()}
-      foot={
-        <>
-          <Button onClick={onClose}>Leave it</Button>
-          <Button tone="main" type="submit" disabled={name.trim() === ''}>
-            Keep it
-          </Button>
-        </>
-      }
+      action={{ label: 'Keep it', run: save, isReady: name.trim() !== '' }}
     >
       <TextField label="Name" value={name} onChange={setName} maxLength={200} autoFocus />
       <TextArea label="Note" value={note} onChange={setNote} rows={4} maxLength={20_000} />

@@ -1,20 +1,9 @@
 /** The built screens in a real browser, over the real transport, with any program behind it. */
-import { mkdtemp, rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { startLoopback } from '../../../electron/hosts/loopback/server.ts';
+import { openBrowser } from '../../support/browser.ts';
 import { readyScreens, SCREENS_FOLDER } from '../../../build/screens.ts';
 import type { FakeProgram } from './fake-program.ts';
-
-const FLAGS = [
-  '--no-sandbox',
-  '--disable-quic',
-  '--no-first-run',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-];
 
 export interface OpenScreens {
   readonly page: Page;
@@ -46,8 +35,7 @@ export async function openScreens(
   const { width = 1280, height = 720, dark = false, hash = '#/', screens = SCREENS_FOLDER } = options;
   await readyScreens(screens);
   const host = await startLoopback({ screens, ...program });
-  browser ??= chromium.launch({ executablePath: '/usr/bin/chromium', args: FLAGS });
-  const folder = await mkdtemp(join(tmpdir(), 'wearwright-screens-'));
+  browser ??= openBrowser();
   const context = await (
     await browser
   ).newContext({
@@ -72,7 +60,6 @@ export async function openScreens(
     async close() {
       await context.close();
       await host.close();
-      await rm(folder, { recursive: true, force: true });
     },
   };
 }
