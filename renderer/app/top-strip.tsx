@@ -4,6 +4,7 @@ import { ChoiceField } from '../controls/field.tsx';
 import { isUnderWay } from '../state/job-news.ts';
 import { useStore } from '../state/store.ts';
 import { useStudio } from '../state/studio.ts';
+import { useAsked } from '../state/use-asked.ts';
 import { JobList } from './job-list.tsx';
 import './top-strip.css';
 
@@ -189,6 +190,16 @@ function JobsButton() {
   );
 }
 
+function About() {
+  const about = useAsked('app.about', {});
+  if (about.state !== 'value') return null;
+  return (
+    <p className="soft small about">
+      Wearwright {about.value.version}. The library is one file: {about.value.libraryPath}
+    </p>
+  );
+}
+
 function Preferences() {
   const { settings } = useStudio();
   const current = useStore(settings);
@@ -218,6 +229,7 @@ function Preferences() {
           <p className="soft small">
             Either can be written in any field, also as a sum: 172+3, 7 1/8 in, 18 cm. Kept are millimetres.
           </p>
+          <About />
         </div>
       )}
     </Hanging>

@@ -145,6 +145,25 @@ test('a form shows its evidence, its checks and its map, and goes out as a file'
   expect(new Uint8Array(await readFile((await download.path()) ?? ''))).toEqual(new Uint8Array([1, 2, 3]));
 });
 
+test('a section is moved by keyboard and drawn flat with its sizes', async () => {
+  const program = fakeProgram();
+  const page = await show(program, FORM);
+  await page.getByRole('button', { name: 'Section' }).click();
+  const place = page.getByRole('slider', { name: 'Place of the section' });
+  await place.waitFor();
+  const figures = page.locator('.section-sheet').getByRole('status');
+  await expect.poll(() => figures.innerText()).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep; \d+ mm round/);
+  const before = await figures.innerText();
+  expect(await place.getAttribute('aria-valuetext')).toBe('60 mm above the ear notches');
+  await place.focus();
+  for (let step = 0; step < 30; step++) await page.keyboard.press('ArrowRight');
+  expect(await place.getAttribute('aria-valuetext')).toBe('90 mm above the ear notches');
+  await expect.poll(() => figures.innerText()).not.toBe(before);
+  await page.getByRole('radio', { name: 'Lengthwise' }).check();
+  await expect.poll(() => figures.innerText()).toMatch(/mm deep, \d+\.\d mm high$/);
+  expect(open?.complaints).toEqual([]);
+});
+
 test('a liner is asked for with the lengths that were written', async () => {
   const program = fakeProgram();
   const page = await show(program, FORM);

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../renderer/controls/counts.ts';
 import { checksOf, evidenceOf } from '../../renderer/screens/form/steps-evidence.ts';
+import { drawnSpansOf } from '../../renderer/screens/form/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
 import { createPlaceStore, hashOf, placeOf, type AddressedPage } from '../../renderer/state/routes.ts';
 import { createSettingsStore, settingsFrom } from '../../renderer/state/settings.ts';
@@ -179,4 +180,17 @@ describe('evidence of a making, in words', () => {
     }
     expect(checksOf([{ verb: 'form', parameters: {}, figures: { checks: [{ name: 'x' }] } }])).toEqual([]);
   });
+});
+
+test('a span is drawn where the way from scan to form leads it: metres, turned a quarter, moved', () => {
+  const matrix = [0, -1000, 0, 5, 1000, 0, 0, 0, 0, 0, 1000, 0, 0, 0, 0, 1];
+  const check = { name: 'head breadth', role: 'used', onFormMm: 150, measuredMm: 150, differenceMm: 0, agrees: true };
+  const steps = [{ verb: 'form', parameters: {}, figures: { matrix, checks: [check] } }];
+  const span = { name: 'head breadth', from: [0.075, 0, 0.06], to: [-0.075, 0, 0.06] };
+  const [drawn] = drawnSpansOf({ recipe: { spans: [span, { name: 'other', from: 1 }] }, steps });
+  expect(drawn).toMatchObject({ name: 'head breadth', onFormMm: 150, agrees: true });
+  expect(drawn?.from).toEqual([5, 75, 60]);
+  expect(drawn?.to).toEqual([5, -75, 60]);
+  expect(drawnSpansOf({ recipe: {}, steps })).toEqual([]);
+  expect(drawnSpansOf({ recipe: { spans: [span] }, steps: [] })).toEqual([]);
 });

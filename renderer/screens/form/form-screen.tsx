@@ -30,7 +30,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const checks = checksOf(revision.steps);
   return (
     <div className="form-desk">
-      <FormView revisionId={revision.id} label={`${form.name}, making ${revision.revision}`} />
+      <FormView revision={revision} label={`${form.name}, making ${revision.revision}`} />
       <div className="form-papers">
         <TicketCard
           level={1}

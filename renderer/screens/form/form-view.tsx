@@ -1,21 +1,31 @@
 /** The form in the view, plain or with a map of how far it lies from the scan. */
-import { useEffect, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
+import { faultSentence } from '../../../shared-types/faults/index.ts';
+import type { FormRevision } from '../../../shared-types/records/form.ts';
 import { Button } from '../../controls/button.tsx';
 import { FittingView, LegendCard } from '../../controls/fitting-view.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
 import { Remark } from '../../controls/paper.tsx';
+import { SectionSheet } from '../../controls/section-sheet.tsx';
 import { FaultCard, Loading } from '../../controls/states.tsx';
-import { faultSentence } from '../../../shared-types/faults/index.ts';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
+import { drawnSpansOf } from './drawn-spans.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */
 const LEAST_END_MM = 0.25;
 const SHARE_SHOWN = 0.995;
 
-export function FormView({ revisionId, label }: { readonly revisionId: string; readonly label: string }) {
+export function FormView({ revision, label }: { readonly revision: FormRevision; readonly label: string }) {
+  const revisionId = revision.id;
+  const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
   const [isMapped, setMapped] = useState(false);
   const [hasEdges, setEdges] = useState(false);
+  const [hasSpans, setSpans] = useState(false);
+  const [isCut, setCut] = useState(false);
   const [legend, setLegend] = useState<Legend>();
   const mesh = useAsked('form.mesh', { revisionId }, { still: true });
   const deviation = useAsked('form.deviation', isMapped ? { revisionId } : undefined, { still: true });
@@ -38,6 +48,18 @@ export function FormView({ revisionId, label }: { readonly revisionId: string; r
     setLegend(view.getLegend('form'));
   }, [view, shown, map]);
 
+  const spans = useMemo(() => drawnSpansOf(revision), [revision]);
+  useEffect(() => {
+    const marks = spans.map(({ name, from, to, onFormMm, agrees }) => ({
+      id: name,
+      label: `${name} ${lengthText(onFormMm, unit)}`,
+      from,
+      to,
+      bad: !agrees,
+    }));
+    view?.setSpans(hasSpans ? marks : []);
+  }, [view, spans, hasSpans, unit]);
+
   return (
     <div className="form-view">
       <FittingView
@@ -48,12 +70,21 @@ export function FormView({ revisionId, label }: { readonly revisionId: string; r
             <Button tone="quiet" aria-pressed={hasEdges} onClick={() => setEdges(!hasEdges)}>
               Edges
             </Button>
+            {spans.length === 0 ? null : (
+              <Button tone="quiet" aria-pressed={hasSpans} onClick={() => setSpans(!hasSpans)}>
+                Callipers
+              </Button>
+            )}
+            <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
+              Section
+            </Button>
             <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
               Distance from the scan
             </Button>
           </>
         }
       >
+        {isCut && shown !== undefined ? <SectionSheet view={view} positions={shown.positions} shown={0} /> : null}
         {mesh.state === 'loading' ? (
           <div className="picture-wait">
             <Loading what="Fetching the form" />

@@ -7,6 +7,7 @@ import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Figure, Length } from '../../controls/figure.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
+import { SectionSheet } from '../../controls/section-sheet.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
@@ -27,6 +28,7 @@ export function LinerScreen({ id }: { readonly id: string }) {
 function LinerDesk({ shown }: { readonly shown: Shown }) {
   const { liner, mesh } = shown;
   const [view, setView] = useState<Viewport>();
+  const [isCut, setCut] = useState(false);
   const [isGlass, setGlass] = useState(true);
   const form = useAsked('form.show', { revisionId: liner.formRevisionId }, { still: true });
   const formMesh = useAsked('form.mesh', { revisionId: liner.formRevisionId }, { still: true });
@@ -46,11 +48,18 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
           label={`Liner for ${liner.foamMm} mm foam over ${name}`}
           onReady={setView}
           tools={
-            <Button tone="quiet" aria-pressed={isGlass} onClick={() => setGlass(!isGlass)}>
-              See through it
-            </Button>
+            <>
+              <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
+                Section
+              </Button>
+              <Button tone="quiet" aria-pressed={isGlass} onClick={() => setGlass(!isGlass)}>
+                See through it
+              </Button>
+            </>
           }
-        />
+        >
+          {isCut ? <SectionSheet view={view} positions={mesh.positions} shown={under === undefined ? 0 : 1} /> : null}
+        </FittingView>
       </div>
       <div className="form-papers">
         <TicketCard
