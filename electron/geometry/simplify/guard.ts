@@ -3,7 +3,7 @@
  * the vertices they were merged into, and a collapse is refused when a point of the two vertices, or of
  * a neighbour, would then lie further than the limit from the faces round its vertex (in the manner of
  * Klein, Liebich and Strasser, "Mesh reduction with error control", 1996, with points for the surface). From
- * light to dense: the middle of each face made anew, and of each of its new edges, must have the dense
+ * light to dense: the middle of each face made anew, and where that is not quite near more of it, must have the dense
  * surface near, which is looked up in a grid. Both are samples: what lies between them is for the measurement.
  */
 import { faceWeights, nearestOnFace } from '../measure/point-triangle.ts';
@@ -19,13 +19,19 @@ export interface DenseSide {
   readonly limitsMm: Float32Array;
   /** A face held closer than this is looked at in more places. */
   readonly closeMm: number;
+  /** Whether the middles of edges are looked at as well as those of faces. */
+  readonly edges: boolean;
 }
 
+/** A face whose middle lies within this share of what it may is looked at nowhere else, or only at an edge. */
+const EASY = 0.5;
 /** Weights of more places on a face, by threes: between centre and corners, the far edge, quarters of the near ones. */
 const CLOSE_WEIGHTS = [
   [4, 1, 1],
   [1, 4, 1],
   [1, 1, 4],
+  [3, 3, 0],
+  [3, 0, 3],
   [0, 3, 3],
   [4.5, 1.5, 0],
   [1.5, 4.5, 0],
@@ -36,7 +42,17 @@ const CLOSE_WEIGHTS = [
 ].flatMap((w) => w.map((x) => x / 6));
 
 /** Passes over all points in `settle`: a point starts within a face or two of its own. */
-const SETTLING_ROUNDS = 2;
+const SETTLING_ROUNDS = 1;
+
+/** Whether v or a neighbour of it is marked. */
+function touches(surface: Surface, v: number, marked: Uint8Array): boolean {
+  const { triangles: t, head, next } = surface;
+  if (marked[v]) return true;
+  for (let c = head[v]; c >= 0; c = next[c]) {
+    if (marked[t[c % 3 === 2 ? c - 2 : c + 1]] || marked[t[c % 3 === 0 ? c + 2 : c - 1]]) return true;
+  }
+  return false;
+}
 
 export class DeviationGuard {
   readonly #points: Float64Array;
@@ -122,9 +138,10 @@ export class DeviationGuard {
 
   /**
    * Marks in `beyond` the vertices of the surface round which a point or a face lies further off than it may,
-   * after the vertices were moved; returns how many marks it made. O(points).
+   * after the vertices were moved; returns how many marks it made. With `only`, looks no further than a face from
+   * the vertices marked there. O(points).
    */
-  markBeyond(surface: Surface, beyond: Uint8Array): number {
+  markBeyond(surface: Surface, beyond: Uint8Array, only?: Uint8Array): number {
     const { positions: p, triangles: t } = surface;
     const points = this.#points;
     let marks = 0;
@@ -133,7 +150,7 @@ export class DeviationGuard {
       beyond[v] = 1;
     };
     for (let v = 0; v < this.#first.length; v++) {
-      if (surface.head[v] < 0) continue;
+      if (surface.head[v] < 0 || (only !== undefined && !touches(surface, v, only))) continue;
       for (let i = this.#first[v]; i >= 0; i = this.#next[i]) {
         const f = this.#face[i];
         const x = points[i * 3],
@@ -154,7 +171,7 @@ export class DeviationGuard {
   /** Whether the faces at u, but those that also have v, lie near the dense surface. */
   #onDense(surface: Surface, u: number, v: number): boolean {
     if (this.#dense === undefined) return true;
-    const { grid, limitsMm, closeMm } = this.#dense;
+    const { grid, limitsMm, closeMm, edges } = this.#dense;
     const { origin } = this.#dense;
     const ox = origin[0],
       oy = origin[1],
@@ -174,12 +191,18 @@ export class DeviationGuard {
         ay = p[a + 1] + oy,
         az = p[a + 2] + oz;
       const near = Math.min(limit, limitsMm[va], limitsMm[vb]);
-      if (!grid.within((x + ax) / 2, (y + ay) / 2, (z + az) / 2, near)) return false;
       const bx = p[b] + ox,
         by = p[b + 1] + oy,
         bz = p[b + 2] + oz;
-      if (!grid.within((x + ax + bx) / 3, (y + ay + by) / 3, (z + az + bz) / 3, near)) return false;
-      if (near >= closeMm) continue;
+      const mx = (x + ax + bx) / 3,
+        my = (y + ay + by) / 3,
+        mz = (z + az + bz) / 3;
+      const close = near < closeMm;
+      if (!close && grid.within(mx, my, mz, near * EASY)) {
+        if (edges && !grid.within((x + ax) / 2, (y + ay) / 2, (z + az) / 2, near)) return false;
+        continue;
+      }
+      if (!grid.within(mx, my, mz, near)) return false;
       for (let k = 0; k < CLOSE_WEIGHTS.length; k += 3) {
         const w = CLOSE_WEIGHTS[k],
           wa = CLOSE_WEIGHTS[k + 1],

@@ -13,7 +13,8 @@ import { areaOf } from '../mesh/quantities.ts';
 import { NearGrid } from '../spatial/near-grid.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { drainTo, polish, replay, sweepTo, type CollapseLog } from './collapse.ts';
-import { facesOfVertex, fitToPoints, HASH, walked2, walkToFace } from './fit.ts';
+import { findFarSpots, splitFarSpots, type FarSpot } from './far-spots.ts';
+import { facesOfVertex, fitToPoints, HASH, walked2, walkToFace, type LightMesh } from './fit.ts';
 import { DeviationGuard } from './guard.ts';
 import { fillQuadrics } from './quadrics.ts';
 import { sourcePoints, type SourcePoints } from './source-points.ts';
@@ -45,6 +46,11 @@ const SPOT_RMS = 5;
 /** ... unless too few collapses are left: then it is eased by this factor, so often, and then given up. */
 const SPOT_EASING = 1.5;
 const SPOT_ROUNDS = 5;
+/** With so many faces or more this share of them is kept back, in pairs, for vertices at the places furthest off ... */
+const SPARE_FROM = 1000;
+const SPARE = 0.002;
+/** ... which are more than this many times the limit off that the collapse was watched for. */
+const FAR = 1.2;
 /** Rounds of putting vertices back from the fit where faces cut or a point came to lie too far off. */
 const PUT_BACK_ROUNDS = 4;
 /** Points per vertex that rms is taken from. */
@@ -179,29 +185,39 @@ export class Job {
     return surface;
   }
 
-  /** Down to so many faces; near the end under watch, so that nothing sticks out far beyond the rest. */
-  #drainToFaces(surface: Surface, faces: number): DeviationGuard | undefined {
+  /**
+   * The base with so many faces. The last stretch is done under watch, so that nothing sticks out far beyond the
+   * rest. Gives back the watch too, and the limit it began with.
+   */
+  #drainToFaces(faces: number): { surface: Surface; guard: DeviationGuard | undefined; farMm: number } {
     const { run } = this;
+    const surface = this.#start();
     let guard: DeviationGuard | undefined;
     drainTo(surface, Math.max(faces, Math.round(faces * WATCH_FROM)), { run });
-    if (surface.faceCount <= faces) return guard;
-    let limitMm = SPOT_RMS * this.#rmsOf(surface);
+    if (surface.faceCount <= faces) return { surface, guard, farMm: Infinity };
+    const farMm = SPOT_RMS * this.#rmsOf(surface);
+    let limitMm = farMm;
     for (let round = 0; surface.faceCount > faces; round++) {
       const before = surface.faceCount;
       const watch = round < SPOT_ROUNDS && limitMm > 0;
-      const baseLimits = new Float32Array(surface.head.length).fill(limitMm);
-      const limits = new Float32Array(this.points.owner.length).fill(limitMm);
-      guard = watch ? this.#guard(surface, limits, baseLimits) : undefined;
+      guard = watch ? this.#evenGuard(surface, limitMm) : undefined;
       drainTo(surface, faces, guard === undefined ? { run } : { run, guard });
       if (!watch && surface.faceCount === before) break;
       limitMm *= SPOT_EASING;
     }
-    return guard;
+    return { surface, guard, farMm };
+  }
+
+  /** A guard with the same limit everywhere. */
+  #evenGuard(surface: Surface, limitMm: number): DeviationGuard {
+    const limits = new Float32Array(this.points.owner.length).fill(limitMm);
+    return this.#guard(surface, limits, new Float32Array(surface.head.length).fill(limitMm));
   }
 
   /** As far down as the limit allows; from the second time on only where it was exceeded. */
-  #drainToLimit(surface: Surface, faces: number): void {
+  #drainToLimit(faces: number): Surface {
     const { run } = this;
+    const surface = this.#start();
     let log: CollapseLog = { ends: [], places: [] };
     if (this.#log === undefined) drainTo(surface, faces, { run, log, errorMm4: this.#surely(1) });
     else log = replay(surface, this.#log, this.#kept);
@@ -210,6 +226,7 @@ export class Job {
     }
     this.#log = log;
     this.#kept.fill(0);
+    return surface;
   }
 
   /** Root mean square distance of some of the points from the surface, mm. */
@@ -235,11 +252,11 @@ export class Job {
   /** Collapse the base to `faces` (or as far as the limit allows), fit, round, look for faces that cut. */
   collapse(faces: number): Light {
     this.attempts++;
-    const surface = this.#start();
     const limited = this.#limitMm !== undefined;
-    let guard: DeviationGuard | undefined;
-    if (limited) this.#drainToLimit(surface, faces);
-    else guard = this.#drainToFaces(surface, faces);
+    const spare = limited || faces < SPARE_FROM ? 0 : Math.ceil(faces * SPARE);
+    const { surface, guard, farMm } = limited
+      ? { surface: this.#drainToLimit(faces), guard: undefined, farMm: Infinity }
+      : this.#drainToFaces(faces - 2 * spare);
     const unmoved = surface.positions.slice();
     if (!limited) polish(surface);
     const light = surface.compact();
@@ -270,11 +287,12 @@ export class Job {
           surface.positions[v * 3 + k] = light.positions[vertexOfBase[v] * 3 + k] = unmoved[v * 3 + k];
       }
     };
+    let back: Uint8Array | undefined;
     for (let round = 0; guard !== undefined && round < PUT_BACK_ROUNDS; round++) {
       const beyond = new Uint8Array(surface.head.length);
-      const marks = guard.markBeyond(surface, beyond);
-      if (marks === 0) break;
+      if (guard.markBeyond(surface, beyond, back) === 0) break;
       putBack(beyond);
+      back = beyond;
     }
     let mesh: Mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
     const proving = this.run.within('prove', { [SELF_INTERSECTION_PHASE]: 1 });
@@ -287,7 +305,42 @@ export class Job {
       mesh = { positions: rounded(light.positions, this.origin), triangles: light.triangles };
       crossings = findSelfIntersections(mesh, proving);
     }
+    if (crossings.length === 0 && spare > 0) mesh = this.#withSpots(light, mesh, vertexOf, farMm * FAR, spare);
     return { mesh, vertexOf, vertexOfBase, crossings, over: Math.max(0, surface.faceCount - faces) };
+  }
+
+  /** The light mesh with vertices of their own at the places furthest off, if it stays sound; `vertexOf` is told of them. */
+  #withSpots(light: LightMesh, mesh: Mesh, vertexOf: Int32Array, farMm: number, most: number): Mesh {
+    const { run, origin } = this;
+    let spots = findFarSpots(
+      light,
+      { vertices: this.points.positions, vertexOf, triangles: this.dense.triangles, grid: this.#nearGrid(), origin },
+      farMm,
+      () => run.step('fit', 1, 1),
+    );
+    const proving = run.within('prove', { [SELF_INTERSECTION_PHASE]: 1 });
+    for (let round = 0; round < PUT_BACK_ROUNDS && spots.length > 0; round++) {
+      const split = splitFarSpots(light, spots, most);
+      if (split.made.length === 0) break;
+      const again: Mesh = { positions: rounded(split.positions, origin), triangles: split.triangles };
+      const cuts = findSelfIntersections(again, proving);
+      const first = light.positions.length / 3;
+      if (cuts.length === 0) {
+        split.made.forEach((spot, i) => (vertexOf[spot.dense] = first + i));
+        return again;
+      }
+      // Without the vertices of the faces that cut.
+      const bad = new Set<FarSpot>();
+      for (const face of cuts) {
+        for (let k = 0; k < 3; k++) {
+          const v = again.triangles[face * 3 + k];
+          if (v >= first) bad.add(split.made[v - first]);
+        }
+      }
+      if (bad.size === 0) break;
+      spots = spots.filter((spot) => !bad.has(spot));
+    }
+    return mesh;
   }
 
   /** Watches some points of the dense surface (under a limit its vertices and all that must be), and the light faces. */
@@ -300,13 +353,12 @@ export class Job {
     const chance = ((WATCHED_PER_VERTEX * surface.vertexCount) / some) * 2 ** 32;
     const chosen = new Int32Array(owner.length);
     for (let i = 0; i < chosen.length; i++) {
-      const taken =
-        owner[i] >= 0 && (this.#watched[i] !== 0 || (i < some && (limited || Math.imul(i, HASH) >>> 0 < chance)));
-      const v = taken ? vertexOf[owner[i]] : -1;
-      chosen[i] = v < 0 ? -1 : surface.find(v);
+      const v = owner[i] < 0 ? -1 : vertexOf[owner[i]];
+      const taken = v >= 0 && (this.#watched[i] !== 0 || (i < some && (limited || Math.imul(i, HASH) >>> 0 < chance)));
+      chosen[i] = taken ? surface.find(v) : -1;
     }
     const closeMm = this.#limitMm ?? 0;
-    const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm, closeMm };
+    const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm, closeMm, edges: limited };
     const guard = new DeviationGuard(positions, chosen, surface.head.length, limits, dense);
     guard.settle(surface);
     return guard;
