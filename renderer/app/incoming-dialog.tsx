@@ -2,6 +2,7 @@
 import { useEffect, useRef, useState } from 'react';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import { Button } from '../controls/button.tsx';
+import { ChooseList } from '../controls/choose-list.tsx';
 import { Dialog } from '../controls/dialog.tsx';
 import { CheckField, ChoiceField, TextArea, TextField } from '../controls/field.tsx';
 import { bytesText } from '../controls/figure.tsx';
@@ -26,7 +27,6 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const wearers = shelf.state === 'value' ? shelf.value.wearers : [];
   const [whose, setWhose] = useState<'new' | 'known'>(incoming.wearerId === undefined ? 'new' : 'known');
   const [wearerId, setWearerId] = useState(incoming.wearerId);
-  const [find, setFind] = useState('');
   const [name, setName] = useState('');
   const [hasConsent, setConsent] = useState(false);
   const [consentNote, setConsentNote] = useState('');
@@ -68,7 +68,6 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
     go({ at: 'ticket', id: kept.value.ticketId });
   };
 
-  const found = wearers.filter((one) => one.name.toLocaleLowerCase().includes(find.trim().toLocaleLowerCase()));
   return (
     <Dialog
       title="Whose scan is it?"
@@ -129,23 +128,13 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
         </>
       ) : (
         <>
-          {wearers.length > 6 ? <TextField label="Find" type="search" value={find} onChange={setFind} /> : null}
-          <ul className="choose-list">
-            {found.map((one) => (
-              <li key={one.id}>
-                <label className="choose-one">
-                  <input
-                    type="radio"
-                    name="wearer"
-                    checked={one.id === wearerId}
-                    onChange={() => setWearerId(one.id)}
-                  />
-                  <span>{one.name}</span>
-                </label>
-              </li>
-            ))}
-          </ul>
-          {found.length === 0 ? <p className="soft">Nobody of that name is on the shelf.</p> : null}
+          <ChooseList
+            label="Wearer"
+            options={wearers.map((one) => ({ value: one.id, label: one.name }))}
+            value={wearerId}
+            onChange={setWearerId}
+            nothing="Nobody of that name is on the shelf."
+          />
         </>
       )}
       {trouble === '' ? null : <Remark tone="trouble">{trouble}</Remark>}

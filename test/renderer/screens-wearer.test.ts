@@ -1,6 +1,7 @@
 /** A wearer's sheet and their forms in a real browser, with an invented program behind. */
 import { readFile } from 'node:fs/promises';
 import { afterAll, afterEach, expect, test } from 'vitest';
+import type { CallResult } from '../../shared-types/contract.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import { failed } from '../../shared-types/outcome.ts';
 import { fakeProgram, idOf, type FakeProgram } from './support/fake-program.ts';
@@ -63,7 +64,7 @@ test('what cannot be read is said, an unheard-of length is doubted, neither is w
   expect(inputs(program, 'reading.add')).toEqual([]);
 });
 
-test('a reading is corrected, struck out, and that taken back', async () => {
+test('a reading is corrected, withdrawn, and that taken back', async () => {
   const program = fakeProgram();
   const page = await show(program, WEARER);
   await page.getByText('The 2 readings').click();
@@ -73,7 +74,7 @@ test('a reading is corrected, struck out, and that taken back', async () => {
   await dialog.getByLabel('Reading', { exact: true }).press('Enter');
   await dialog.waitFor({ state: 'detached' });
   expect(inputs(program, 'reading.add')[0]).toMatchObject({ valueMm: 195.1, replacesId: idOf(7001) });
-  await page.getByRole('button', { name: 'Strike out' }).nth(1).click();
+  await page.getByRole('button', { name: 'Withdraw' }).nth(1).click();
   await page.getByRole('region', { name: 'Notes' }).getByRole('button', { name: 'Undo' }).click();
   await expect.poll(() => inputs(program, 'history.undo').length).toBe(1);
   expect(inputs(program, 'reading.withdraw')).toEqual([{ wearerId: idOf(1), id: idOf(7002) }]);
@@ -143,6 +144,23 @@ test('a form shows its evidence, its checks and its map, and goes out as a file'
   ]);
   expect(download.suggestedFilename()).toBe('The captain, head.3mf');
   expect(new Uint8Array(await readFile((await download.path()) ?? ''))).toEqual(new Uint8Array([1, 2, 3]));
+});
+
+test('a form is used in a project, from the project', async () => {
+  const program = fakeProgram();
+  const page = await show(program, `#/project/${idOf(500)}`);
+  await page.getByRole('button', { name: 'Use a form here…' }).click();
+  const dialog = page.getByRole('dialog', { name: /^Use a form in/ });
+  await dialog.getByRole('radio', { name: 'The captain' }).check();
+  await dialog.getByText('Every form of theirs is used here already.').waitFor();
+  const shown = { ...program.answers['wearer.show']?.({ id: idOf(1) }) } as CallResult<'wearer.show'>;
+  const form = { ...shown.forms[0]?.form, id: idOf(333), name: 'Hand' } as CallResult<'form.show'>['form'];
+  program.answer({ 'wearer.show': () => ({ ...shown, forms: [{ form, revisions: [] }] }) });
+  await dialog.getByRole('radio', { name: 'The understudy' }).check();
+  await dialog.getByText('Hand').waitFor();
+  await dialog.getByRole('button', { name: 'Use it here' }).click();
+  await dialog.waitFor({ state: 'detached' });
+  expect(inputs(program, 'project.use')).toEqual([{ projectId: idOf(500), formId: idOf(333) }]);
 });
 
 test('a section is moved by keyboard and drawn flat with its sizes', async () => {

@@ -1,10 +1,13 @@
 /** One build: whose forms it uses, and the liners made for it. */
+import { useState } from 'react';
+import { Button } from '../../controls/button.tsx';
 import { dayText, some } from '../../controls/figure.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { Boards, Stand } from '../../controls/stand.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
+import { UseFormDialog } from './use-form-dialog.tsx';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import './project.css';
 
@@ -21,20 +24,26 @@ export function ProjectScreen({ id }: { readonly id: string }) {
 
 function ProjectDesk({ shown }: { readonly shown: Shown }) {
   const { project, forms, liners } = shown;
+  const [isAdding, setAdding] = useState(false);
   useTitle(project.name);
   return (
     <div className="project">
-      <header>
-        <h1>{project.name}</h1>
-        <p className="soft">
-          Begun on {dayText(project.createdAt)} · {some(forms.length, 'form')} · {some(liners.length, 'liner')}
-        </p>
-        {project.note === undefined ? null : <p className="project-note">{project.note}</p>}
+      <header className="project-head">
+        <div>
+          <h1>{project.name}</h1>
+          <p className="soft">
+            Begun on {dayText(project.createdAt)} · {some(forms.length, 'form')} · {some(liners.length, 'liner')}
+          </p>
+          {project.note === undefined ? null : <p className="project-note">{project.note}</p>}
+        </div>
+        <Button tone={forms.length === 0 ? 'main' : 'plain'} onClick={() => setAdding(true)}>
+          Use a form here…
+        </Button>
       </header>
       <section aria-label="Forms">
         {forms.length === 0 ? (
           <Empty title="No form is used here yet">
-            <p>Open a wearer’s sheet and choose “Use in a project” beside one of their forms.</p>
+            <p>One form serves many projects; it is used here, not copied.</p>
           </Empty>
         ) : (
           <Boards>
@@ -66,6 +75,7 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
           </ul>
         )}
       </TicketCard>
+      {isAdding ? <UseFormDialog shown={shown} onClose={() => setAdding(false)} /> : null}
     </div>
   );
 }

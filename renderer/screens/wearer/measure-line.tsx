@@ -121,7 +121,7 @@ function ReadingRow({ reading }: { readonly reading: Reading }) {
     if (gone === undefined) return;
     studio.notes.add({
       tone: 'plain',
-      text: `A reading of ${reading.name} was struck out.`,
+      text: `A reading of ${reading.name} was withdrawn.`,
       action: { label: 'Undo', run: () => void studio.undo() },
     });
   };
@@ -139,7 +139,7 @@ function ReadingRow({ reading }: { readonly reading: Reading }) {
           Correct…
         </Button>
         <Button tone="quiet" onClick={() => void withdraw()}>
-          Strike out
+          Withdraw
         </Button>
       </span>
       {isCorrecting ? (
