@@ -55,7 +55,7 @@ export function App() {
         ) : about.state === 'fault' && about.fault.code !== 'job.connection' ? (
           <FaultCard fault={about.fault} onAgain={about.again} />
         ) : isLocked ? (
-          <LockedScreen onOpened={about.again} />
+          <LockedScreen />
         ) : (
           <ErrorBoundary key={hash}>
             <Suspense fallback={<Loading what="Laying it out" />}>

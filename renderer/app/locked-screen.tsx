@@ -6,8 +6,8 @@ import { TicketCard } from '../controls/paper.tsx';
 import { useStudio } from '../state/studio.ts';
 import { useTitle } from '../state/use-title.ts';
 
-export function LockedScreen({ onOpened }: { readonly onOpened: () => void }) {
-  const { client } = useStudio();
+export function LockedScreen() {
+  const { client, refresh } = useStudio();
   const [passphrase, setPassphrase] = useState('');
   const [trouble, setTrouble] = useState('');
   const [isBusy, setBusy] = useState(false);
@@ -16,7 +16,7 @@ export function LockedScreen({ onOpened }: { readonly onOpened: () => void }) {
     setBusy(true);
     const outcome = await client.call('library.unlock', { passphrase });
     setBusy(false);
-    if (outcome.ok) onOpened();
+    if (outcome.ok) refresh();
     else setTrouble(faultSentence(outcome.fault));
   };
   return (

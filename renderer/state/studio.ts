@@ -33,6 +33,8 @@ export interface Studio {
   readonly incoming: Store<Incoming | undefined>;
   /** A call whose trouble is told in a note; undefined then. For buttons. */
   ask<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<CallResult<N> | undefined>;
+  /** Ask for everything anew: after a lost connection, or once a locked library is open. */
+  refresh(): void;
   undo(): Promise<void>;
   redo(): Promise<void>;
 }
@@ -76,16 +78,15 @@ export function createStudio(client: Client, page: Window): Studio {
     changes.set(changes.get() + 1);
     void refreshHistory();
   });
-  client.connection.subscribe(() => {
-    if (client.connection.get() !== 'open') return;
+  const refresh = (): void => {
     changes.set(changes.get() + 1);
     void refreshHistory();
     void refreshJobs();
+  };
+  client.connection.subscribe(() => {
+    if (client.connection.get() === 'open') refresh();
   });
-  if (client.connection.get() === 'open') {
-    void refreshHistory();
-    void refreshJobs();
-  }
+  if (client.connection.get() === 'open') refresh();
 
   return {
     client,
@@ -98,6 +99,7 @@ export function createStudio(client: Client, page: Window): Studio {
     title: createStore(''),
     incoming: createIncoming(client),
     ask,
+    refresh,
     undo: () => step('history.undo', 'Taken back'),
     redo: () => step('history.redo', 'Done again'),
   };

@@ -127,6 +127,7 @@ test('a locked library asks for its passphrase and says when it is wrong', async
       locked = false;
       return {};
     },
+    'history.show': () => (locked ? {} : { undo: 'a reading' }),
   });
   const page = await show(program);
   await page.getByLabel('Passphrase').fill('wrong');
@@ -135,6 +136,7 @@ test('a locked library asks for its passphrase and says when it is wrong', async
   await page.getByLabel('Passphrase').fill('right');
   await page.getByRole('button', { name: 'Open the library' }).click();
   await page.getByRole('heading', { name: 'The captain' }).waitFor();
+  await page.getByRole('button', { name: 'Undo: a reading' }).waitFor();
 });
 
 test('a lost connection is said, what is shown stays, and all is up to date when it is back', async () => {
