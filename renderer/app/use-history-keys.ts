@@ -10,9 +10,8 @@ export function useHistoryKeys(studio: Studio): void {
       if (target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return;
       if (target instanceof HTMLInputElement && !['radio', 'checkbox', 'range'].includes(target.type)) return;
       const key = event.key.toLowerCase();
-      const history = studio.history.get();
       const isRedo = key === 'y' || (key === 'z' && event.shiftKey);
-      if (isRedo ? history.redo === undefined : key !== 'z' || history.undo === undefined) return;
+      if (!isRedo && key !== 'z') return;
       event.preventDefault();
       void (isRedo ? studio.redo() : studio.undo());
     };

@@ -63,11 +63,18 @@ export function createStudio(client: Client, page: Window): Studio {
     if (outcome.fault.code !== 'job.cancelled') notes.add({ tone: 'trouble', text: faultSentence(outcome.fault) });
     return undefined;
   };
-  const step = async (name: 'history.undo' | 'history.redo', word: string): Promise<void> => {
-    const stepped = await ask(name, {});
-    if (stepped !== undefined) notes.add({ tone: 'plain', text: `${word}: ${stepped.label}` });
-    // The event of the change may be lost with the connection; ask all the same.
-    await refreshHistory();
+  // One step after the other: a quick second press waits to see what the first has left to take back.
+  let steps: Promise<void> = Promise.resolve();
+  const step = (way: 'undo' | 'redo', word: string): Promise<void> => {
+    const one = async (): Promise<void> => {
+      if (history.get()[way] === undefined) return;
+      const stepped = await ask(`history.${way}`, {});
+      // The event of the change may be lost with the connection; ask all the same.
+      await refreshHistory();
+      if (stepped !== undefined) notes.add({ tone: 'plain', text: `${word}: ${stepped.label}` });
+    };
+    steps = steps.then(one, one);
+    return steps;
   };
 
   client.on('jobs', (value) => {
@@ -100,8 +107,8 @@ export function createStudio(client: Client, page: Window): Studio {
     incoming: createIncoming(client),
     ask,
     refresh,
-    undo: () => step('history.undo', 'Taken back'),
-    redo: () => step('history.redo', 'Done again'),
+    undo: () => step('undo', 'Taken back'),
+    redo: () => step('redo', 'Done again'),
   };
 }
 

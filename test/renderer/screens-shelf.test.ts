@@ -99,9 +99,10 @@ test('undo by key and by hand, redo, and neither while writing', async () => {
   await search.fill('x');
   await search.press('Control+z');
   await search.blur();
+  // In quick succession: the second waits for the first.
   await page.keyboard.press('Control+z');
-  await page.getByText('Taken back: Reading of head length').waitFor();
   await page.keyboard.press('Control+Shift+z');
+  await page.getByText('Taken back: Reading of head length').waitFor();
   await page.getByText('Done again: Reading of head length').waitFor();
   expect(program.calls.filter((call) => call.name === 'history.undo')).toHaveLength(1);
 });
