@@ -24,8 +24,6 @@ const POLISH_ROUNDS = 4;
 const LENGTH_COST = 1e-6;
 /** A face may turn by at most acos of this in one collapse (78 degrees). */
 const LEAST_TURN_COSINE = 0.2;
-/** Least shape of a new face: 4·sqrt(3)·area over the sum of squared edges is 1 for an equal-sided one. */
-const LEAST_SHAPE = 0.06;
 /** Share of vertices whose cheapest collapse one sweep takes. */
 const SWEEP_QUANTILE = 0.7;
 const SWEEP_PROBES = 4096;
@@ -140,7 +138,7 @@ function evaluate(surface: Surface, u: number, v: number): number {
 
 /** Whether the faces at `v`, but those that also have `other`, stay the right way up and shapely when v moves to `placed`. */
 function facesStay(surface: Surface, v: number, other: number): boolean {
-  const { positions: p, triangles: t, head, next } = surface;
+  const { positions: p, triangles: t, head, next, leastShape } = surface;
   const x = placed[0],
     y = placed[1],
     z = placed[2];
@@ -178,7 +176,7 @@ function facesStay(surface: Surface, v: number, other: number): boolean {
     const ef = ex * fx + ey * fy + ez * fz;
     const sum = 2 * (edges + ff - ef);
     const shape = SHAPE_FACTOR * Math.sqrt(nn);
-    if (shape < LEAST_SHAPE * sum) {
+    if (shape < leastShape * sum) {
       const hh = hx * hx + hy * hy + hz * hz;
       const eh = ex * hx + ey * hy + ez * hz;
       const before = SHAPE_FACTOR * Math.sqrt(mm) * sum;

@@ -18,7 +18,7 @@ import { facesOfVertex, fitToPoints, HASH, walked2, walkToFace, type LightMesh }
 import { DeviationGuard } from './guard.ts';
 import { fillQuadrics } from './quadrics.ts';
 import { sourcePoints, type SourcePoints } from './source-points.ts';
-import { BORDER, LOCKED, QUADRIC, Surface } from './surface.ts';
+import { BORDER, LOCKED, NEEDLE_SHAPE, QUADRIC, Surface } from './surface.ts';
 
 /** Points of the dense surface used per light vertex in the fit; fewer than the least and there is none. */
 const FIT_POINTS_PER_VERTEX = 24;
@@ -115,6 +115,8 @@ export class Job {
   #undone = false;
   /** Base vertices whose part of the log is not done again. */
   #kept: Uint8Array;
+  /** Whether needles may be made. */
+  #needles = false;
   base: Base;
   raise: Float32Array;
   lockBase: Uint8Array;
@@ -181,6 +183,7 @@ export class Job {
       for (let k = 0; k < QUADRIC; k++) quadrics[v * QUADRIC + k] *= raise[v];
     }
     const surface = new Surface(base, quadrics);
+    if (this.#needles) surface.leastShape = NEEDLE_SHAPE;
     for (let v = 0; v < raise.length; v++) if (this.lockBase[v]) surface.kind[v] = LOCKED;
     return surface;
   }
@@ -257,6 +260,11 @@ export class Job {
     const { surface, guard, farMm } = limited
       ? { surface: this.#drainToLimit(faces), guard: undefined, farMm: Infinity }
       : this.#drainToFaces(faces - 2 * spare);
+    if (!limited && surface.faceCount > faces && !this.#needles) {
+      // What was cheap was refused for its shape, and what was done instead was dear: begin again.
+      this.#needles = true;
+      return this.collapse(faces);
+    }
     const unmoved = surface.positions.slice();
     if (!limited) polish(surface);
     const light = surface.compact();

@@ -18,6 +18,11 @@ export const LOCKED = 2;
 /** Numbers per vertex quadric: A (6, upper triangle by rows), b (3), c; Q(x) = x·Ax + 2 b·x + c, in mm⁴. */
 export const QUADRIC = 10;
 
+/** Shape of a face: 4·sqrt(3)·area over the sum of squared edges, 1 for an equal-sided one. */
+const LEAST_SHAPE = 0.06;
+/** The same where the number of faces wanted is not reached otherwise: walls of thin sheets are meshed with needles. */
+export const NEEDLE_SHAPE = 0.01;
+
 export class Surface {
   readonly positions: Float64Array;
   readonly triangles: Int32Array;
@@ -31,6 +36,8 @@ export class Surface {
   readonly mark: Uint32Array;
   readonly origin: readonly [number, number, number];
   stamp = 0;
+  /** Least shape of a face made by a collapse, unless it was worse before. */
+  leastShape = LEAST_SHAPE;
   faceCount: number;
   vertexCount: number;
 
