@@ -32,6 +32,7 @@ export function App() {
   const place = useStore(studio.place);
   const incoming = useStore(studio.incoming);
   const about = useAsked('app.about', {});
+  const title = useStore(studio.title);
   const main = useRef<HTMLElement>(null);
   const first = useRef(true);
   useHistoryKeys(studio);
@@ -49,7 +50,7 @@ export function App() {
   return (
     <>
       <TopStrip isLocked={isLocked} onSkip={() => main.current?.focus()} />
-      <main ref={main} tabIndex={-1} className="desk">
+      <main ref={main} tabIndex={-1} className="desk" aria-label={title === '' ? 'The shelf' : title}>
         {about.state === 'loading' ? (
           <Loading what="Opening the library" />
         ) : about.state === 'fault' && about.fault.code !== 'job.connection' ? (

@@ -26,7 +26,7 @@ export function Stand({ name, href, revisionId, children }: StandProps) {
         </a>
         <div className="stand-board" aria-hidden="true" />
         <HangTag>
-          <h2 className="stand-name">
+          <h2 className="stand-name" title={name}>
             <a className="stand-link" href={href}>
               {name}
             </a>
