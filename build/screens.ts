@@ -3,8 +3,8 @@
  * kept beside them, so that a start builds only when something changed.
  */
 import { createHash } from 'node:crypto';
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { join, relative } from 'node:path';
+import { existsSync, mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { dirname, join, relative } from 'node:path';
 
 const root = join(import.meta.dirname, '..');
 /** Everything the bundle can hold: own folders, and the lock that fixes the packages. */
@@ -40,10 +40,14 @@ export function screensAreFresh(outDir: string = SCREENS_FOLDER): boolean {
   }
 }
 
-/** Build them. The loader of the builder is only fetched when there is something to build. */
+/**
+ * Build them, beside the folder first: whoever serves it or builds at the same time never sees half of it. The loader of
+ * the builder is only fetched when there is something to build.
+ */
 export async function buildScreens(outDir: string = SCREENS_FOLDER): Promise<void> {
   // Before building: a source changed meanwhile makes the next start build again.
   const stamp = sourcesHash();
+  const fresh = `${outDir}-${process.pid}-new`;
   const [{ build }, { default: react }] = await Promise.all([import('vite'), import('@vitejs/plugin-react')]);
   await build({
     configFile: false,
@@ -56,7 +60,7 @@ export async function buildScreens(outDir: string = SCREENS_FOLDER): Promise<voi
     plugins: [react()],
     worker: { format: 'es' },
     build: {
-      outDir,
+      outDir: fresh,
       emptyOutDir: true,
       target: ['chrome125', 'firefox125', 'safari17.5'],
       // The page's rules of content allow no script in its text, and no data addresses for fonts.
@@ -64,9 +68,29 @@ export async function buildScreens(outDir: string = SCREENS_FOLDER): Promise<voi
       assetsInlineLimit: 0,
       chunkSizeWarningLimit: 2000,
       reportCompressedSize: false,
+      // How long a plugin took is no news to whoever starts the studio.
+      rolldownOptions: { checks: { pluginTimings: false } },
     },
   });
-  writeFileSync(join(outDir, STAMP), stamp);
+  writeFileSync(join(fresh, STAMP), stamp);
+  putInPlace(fresh, outDir);
+}
+
+function putInPlace(fresh: string, outDir: string): void {
+  const old = `${outDir}-${process.pid}-old`;
+  mkdirSync(dirname(outDir), { recursive: true });
+  try {
+    // Another process may have put the same there meanwhile; then its work stands.
+    if (!screensAreFresh(outDir)) {
+      if (existsSync(outDir)) renameSync(outDir, old);
+      renameSync(fresh, outDir);
+    }
+  } catch (trouble) {
+    if (!screensAreFresh(outDir)) throw trouble;
+  } finally {
+    rmSync(fresh, { recursive: true, force: true });
+    rmSync(old, { recursive: true, force: true });
+  }
 }
 
 /** Build them unless they are there already; answers with whether it built. */
