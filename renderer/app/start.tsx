@@ -12,6 +12,12 @@ import '../theme/base.css';
 const bridge = bridgeOf(window);
 const wire = bridge === undefined ? socketWire(window.location.href) : bridgeWire(bridge);
 const studio = createStudio(createClient(wire), window);
+// A mistake of ours outside any screen: said, and nothing else stops.
+window.addEventListener('unhandledrejection', (event) => {
+  const reason: unknown = event.reason;
+  const words = reason instanceof Error ? reason.message : String(reason);
+  studio.notes.add({ tone: 'trouble', text: `The screens made a mistake (${words}). What was kept is safe.` });
+});
 const root = document.getElementById('studio');
 if (root === null) throw new Error('the page has no place for the studio');
 createRoot(root).render(

@@ -118,6 +118,16 @@ test('a fault is said in its one sentence and can be tried again', async () => {
   await page.getByRole('heading', { name: 'The captain' }).waitFor();
 });
 
+test('a screen that breaks says so, loses nothing and lets one go on', async () => {
+  const program = fakeProgram();
+  // As no program of ours would answer: past the contract.
+  program.answer({ 'wearer.show': () => ({ ok: true, value: {}, warnings: [] }) as never });
+  const page = await show(program, { hash: `#/wearer/${idOf(1)}` });
+  await page.getByRole('alert').getByText('That is a mistake in the program, not yours.').waitFor();
+  await page.getByRole('button', { name: 'Go to the shelf' }).click();
+  await page.getByRole('heading', { name: 'The captain' }).waitFor();
+});
+
 test('a locked library asks for its passphrase and says when it is wrong', async () => {
   const program = fakeProgram();
   let locked = true;
