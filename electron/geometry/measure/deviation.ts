@@ -21,6 +21,7 @@
 import type { Deviation } from '../../../shared-types/evidence.ts';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { faceCross } from '../mesh/face-cross.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh, type Nearest } from '../spatial/bvh.ts';
 import { faceWeights, nearestOnFace } from './point-triangle.ts';
 
@@ -81,22 +82,6 @@ const PLASTIC_2 = 0.5698402909980532;
 const STRIDE = 2048;
 /** A hint from the neighbouring point is widened by this, so that rounding cannot lose it. */
 const HINT_SLACK = 1 + 2 ** -20;
-
-function faceArea(p: Float64Array, t: Uint32Array, f: number): number {
-  const a = t[f] * 3,
-    b = t[f + 1] * 3,
-    c = t[f + 2] * 3;
-  const ux = p[b] - p[a],
-    uy = p[b + 1] - p[a + 1],
-    uz = p[b + 2] - p[a + 2];
-  const vx = p[c] - p[a],
-    vy = p[c + 1] - p[a + 1],
-    vz = p[c + 2] - p[a + 2];
-  const x = uy * vz - uz * vy,
-    y = uz * vx - ux * vz,
-    z = ux * vy - uy * vx;
-  return Math.sqrt(x * x + y * y + z * z) / 2;
-}
 
 /** Squared distance between two segments, clamped (Ericson 2005, 5.1.9). Never less than the true one. */
 function segmentGap2(p: Float64Array, a: number, b: number, q: Float64Array, c: number, d: number): number {
@@ -289,7 +274,7 @@ export function deviationOneSided(
   const runningArea = new Float64Array(faceCount);
   let areaMm2 = 0;
   for (let f = 0; f < t.length; f += 3) {
-    const area = faceArea(p, t, f);
+    const area = faceCross(p, t, f) / 2;
     areaMm2 += area;
     runningArea[f / 3] = areaMm2;
     if (atVertices) for (let k = 0; k < 3; k++) share[t[f + k]] += area / 3;

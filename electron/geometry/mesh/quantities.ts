@@ -1,3 +1,4 @@
+import { faceCross, faceCrossOut } from './face-cross.ts';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 
 export interface Bounds {
@@ -37,18 +38,7 @@ export function diagonalOf(positions: Float64Array): number {
 export function areaOf(mesh: Mesh): number {
   const { positions: p, triangles: t } = mesh;
   let twice = 0;
-  for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    twice += Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx);
-  }
+  for (let f = 0; f < t.length; f += 3) twice += faceCross(p, t, f);
   return twice / 2;
 }
 
@@ -87,24 +77,8 @@ export function faceNormals(mesh: Mesh): Float64Array {
   const { positions: p, triangles: t } = mesh;
   const normals = new Float64Array(t.length);
   for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    const x = uy * vz - uz * vy,
-      y = uz * vx - ux * vz,
-      z = ux * vy - uy * vx;
-    const length = Math.hypot(x, y, z);
-    if (length > 0) {
-      normals[f] = x / length;
-      normals[f + 1] = y / length;
-      normals[f + 2] = z / length;
-    }
+    const length = faceCross(p, t, f);
+    if (length > 0) for (let k = 0; k < 3; k++) normals[f + k] = faceCrossOut[k] / length;
   }
   return normals;
 }

@@ -9,6 +9,8 @@
  */
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { faceWeights, nearestOnFace } from '../measure/point-triangle.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
+import { faceNormals } from '../mesh/quantities.ts';
 
 export interface LightMesh {
   /** Changed in place. */
@@ -152,26 +154,7 @@ function fitOnce(
   const vertexCount = p.length / 3;
   const faceCount = t.length / 3;
   const around = facesOfVertex(t, vertexCount);
-  const normals = new Float64Array(t.length);
-  for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    const x = uy * vz - uz * vy,
-      y = uz * vx - ux * vz,
-      z = ux * vy - uy * vx;
-    const length = Math.sqrt(x * x + y * y + z * z);
-    if (!(length > 0)) continue;
-    normals[f] = x / length;
-    normals[f + 1] = y / length;
-    normals[f + 2] = z / length;
-  }
+  const normals = faceNormals(light);
 
   // Per face: moments of the weights (6) and of weights times residual (3).
   const moments = new Float64Array(faceCount * 9);
@@ -300,22 +283,11 @@ function moveSafely(light: LightMesh, move: Float64Array, normals: Float64Array)
   for (let round = 0; round < 8; round++) {
     let turned = 0;
     for (let f = 0; f < t.length; f += 3) {
-      const a = t[f] * 3,
-        b = t[f + 1] * 3,
-        c = t[f + 2] * 3;
-      const ux = p[b] - p[a],
-        uy = p[b + 1] - p[a + 1],
-        uz = p[b + 2] - p[a + 2];
-      const vx = p[c] - p[a],
-        vy = p[c + 1] - p[a + 1],
-        vz = p[c + 2] - p[a + 2];
-      const x = uy * vz - uz * vy,
-        y = uz * vx - ux * vz,
-        z = ux * vy - uy * vx;
-      const along = x * normals[f] + y * normals[f + 1] + z * normals[f + 2];
-      if (along >= LEAST_TURN_COSINE * Math.sqrt(x * x + y * y + z * z)) continue;
+      const length = faceCross(p, t, f);
+      const along = faceCrossOut[0] * normals[f] + faceCrossOut[1] * normals[f + 1] + faceCrossOut[2] * normals[f + 2];
+      if (along >= LEAST_TURN_COSINE * length) continue;
       turned++;
-      for (const i of [a, b, c]) {
+      for (const i of [t[f] * 3, t[f + 1] * 3, t[f + 2] * 3]) {
         p[i] = before[i];
         p[i + 1] = before[i + 1];
         p[i + 2] = before[i + 2];

@@ -6,6 +6,7 @@
  * it at right angles to its face. Quadrics are in mm⁴: squared distance times area.
  */
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { BORDER, QUADRIC, type Surface } from './surface.ts';
 
 /** How much more a border counts than the surface beside it, per squared edge length. */
@@ -112,23 +113,9 @@ export function fillQuadrics(surface: Surface, importance?: Float32Array, run: R
   let totalArea = 0;
   for (let f = 0; f < t.length; f += 3) {
     if (f % STRIDE === 0) run.step('prepare', 2 + f / t.length, 4);
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    const x = uy * vz - uz * vy,
-      y = uz * vx - ux * vz,
-      z = ux * vy - uy * vx;
-    const twice = Math.sqrt(x * x + y * y + z * z);
+    const twice = faceCross(p, t, f);
     if (!(twice > 0)) continue;
-    normals[f] = x / twice;
-    normals[f + 1] = y / twice;
-    normals[f + 2] = z / twice;
+    for (let k = 0; k < 3; k++) normals[f + k] = faceCrossOut[k] / twice;
     areas[f / 3] = twice / 2;
     totalArea += twice / 2;
   }

@@ -1,4 +1,5 @@
 /** Points that stand for a dense surface: its vertices and, where those are few, edge middles and face centres. */
+import { faceCross } from '../mesh/face-cross.ts';
 
 export interface SourcePoints {
   /** xyz triples; the first ones are the vertices, in order. */
@@ -29,19 +30,7 @@ export function sourcePoints(p: Float64Array, t: Uint32Array, tick: () => void):
   let at = vertexCount;
   for (let f = 0; f < t.length; f += 3) {
     if (f % 12_288 === 0) tick();
-    const a = t[f] * 3,
-      b = t[f + 1] * 3,
-      c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    const x = uy * vz - uz * vy,
-      y = uz * vx - ux * vz,
-      z = ux * vy - uy * vx;
-    const area = Math.sqrt(x * x + y * y + z * z) / 2;
+    const area = faceCross(p, t, f) / 2;
     const share = more ? area / 12 : area / 3;
     weights[t[f]] += share;
     weights[t[f + 1]] += share;
@@ -58,7 +47,8 @@ export function sourcePoints(p: Float64Array, t: Uint32Array, tick: () => void):
     }
     owner[at] = t[f];
     weights[at] = area / 4;
-    for (let i = 0; i < 3; i++) positions[at * 3 + i] = (p[a + i] + p[b + i] + p[c + i]) / 3;
+    for (let i = 0; i < 3; i++)
+      positions[at * 3 + i] = (p[t[f] * 3 + i] + p[t[f + 1] * 3 + i] + p[t[f + 2] * 3 + i]) / 3;
     at++;
   }
   return { positions, weights, owner };
