@@ -1,6 +1,6 @@
 /** The view of a form with its row of standpoints and, when a map lies on it, the legend. */
 import { useEffect, useRef, useState, type ReactNode } from 'react';
-import { STANDARD_VIEWS, Viewport, type Legend, type Projection } from '../viewport/viewport.ts';
+import { STANDARD_VIEWS, Viewport, type Legend, type Projection, type ViewportOptions } from '../viewport/viewport.ts';
 import { Button } from './button.tsx';
 import { useIsDark } from './use-is-dark.ts';
 import './fitting-view.css';
@@ -9,25 +9,30 @@ export interface FittingViewProps {
   readonly label: string;
   /** Called with the view once it stands, and with undefined when it goes. */
   readonly onReady: (view: Viewport | undefined) => void;
+  /** An active plane is being dragged. */
+  readonly onPlane?: ViewportOptions['onPlane'];
   /** More buttons in the row. */
   readonly tools?: ReactNode;
   /** Over the picture. */
   readonly children?: ReactNode;
 }
 
-export function FittingView({ label, onReady, tools, children }: FittingViewProps) {
+export function FittingView({ label, onReady, onPlane, tools, children }: FittingViewProps) {
   const host = useRef<HTMLDivElement>(null);
   const [view, setView] = useState<Viewport>();
   const isDark = useIsDark();
   const [projection, setProjection] = useState<Projection>('perspective');
   const ready = useRef(onReady);
   ready.current = onReady;
+  const planeMoved = useRef(onPlane);
+  planeMoved.current = onPlane;
   const first = useRef({ isDark, label });
   useEffect(() => {
     if (host.current === null) return;
     const made = new Viewport(host.current, {
       theme: first.current.isDark ? 'dark' : 'light',
       label: first.current.label,
+      onPlane: (...moved) => planeMoved.current?.(...moved),
     });
     setView(made);
     ready.current(made);

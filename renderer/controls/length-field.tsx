@@ -101,9 +101,11 @@ export function LengthField(props: LengthFieldProps) {
 
 const trimmed = (number: string): string => (number.includes('.') ? number.replace(/\.?0+$/, '') : number);
 
+const rounded = (mm: number, unit: LengthUnit): string => `${trimmed(lengthNumber(mm, unit))} ${unit}`;
+
 function rangeTrouble(mm: number, props: LengthFieldProps, unit: LengthUnit): string | undefined {
   const { leastMm, mostMm } = props;
-  if (leastMm !== undefined && mm < leastMm) return `At least ${lengthText(leastMm, unit)}.`;
-  if (mostMm !== undefined && mm > mostMm) return `At most ${lengthText(mostMm, unit)}.`;
+  if (leastMm !== undefined && mm < leastMm) return `At least ${rounded(leastMm, unit)}.`;
+  if (mostMm !== undefined && mm > mostMm) return `At most ${rounded(mostMm, unit)}.`;
   return undefined;
 }

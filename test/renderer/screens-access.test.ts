@@ -46,7 +46,19 @@ const STOPS: readonly Stop[] = [
       await page.getByRole('dialog').getByLabel('Reading', { exact: true }).fill('18 cubits');
     },
   },
-  { name: 'form', hash: `#/form/${idOf(9002)}`, go: heading('How it was made') },
+  {
+    name: 'form',
+    hash: `#/form/${idOf(9002)}`,
+    go: async (page) => {
+      await heading('How it was made')(page);
+      await page.getByRole('button', { name: 'Section' }).click();
+      await page.getByRole('button', { name: 'Distance from the scan' }).click();
+      await page.getByRole('button', { name: 'Make a liner…' }).click();
+      await page.getByLabel('Open it').check();
+      await page.locator('.legend-bar').waitFor();
+      await page.locator('.section-drawing').waitFor();
+    },
+  },
   { name: 'liner', hash: `#/liner/${idOf(400)}`, go: heading('Asked for') },
   { name: 'project', hash: `#/project/${idOf(500)}`, go: heading('Liners') },
 ];

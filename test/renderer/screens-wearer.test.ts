@@ -182,24 +182,33 @@ test('a section is moved by keyboard and drawn flat with its sizes', async () =>
   expect(open?.complaints).toEqual([]);
 });
 
-test('a liner is asked for with the lengths that were written', async () => {
+test('a liner is asked for with the lengths that were written, opened where its sheet lies', async () => {
   const program = fakeProgram();
   const page = await show(program, FORM);
   await page.getByRole('button', { name: 'Make a liner…' }).click();
-  const dialog = page.getByRole('dialog', { name: 'Make a liner' });
-  await dialog.getByLabel('Foam thickness').fill('1/2 in');
-  await dialog.getByText('= 12.7 mm').waitFor();
-  await dialog.getByLabel('Give it a wall').check();
-  await dialog.getByLabel('Wall', { exact: true }).fill('300');
-  await dialog.getByText('At most 30.0 mm.').waitFor();
-  await dialog.getByRole('button', { name: 'Make it' }).click({ force: true });
+  await page.getByRole('heading', { name: 'Make a liner' }).waitFor();
+  await page.getByLabel('Foam thickness').fill('1/2 in');
+  await page.getByText('= 12.7 mm').waitFor();
+  await page.getByLabel('Give it a wall').check();
+  await page.getByLabel('Wall', { exact: true }).fill('300');
+  await page.getByText('At most 30 mm.').waitFor();
+  await page.getByRole('button', { name: 'Make it' }).click({ force: true });
   expect(inputs(program, 'form.line')).toEqual([]);
-  await dialog.getByLabel('Wall', { exact: true }).fill('2.4');
-  await dialog.getByRole('button', { name: 'Make it' }).click();
-  await dialog.waitFor({ state: 'detached' });
+  await page.getByLabel('Wall', { exact: true }).fill('2.4');
+  await page.getByLabel('Open it').check();
+  const below = page.getByLabel('Below the notches of the ears by');
+  await below.fill('70+5');
+  await below.press('Tab');
+  // The sheet in the view, by keyboard: one millimetre along its normal, which points up.
+  await page.getByRole('button', { name: /^Shift the trim plane/ }).press('ArrowUp');
+  await expect.poll(() => below.inputValue()).toMatch(/^7[46]$/);
+  await page.getByRole('button', { name: 'Make it' }).click();
+  await page.getByRole('heading', { name: 'Liners' }).waitFor();
   const [{ revisionId, parameters }] = inputs(program, 'form.line');
   expect(revisionId).toBe(idOf(9002));
   expect(parameters.foamMm).toBeCloseTo(12.7, 9);
   expect(parameters.wallMm).toBe(2.4);
-  expect(parameters.opening).toBeUndefined();
+  expect(parameters.bridgeMm).toBeUndefined();
+  expect(parameters.opening.plane.slice(3)).toEqual([0, 0, 1]);
+  expect(Math.abs(parameters.opening.plane[2] + 75)).toBeCloseTo(1, 6);
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../renderer/controls/counts.ts';
+import { belowOf, FIRST_PLAN, levelBelow, parametersOf, tiltDegrees } from '../../renderer/screens/form/liner-plan.ts';
 import { checksOf, evidenceOf } from '../../renderer/screens/form/steps-evidence.ts';
 import { drawnSpansOf } from '../../renderer/screens/form/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
@@ -193,4 +194,19 @@ test('a span is drawn where the way from scan to form leads it: metres, turned a
   expect(drawn?.to).toEqual([5, -75, 60]);
   expect(drawnSpansOf({ recipe: {}, steps })).toEqual([]);
   expect(drawnSpansOf({ recipe: { spans: [span] }, steps: [] })).toEqual([]);
+});
+
+test('a liner that is thought over becomes parameters only when every wanted length is there', () => {
+  expect(parametersOf(FIRST_PLAN)).toEqual({ foamMm: 8 });
+  expect(parametersOf({ ...FIRST_PLAN, foamMm: undefined })).toBeUndefined();
+  expect(parametersOf({ ...FIRST_PLAN, hasWall: true, wallMm: undefined })).toBeUndefined();
+  expect(parametersOf({ ...FIRST_PLAN, hasBridge: true, opening: levelBelow(90) })).toEqual({
+    foamMm: 8,
+    bridgeMm: 12,
+    opening: { plane: [0, 0, -90, 0, 0, 1] },
+  });
+  // Rising by 1 in 2 toward the front (x), through a point 40 mm ahead: 20 mm lower between the ears.
+  const tilted = { point: [40, 0, -70], normal: [-0.5, 0, 1] } as const;
+  expect(belowOf(tilted)).toBeCloseTo(90, 9);
+  expect(tiltDegrees(tilted)).toBeCloseTo(26.565, 3);
 });

@@ -9,7 +9,8 @@ import { AskedView } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { FormView } from './form-view.tsx';
-import { LinerDialog } from './liner-dialog.tsx';
+import { LinerCard } from './liner-card.tsx';
+import { FIRST_PLAN, type LinerPlan } from './liner-plan.ts';
 import { checksOf, evidenceOf, type LengthCheck } from './steps-evidence.ts';
 import './form.css';
 
@@ -28,9 +29,15 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const { form, revision, wearer } = shown;
   useTitle(`${form.name}, making ${revision.revision}`);
   const checks = checksOf(revision.steps);
+  const [plan, setPlan] = useState<LinerPlan>();
   return (
     <div className="form-desk">
-      <FormView revision={revision} label={`${form.name}, making ${revision.revision}`} />
+      <FormView
+        revision={revision}
+        label={`${form.name}, making ${revision.revision}`}
+        opening={plan?.opening}
+        onOpening={(opening) => setPlan((before) => (before === undefined ? before : { ...before, opening }))}
+      />
       <div className="form-papers">
         <TicketCard
           level={1}
@@ -48,7 +55,11 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
             <a href={`#/wearer/${wearer.id}`}>Their sheet</a>
           </p>
         </TicketCard>
-        <Liners shown={shown} />
+        {plan === undefined ? (
+          <Liners shown={shown} onMake={() => setPlan(FIRST_PLAN)} />
+        ) : (
+          <LinerCard revisionId={revision.id} plan={plan} onPlan={setPlan} onClose={() => setPlan(undefined)} />
+        )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">
@@ -125,8 +136,7 @@ function Checks({ checks }: { readonly checks: readonly LengthCheck[] }) {
   );
 }
 
-function Liners({ shown }: { readonly shown: Shown }) {
-  const [isMaking, setMaking] = useState(false);
+function Liners({ shown, onMake }: { readonly shown: Shown; readonly onMake: () => void }) {
   const asked = useAsked('wearer.show', { id: shown.wearer.id });
   const all = asked.state === 'value' ? asked.value.liners : [];
   const liners = all.filter((liner) => liner.formRevisionId === shown.revision.id);
@@ -140,7 +150,7 @@ function Liners({ shown }: { readonly shown: Shown }) {
       title="Liners"
       kind="At foam thickness from the form"
       aside={
-        <Button onClick={() => setMaking(true)} disabled={!isNewest}>
+        <Button onClick={onMake} disabled={!isNewest}>
           Make a liner…
         </Button>
       }
@@ -162,7 +172,6 @@ function Liners({ shown }: { readonly shown: Shown }) {
           ))}
         </ul>
       )}
-      {isMaking ? <LinerDialog revisionId={shown.revision.id} onClose={() => setMaking(false)} /> : null}
     </TicketCard>
   );
 }

@@ -13,12 +13,21 @@ import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { drawnSpansOf } from './drawn-spans.ts';
+import type { OpeningPlane } from './liner-plan.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */
 const LEAST_END_MM = 0.25;
 const SHARE_SHOWN = 0.995;
 
-export function FormView({ revision, label }: { readonly revision: FormRevision; readonly label: string }) {
+export interface FormViewProps {
+  readonly revision: FormRevision;
+  readonly label: string;
+  /** Where a liner that is thought over will be opened. */
+  readonly opening: OpeningPlane | undefined;
+  readonly onOpening: (plane: OpeningPlane) => void;
+}
+
+export function FormView({ revision, label, opening, onOpening }: FormViewProps) {
   const revisionId = revision.id;
   const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
@@ -48,6 +57,10 @@ export function FormView({ revision, label }: { readonly revision: FormRevision;
     setLegend(view.getLegend('form'));
   }, [view, shown, map]);
 
+  useEffect(() => {
+    view?.setPlanes(opening === undefined ? [] : [{ id: 'opening', ...opening, active: true }], ['form']);
+  }, [view, opening]);
+
   const spans = useMemo(() => drawnSpansOf(revision), [revision]);
   useEffect(() => {
     const marks = spans.map(({ name, from, to, onFormMm, agrees }) => ({
@@ -65,6 +78,7 @@ export function FormView({ revision, label }: { readonly revision: FormRevision;
       <FittingView
         label={label}
         onReady={setView}
+        onPlane={(_id, point, normal) => onOpening({ point, normal })}
         tools={
           <>
             <Button tone="quiet" aria-pressed={hasEdges} onClick={() => setEdges(!hasEdges)}>
