@@ -1,6 +1,7 @@
 /** Lightening and the measurement of deviation; a general-purpose simplifier on the same head, measured by us. */
 import { MeshoptSimplifier } from 'meshoptimizer';
 import { deviationOneSided, measureDeviation } from '../../electron/geometry/measure/deviation.ts';
+import { inventHead } from '../../electron/invented/head.ts';
 import { lighten } from '../../electron/geometry/simplify/lighten.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { benchTask, type BenchFigures, type BenchTask } from './harness.ts';
@@ -17,6 +18,8 @@ function figuresOf(mesh: Mesh, goal: Parameters<typeof lighten>[1]): BenchFigure
   return {
     faces: light.triangles.length / 3,
     maxMm: deviation.maxMm,
+    thereMaxMm: deviation.there.maxMm,
+    backMaxMm: deviation.back.maxMm,
     meanMm: deviation.meanMm,
     p99Mm: deviation.p99Mm,
     selfIntersections,
@@ -30,6 +33,13 @@ export const tasks: readonly BenchTask[] = [
     name: 'lighten-to-10000',
     sizes: SIZES,
     prepare: headOf,
+    run: (mesh) => figuresOf(mesh, { faces: FACES }),
+  }),
+  benchTask({
+    // An invented head with ears, neck and shoulders: folds, and more than twice the surface.
+    name: 'lighten-eared-to-10000',
+    sizes: SIZES,
+    prepare: (size) => inventHead({ seed: 7 }).mesh(size),
     run: (mesh) => figuresOf(mesh, { faces: FACES }),
   }),
   benchTask({

@@ -43,6 +43,8 @@ const CLOSE_WEIGHTS = [
 
 /** Passes over all points in `settle`: a point starts within a face or two of its own. */
 const SETTLING_ROUNDS = 1;
+/** Vertices between two ticks. */
+const STRIDE = 512;
 
 /** Whether v or a neighbour of it is marked. */
 function touches(surface: Surface, v: number, marked: Uint8Array): boolean {
@@ -141,7 +143,7 @@ export class DeviationGuard {
    * after the vertices were moved; returns how many marks it made. With `only`, looks no further than a face from
    * the vertices marked there. O(points).
    */
-  markBeyond(surface: Surface, beyond: Uint8Array, only?: Uint8Array): number {
+  markBeyond(surface: Surface, beyond: Uint8Array, tick: () => void, only?: Uint8Array): number {
     const { positions: p, triangles: t } = surface;
     const points = this.#points;
     let marks = 0;
@@ -150,6 +152,7 @@ export class DeviationGuard {
       beyond[v] = 1;
     };
     for (let v = 0; v < this.#first.length; v++) {
+      if (v % STRIDE === 0) tick();
       if (surface.head[v] < 0 || (only !== undefined && !touches(surface, v, only))) continue;
       for (let i = this.#first[v]; i >= 0; i = this.#next[i]) {
         const f = this.#face[i];
@@ -303,9 +306,12 @@ export class DeviationGuard {
   }
 
   /** Bring each point to the vertex whose faces it lies by, as `merged` does. O(points). */
-  settle(surface: Surface): void {
+  settle(surface: Surface, tick: () => void): void {
     for (let round = 0; round < SETTLING_ROUNDS; round++)
-      for (let v = 0; v < this.#first.length; v++) if (this.#first[v] >= 0) this.#rehome(surface, v, v);
+      for (let v = 0; v < this.#first.length; v++) {
+        if (v % STRIDE === 0) tick();
+        if (this.#first[v] >= 0) this.#rehome(surface, v, v);
+      }
   }
 
   #rehome(surface: Surface, u: number, v: number): void {

@@ -12,7 +12,7 @@ import {
 import { areaOf } from '../mesh/quantities.ts';
 import { NearGrid } from '../spatial/near-grid.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
-import { drainTo, polish, replay, sweepTo, type CollapseLog } from './collapse.ts';
+import { COLLAPSE_PHASE, drainTo, polish, replay, sweepTo, type CollapseLog } from './collapse.ts';
 import { findFarSpots, splitFarSpots, type FarSpot } from './far-spots.ts';
 import { facesOfVertex, fitToPoints, HASH, walked2, walkToFace, type LightMesh } from './fit.ts';
 import { DeviationGuard } from './guard.ts';
@@ -298,7 +298,7 @@ export class Job {
     let back: Uint8Array | undefined;
     for (let round = 0; guard !== undefined && round < PUT_BACK_ROUNDS; round++) {
       const beyond = new Uint8Array(surface.head.length);
-      if (guard.markBeyond(surface, beyond, back) === 0) break;
+      if (guard.markBeyond(surface, beyond, () => this.run.step('fit', 1, 1), back) === 0) break;
       putBack(beyond);
       back = beyond;
     }
@@ -368,7 +368,7 @@ export class Job {
     const closeMm = this.#limitMm ?? 0;
     const dense = { grid: this.#nearGrid(), origin: this.origin, limitsMm, closeMm, edges: limited };
     const guard = new DeviationGuard(positions, chosen, surface.head.length, limits, dense);
-    guard.settle(surface);
+    guard.settle(surface, () => this.run.step(COLLAPSE_PHASE, 1, 1));
     return guard;
   }
 

@@ -1,12 +1,19 @@
 /**
  * Fewer faces for the same surface: to a number of faces, or to a largest deviation.
  *
- * Stages: quadrics of the dense mesh; a fast sweep down to a base some times finer than the goal; exact
- * collapse from the base to the goal; a least-squares fit of the light vertices to the dense ones; single
- * precision; then the proof (manifold as before, no faces cutting one another) and the measurement both
- * ways. Where the proof finds faces that cut, the vertices there are put back from the fit, else the base
- * is made to count more there, else locked there, and the collapse is done again from the base: it is a
- * small part of the whole cost.
+ * To a number: quadrics of the dense mesh; a fast sweep down to a base some times finer than the goal; exact
+ * collapse from the base to the goal, the last stretch under watch both ways; a least-squares fit of the light
+ * vertices to the dense ones, put back where it carries a point too far; a vertex of its own for each of the few
+ * places still far off; single precision; then the proof (manifold as before, no faces cutting one another) and
+ * the measurement both ways. Where the proof finds faces that cut, the vertices there are put back from the fit,
+ * else the base is made to count more there, else locked there, and the collapse is done again from the base.
+ *
+ * To a deviation: the same base, then collapse for as long as the watch allows, logged. Where the measurement finds
+ * more than the limit the log is done again without these places, which are then held closer; twice. From then
+ * on the latest collapses there are taken back, which needs no new search and cannot make new places elsewhere
+ * but where samples fall differently. Tried and worse: holding closer for as long as it takes (what is
+ * collapsed anew exceeds the limit somewhere else), and a watch of all points from the dense mesh on (ten times
+ * the time for the same number of faces).
  */
 import { fault } from '../../../shared-types/faults/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
@@ -59,8 +66,8 @@ const WITHIN_FIRST = 0.97;
  * number is never exceeded: where shape and topology do not allow it, the fault `lighten.too-few` says how
  * far it goes. With `withinMm` the measured maximum of both ways is within it. A mesh that has no more faces than wanted comes back as it is, in single precision.
  *
- * Faults: `mesh.no-faces`, `lighten.too-few`. Steps LIGHTEN_PHASES of `run`. 1M faces to 10,000 in 4 to
- * 6 s of one core, two thirds of it proof and measurement; within a deviation several times that. Methods: Garland and Heckbert 1997; Hoppe et al. 1993; see the files beside this one.
+ * Faults: `mesh.no-faces`, `lighten.too-few`. Steps LIGHTEN_PHASES of `run`. 1M faces to 10,000 in 3 to
+ * 4 s of one core, a third of it proof and measurement; within a deviation one to three times that. Methods: Garland and Heckbert 1997; Hoppe et al. 1993; see the files beside this one.
  * It does not mend: what cut itself before may do so afterwards (a warning says so), noise in the scan
  * stays in the measured deviation.
  */
