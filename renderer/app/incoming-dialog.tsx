@@ -107,6 +107,11 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
       {isNew ? (
         <>
           <TextField label="Name" value={name} onChange={setName} maxLength={200} autoFocus />
+          {wearers.some((one) => isSameName(one.name, name)) ? (
+            <Remark tone="doubt">
+              Somebody of that name is on the shelf already. If it is they, choose “Somebody on the shelf”.
+            </Remark>
+          ) : null}
           <CheckField
             label="They agreed that their body is kept here"
             hint="It stays on this computer, and can be forgotten on their sheet at any time."
@@ -141,6 +146,8 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
     </Dialog>
   );
 }
+
+const isSameName = (a: string, b: string): boolean => a.trim().toLocaleLowerCase() === b.trim().toLocaleLowerCase();
 
 /** Brings the file up once, and again if asked; stops when the dialog closes before it is here. */
 function useArrival({ file, upload }: Incoming): [Arrival, () => void] {

@@ -34,7 +34,7 @@ export interface Studio {
   /** A call whose trouble is told in a note; undefined then. For buttons. */
   ask<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<CallResult<N> | undefined>;
   /** Ask for everything anew: after a lost connection, or once a locked library is open. */
-  refresh(): void;
+  readonly refresh: () => void;
   undo(): Promise<void>;
   redo(): Promise<void>;
 }

@@ -64,6 +64,8 @@ test('a scan dropped anywhere is kept under a new wearer with their consent, and
   await page.evaluate(DROP);
   const dialog = page.getByRole('dialog', { name: 'Whose scan is it?' });
   await dialog.getByText('new head.stl').waitFor();
+  await dialog.getByLabel('Name', { exact: true }).fill('the captain ');
+  await dialog.getByText('Somebody of that name is on the shelf already.').waitFor();
   await dialog.getByLabel('Name', { exact: true }).fill('Nell Invented');
   await dialog.getByLabel('They agreed').check();
   await dialog.getByLabel('To what').fill('One helmet.');

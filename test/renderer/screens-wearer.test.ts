@@ -85,7 +85,7 @@ test('readings go out as a table and come in as one', async () => {
   const page = await show(program, WEARER);
   const [download] = await Promise.all([
     page.waitForEvent('download'),
-    page.getByRole('button', { name: 'Table out' }).click(),
+    page.getByRole('button', { name: 'Save as a table' }).click(),
   ]);
   expect(download.suggestedFilename()).toBe('The captain readings.csv');
   expect(await readFile((await download.path()) ?? '', 'utf8')).toContain('head length,194.6');

@@ -64,10 +64,10 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
       aside={
         <>
           <Button tone="quiet" onClick={() => file.current?.click()}>
-            Table in…
+            Bring a table…
           </Button>
           <Button tone="quiet" onClick={() => void takeOut()} disabled={wearing.readings.length === 0}>
-            Table out
+            Save as a table
           </Button>
         </>
       }
