@@ -227,7 +227,7 @@ function Preferences() {
             ]}
           />
           <p className="soft small">
-            Either can be written in any field, also as a sum: 172+3, 7 1/8 in, 18 cm. Kept are millimetres.
+            Either can be written in any field, also as a sum: 172+3, 7 1/8 in, 18 cm. Kept are millimetres.
           </p>
           <About />
         </div>

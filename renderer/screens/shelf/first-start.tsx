@@ -39,8 +39,8 @@ export function FirstStart() {
         </TicketCard>
         <TicketCard title="I want to see how it goes" kind="An invented production">
           <p>
-            Fills the shelf with invented wearers: scans with all their flaws, readings with their scatter (one of them
-            misread), a form and a liner. It takes about a minute.
+            Two invented wearers come to the shelf: scans with all the flaws of a phone’s, readings with their scatter
+            (one of them misread), one form made and one ticket left open to try.
           </p>
           {demo === undefined ? (
             <div className="button-row">

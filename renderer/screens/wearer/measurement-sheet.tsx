@@ -74,7 +74,7 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
       stub={
         <div className="button-row">
           <Button onClick={() => setAdding(true)}>Write down another length…</Button>
-          <span className="soft small">Sums and inches can be written too: 172+3, 7 1/8 in, 18 cm.</span>
+          <span className="soft small">Sums and inches can be written too: 172+3, 7 1/8 in, 18 cm.</span>
         </div>
       }
     >
