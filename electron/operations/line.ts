@@ -1,11 +1,13 @@
+import type { z } from 'zod';
 import { lineSpecification } from '../../shared-types/operations/line.ts';
 import type { Matrix4, Mesh, Plane, Vec3 } from '../../shared-types/mesh.ts';
-import { done, failed, type Warning } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { fault, type Fault } from '../../shared-types/faults/index.ts';
-import { areaOf, volumeOf } from '../geometry/mesh/quantities.ts';
+import { areaOf, boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
 import { IDENTITY, transformPoint } from '../geometry/mesh/transform.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
+import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zones.ts';
 import type { Operation } from './operation.ts';
 
 /** What keeps a mesh from being lined, if anything: it must be closed, manifold, oriented and outward. */
@@ -33,6 +35,50 @@ export function planeFrom(numbers: readonly number[], fromFile: Matrix4): Plane 
   return { point, normal: [tip[0] - point[0], tip[1] - point[1], tip[2] - point[2]] };
 }
 
+type LineParameters = z.output<typeof lineSpecification.parameters>;
+type ZonesGiven = NonNullable<LineParameters['zones']>['zones'];
+
+/** The zones in the mesh's own coordinates. */
+function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matrix4): Outcome<readonly Zone[]> {
+  const topMm = boundsOf(form.positions).max[2];
+  const zones: Zone[] = [];
+  const rooms = given.map((zone) => zone.foamMm * (1 - zone.compression));
+  const spread = Math.max(foamMm, ...rooms) - Math.min(foamMm, ...rooms);
+  for (const [i, zone] of given.entries()) {
+    const name = zone.name ?? zone.region ?? `zone ${i + 1}`;
+    const trouble = (reason: string): Outcome<never> =>
+      failed(fault('job.usage', { reason: `line: zones: ${name}: ${reason}` }));
+    if (rooms[i] < LEAST_ROOM_MM) return trouble(`pressed foam of ${rooms[i].toFixed(2)} mm is less than 0.5 mm.`);
+    if (zone.blendMm < LEAST_BLEND * spread) {
+      return trouble(
+        `a blend of ${zone.blendMm} mm is too short for a step of ${spread.toFixed(1)} mm; give at least ${Math.ceil(LEAST_BLEND * spread)}.`,
+      );
+    }
+    let region: ZoneRegion;
+    if (zone.region !== undefined) {
+      if (!(topMm > 0)) return trouble('a named region needs an upright form with its origin between the ears.');
+      region = namedRegion(zone.region, topMm);
+    } else if (zone.box !== undefined) {
+      const { min, max } = zone.box;
+      const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((c) =>
+        transformPoint(fromFile, [0, 1, 2].map((k) => ((c >> k) & 1 ? max[k] : min[k])) as unknown as Vec3),
+      );
+      const { min: low, max: high } = boundsOf(Float64Array.from(corners.flat()));
+      region = { kind: 'box', min: low as unknown as Vec3, max: high as unknown as Vec3 };
+    } else {
+      const centres = (zone.points ?? []).map((point) => transformPoint(fromFile, point as unknown as Vec3));
+      region = { kind: 'spots', centres, radiusMm: zone.radiusMm ?? 0 };
+    }
+    zones.push({ name, region, thicknessMm: rooms[i], blendMm: zone.blendMm });
+  }
+  return done(zones);
+}
+
+/** Pressed foam thinner than this is none, mm. */
+const LEAST_ROOM_MM = 0.5;
+/** Blends are at least this many times as wide as the largest step, so that the liner rises by 37 degrees at most. */
+const LEAST_BLEND = 2;
+
 export const lineOperation: Operation<typeof lineSpecification> = {
   specification: lineSpecification,
   phases: LINER_PHASES,
@@ -46,7 +92,9 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     if (openings.some((plane) => Math.hypot(...plane.normal) === 0)) {
       return failed(fault('job.usage', { reason: 'line: opening: the normal of a plane is zero.' }));
     }
-    const liner = makeLiner(form, { foamMm, toleranceMm, bridgeMm, wallMm, openings }, run);
+    const zones = zonesFrom(parameters.zones?.zones ?? [], foamMm, form, input.fromFile);
+    if (!zones.ok) return zones;
+    const liner = makeLiner(form, { foamMm, toleranceMm, bridgeMm, wallMm, openings, zones: zones.value }, run);
     if (liner === undefined) return failed(fault('line.nothing-left', { planes: openings.length }));
     const { mesh, evidence, surface } = liner;
     if (liner.troubles > 0 || liner.selfIntersections > 0) {
@@ -69,6 +117,13 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       warnings.push({
         code: 'line.tolerance',
         sentence: `In places the liner misses its thickness by up to ${evidence.maxAbsErrorMm.toFixed(2)} mm, more than the ${toleranceMm} mm asked for; 99 in 100 points are within ${evidence.p99AbsErrorMm.toFixed(3)} mm.`,
+      });
+    }
+    for (const zone of liner.zones) {
+      if (zone.samples > 0) continue;
+      warnings.push({
+        code: 'line.zone-empty',
+        sentence: `Zone "${zone.name}" counts fully nowhere on this form: it is too small for its blend, covered, or elsewhere.`,
       });
     }
     const areaMm2 = areaOf(mesh);
@@ -97,6 +152,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           foamVolumeMm3: liner.foamVolumeMm3,
           wallMinMm: liner.wallEvidence?.minMm ?? null,
           wallMaxMm: liner.wallEvidence?.maxMm ?? null,
+          zones: [...liner.zones],
           rimAreaMm2: liner.cutAreaMm2,
           cellMm: surface.cellMm,
         },

@@ -4,6 +4,30 @@ import { described, type OperationSpecification } from './specification.ts';
 
 const planeSchema = z.array(z.number()).length(6);
 
+const pointSchema = z.array(z.number()).length(3);
+
+export const ZONE_NAMES = ['brow', 'crown', 'temples', 'back of head', 'nape', 'cheeks'] as const;
+
+const zoneSchema = z
+  .object({
+    name: z.string().min(1).optional(),
+    foamMm: z.number().min(0.5).max(60),
+    /** Share by which the foam is pressed together when worn. */
+    compression: z.number().min(0).max(0.9).default(0),
+    blendMm: z.number().min(2).max(200).default(20),
+    region: z.enum(ZONE_NAMES).optional(),
+    points: z.array(pointSchema).min(1).optional(),
+    radiusMm: z.number().min(1).max(500).optional(),
+    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
+  })
+  .strict()
+  .refine((zone) => [zone.region, zone.points, zone.box].filter((given) => given !== undefined).length === 1, {
+    message: 'a zone needs exactly one of "region", "points" and "box"',
+  })
+  .refine((zone) => (zone.points === undefined) === (zone.radiusMm === undefined), {
+    message: '"points" and "radiusMm" go together',
+  });
+
 export const lineParameters = z.object({
   foamMm: described(z.number().min(0.5).max(60), {
     help: 'Thickness of the foam: every point of the liner lies this far from the form.',
@@ -24,6 +48,11 @@ export const lineParameters = z.object({
     help: 'Make a printable shell: the liner is its inner side, this thick outward; without it the padded body, solid.',
     unit: 'mm',
     flag: 'wall',
+  }),
+  zones: described(z.object({ zones: z.array(zoneSchema).min(1).max(100) }).optional(), {
+    help: `JSON file {"zones":[...]}, each {"foamMm", "compression" (share), "blendMm"} and one of "region" (${ZONE_NAMES.join(', ')}; upright head form), "points" (file coordinates) with "radiusMm", "box" {"min","max"}.`,
+    placeholder: 'FILE',
+    jsonFile: true,
   }),
   opening: described(
     z.union([z.object({ plane: planeSchema }), z.array(z.object({ plane: planeSchema })).min(1)]).optional(),
@@ -62,6 +91,18 @@ export const lineFigures = z.object({
   /** Of the shell's outer side, from where its thickness is counted; null without a wall. */
   wallMinMm: z.number().nullable(),
   wallMaxMm: z.number().nullable(),
+  /** Where each zone counts fully: distance of the liner from the form; before bridging and openings. */
+  zones: z.array(
+    z.object({
+      name: z.string(),
+      thicknessMm: z.number(),
+      samples: z.number().int(),
+      minMm: z.number(),
+      maxMm: z.number(),
+      meanMm: z.number(),
+      areaMm2: z.number(),
+    }),
+  ),
   /** Flat faces made by the openings. */
   rimAreaMm2: z.number(),
   /** Grid cell the surface was followed with. */

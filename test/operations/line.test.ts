@@ -72,6 +72,41 @@ describe('what line refuses', () => {
   });
 });
 
+describe('zones from a file', () => {
+  it('points are in the file’s own coordinates, compression lessens the room, and each zone has its evidence', () => {
+    // The file is in centimetres: the spot's centre at 9 is at 90 mm.
+    const zones = { zones: [{ foamMm: 15, compression: 0.2, points: [[0, 0, 9]], radiusMm: 35 }] };
+    const outcome = line(sphere(90, 4), { foamMm: 8, toleranceMm: 0.2, zones }, {}, scaling(10));
+    const [zone] = figuresOf(outcome).zones;
+    expect([zone.name, zone.thicknessMm]).toEqual(['zone 1', 12]);
+    expect(Math.abs(zone.meanMm - 12)).toBeLessThan(0.02);
+    // It counts fully within 25 mm along the form: the radius less half the blend; the liner above is a little wider.
+    expect(zone.areaMm2 / (Math.PI * 25 ** 2)).toBeGreaterThan(0.95);
+    expect(zone.areaMm2 / (Math.PI * 25 ** 2)).toBeLessThan(1.3);
+    if (outcome.ok) expect(boundsOf((outcome.value.mesh as Mesh).positions).max[2]).toBeCloseTo(102, 0);
+  });
+
+  it('refuses a blend too short for the step, a zone in two places at once, names on a form that hangs down', () => {
+    const sentence = (mesh: Mesh, zone: object): string => {
+      const outcome = line(mesh, { foamMm: 8, zones: { zones: [zone] } });
+      return outcome.ok ? 'done' : faultSentence(outcome.fault);
+    };
+    const ball = sphere(40, 3);
+    expect(sentence(ball, { foamMm: 20, blendMm: 10, region: 'crown' })).toContain('give at least 24');
+    const both = { foamMm: 9, region: 'crown', points: [[0, 0, 40]], radiusMm: 20 };
+    expect(sentence(ball, both)).toContain('exactly one of');
+    expect(sentence(ball, { foamMm: 0.6, compression: 0.9, region: 'crown' })).toContain('less than 0.5 mm');
+    const low = { ...ball, positions: ball.positions.map((x, i) => (i % 3 === 2 ? x - 50 : x)) };
+    expect(sentence(low, { foamMm: 9, region: 'crown' })).toContain('upright form');
+  });
+
+  it('says when a zone counts nowhere', () => {
+    const zones = { zones: [{ foamMm: 9, points: [[500, 0, 0]], radiusMm: 20 }] };
+    const outcome = line(sphere(40, 3), { foamMm: 8, zones });
+    expect(outcome.ok && outcome.warnings.map((warning) => warning.code)).toContain('line.zone-empty');
+  });
+});
+
 describe('running', () => {
   it('progress never falls and ends at 1', () => {
     const seen: number[] = [];

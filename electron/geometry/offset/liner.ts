@@ -12,6 +12,7 @@ import { cutFlat } from './cut-flat.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { SignedField } from './signed-field.ts';
+import { measureZones, ZonedField, type Zone, type ZoneEvidence } from './zones.ts';
 
 export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.25, cut: 0.1 } as const;
 
@@ -24,6 +25,8 @@ export interface LinerWishes {
   /** Hollows narrower than twice this are bridged. */
   readonly bridgeMm?: number | undefined;
   readonly wallMm?: number | undefined;
+  /** Places with a thickness of their own. */
+  readonly zones?: readonly Zone[] | undefined;
   /** What lies on the side of each plane its normal points away from is cut off. */
   readonly openings: readonly Plane[];
 }
@@ -40,6 +43,7 @@ export interface Liner {
   readonly maxMm: number;
   /** Between form and liner surface, before it is cut open. */
   readonly foamVolumeMm3: number;
+  readonly zones: readonly ZoneEvidence[];
   readonly surface: OffsetSurface;
   readonly selfIntersections: number;
   /** Open, many-faced and flipped edges: 0 when sound. */
@@ -49,9 +53,11 @@ export interface Liner {
 
 /** Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound; undefined when the openings leave nothing. The form must be closed and outward. */
 export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
-  const { foamMm, toleranceMm, bridgeMm, wallMm, openings } = wishes;
+  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, zones = [] } = wishes;
   run.step('tree', 0, 1);
-  const field = new SignedField(form, () => run.step('tree', 0.5, 1));
+  const tick = (): void => run.step('tree', 0.5, 1);
+  const zoned = zones.length > 0 ? new ZonedField(form, foamMm, zones, tick) : undefined;
+  const field = zoned ?? new SignedField(form, tick);
   run.step('tree', 1, 1);
   const inOffset = run.within('offset', { ...OFFSET_PHASES });
   let surface: OffsetSurface;
@@ -66,7 +72,11 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     ({ minMm, maxMm } = evidence);
   } else {
     // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows.
-    const far = offsetSurface(field, foamMm + bridgeMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    // With zones the sum is no thickness: there the surface is made first.
+    const near = zoned === undefined ? undefined : offsetSurface(field, foamMm, toleranceMm / 2, inOffset);
+    const start = near === undefined ? field : new SignedField(near.mesh);
+    const reach = near === undefined ? foamMm + bridgeMm : bridgeMm;
+    const far = offsetSurface(start, reach, toleranceMm / 2, inOffset) as OffsetSurface;
     target = new SignedField(far.mesh);
     surface = offsetSurface(target, -bridgeMm, toleranceMm / 2, inOffset) as OffsetSurface;
     evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure);
@@ -78,12 +88,14 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   let wallEvidence: OffsetEvidence | undefined;
   if (wallMm !== undefined) {
     const inWall = run.within('wall', { ...OFFSET_PHASES, measure: 0 });
-    const from = bridgeMm === undefined ? field : new SignedField(surface.mesh);
-    const by = bridgeMm === undefined ? foamMm + wallMm : wallMm;
+    const plain = bridgeMm === undefined && zoned === undefined;
+    const from = plain ? field : new SignedField(surface.mesh);
+    const by = plain ? foamMm + wallMm : wallMm;
     const outer = offsetSurface(from, by, toleranceMm, inWall) as OffsetSurface;
     wallEvidence = measureOffset(from, by, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
   }
+  const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
   run.step('cut', 0, 1);
   const uncut = mesh;
   let cutAreaMm2 = 0;
@@ -111,6 +123,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     minMm,
     maxMm,
     foamVolumeMm3,
+    zones: zoneEvidence,
     surface,
     selfIntersections,
     troubles,

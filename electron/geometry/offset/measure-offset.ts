@@ -16,6 +16,10 @@ const MOST_TRUE_POINTS = 60_000;
 /** A point counts as on the true offset when nothing of the form is nearer by more than this, mm. */
 const ON_OFFSET_MM = 2 ** -20;
 
+/** Where the thickness differs, a point of the offset is sought along the normal until it moves less than this. */
+const SHIFT_STEADY_MM = 2 ** -23;
+const SHIFT_ROUNDS = 60;
+
 export interface OffsetEvidence {
   readonly minMm: number;
   readonly maxMm: number;
@@ -48,8 +52,8 @@ export function measureOffset(field: SignedField, offset: number, liner: Mesh, r
   let within = Infinity;
   const take = (x: number, y: number, z: number): void => {
     const d = field.at(x, y, z, within);
-    if (d < low) low = d;
-    if (d > high) high = d;
+    if (field.formMm < low) low = field.formMm;
+    if (field.formMm > high) high = field.formMm;
     const error = Math.abs(d - offset);
     sum += error;
     errors[samples++] = error;
@@ -108,13 +112,22 @@ export function* truePoints(field: SignedField, offset: number, every = 1): Gene
   const { positions: p, triangles: t } = field.mesh;
   const normals = vertexNormals(field.mesh);
   const point = [0, 0, 0, 0, 0, 0];
+  const foot = [0, 0, 0];
   const vertexCount = p.length / 3;
   for (let n = 0; n < vertexCount + t.length / 3; n += every) {
     const f = n - vertexCount;
     for (let k = 0; k < 3; k++) {
       point[3 + k] = f < 0 ? normals[n * 3 + k] : field.normal(f, k);
       const at = f < 0 ? p[n * 3 + k] : (p[t[f * 3] * 3 + k] + p[t[f * 3 + 1] * 3 + k] + p[t[f * 3 + 2] * 3 + k]) / 3;
+      foot[k] = at;
       point[k] = at + offset * point[3 + k];
+    }
+    let reach = offset;
+    for (let round = 0; round < SHIFT_ROUNDS; round++) {
+      const next = offset + field.shift(point[0], point[1], point[2], reach);
+      if (Math.abs(next - reach) < SHIFT_STEADY_MM) break;
+      reach = next;
+      for (let k = 0; k < 3; k++) point[k] = foot[k] + reach * point[3 + k];
     }
     yield point;
   }

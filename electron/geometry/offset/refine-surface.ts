@@ -153,6 +153,8 @@ export class Refinement {
     const side = offset < 0 ? -1 : 1;
     for (let round = 0; round <= CORRECTIONS; round++) {
       const miss = field.at(place[0], place[1], place[2]) - offset;
+      // What the listed faces are to be away, here.
+      const wanted = offset + field.shift(place[0], place[1], place[2], offset);
       if (Math.abs(miss) < this.tolerance / 16 && round > 0) break;
       // Below the surface: it bulges here, and the offset of the nearest face is right.
       if (side * miss < 0) {
@@ -160,7 +162,7 @@ export class Refinement {
           for (let s = 0; s < VERTEX_SHEETS; s++) this.sheets[v * VERTEX_SHEETS + s] = s === 0 ? field.face : -1;
         break;
       }
-      const nearest = Math.abs(field.distance);
+      const nearest = Math.abs(field.distance + wanted - offset);
       let count = 0;
       list[count++] = field.face;
       for (const w of around) {
@@ -186,7 +188,7 @@ export class Refinement {
         }
       }
       for (let s = 0; s < VERTEX_SHEETS; s++) this.sheets[v * VERTEX_SHEETS + s] = s < count ? list[s] : -1;
-      const cosine = solveSheets(mesh, list, count, offset, side, length / 2);
+      const cosine = solveSheets(mesh, list, count, wanted, side, length / 2);
       if (cosine > SMOOTH) {
         place[0] = x;
         place[1] = y;

@@ -25,6 +25,8 @@ export class SignedField {
   z = 0;
   face = 0;
   distance = 0;
+  /** Signed distance to the form itself at the last query; differs from `distance` where zones shift it. */
+  formMm = 0;
   readonly #normals: Float64Array;
   readonly #twin: Int32Array;
   #corner: Float64Array | undefined;
@@ -47,8 +49,13 @@ export class SignedField {
     this.z = slot.z;
     this.face = slot.face;
     const inside = this.#inside(x, y, z, slot.face, slot.feature, slot.distance);
-    this.distance = inside ? -slot.distance : slot.distance;
+    this.distance = this.formMm = inside ? -slot.distance : slot.distance;
     return this.distance;
+  }
+
+  /** What is wanted above the constant offset at a point so high over the form, mm: nothing here. */
+  shift(_x: number, _y: number, _z: number, _heightMm: number): number {
+    return 0;
   }
 
   /** Unit normal of a face, one component. */

@@ -371,7 +371,8 @@ export class SurfaceTracker {
         const x = (p[a * 3] + p[b * 3]) / 2,
           y = (p[a * 3 + 1] + p[b * 3 + 1]) / 2,
           z = (p[a * 3 + 2] + p[b * 3 + 2]) / 2;
-        return Math.abs(nearestOfSheets(this.field.mesh, scratch, count, x, y, z) - Math.abs(this.offset));
+        const wanted = this.offset + this.field.shift(x, y, z, this.offset);
+        return Math.abs(nearestOfSheets(this.field.mesh, scratch, count, x, y, z) - Math.abs(wanted));
       };
       const [a, b, c, d] = [ring[0], ring[1], ring[2], ring[3]];
       if (missOf(a, c) <= missOf(b, d)) triangles.push(a, b, c, a, c, d);

@@ -1,0 +1,184 @@
+/**
+ * Foam whose thickness differs from place to place. The thickness is a function of space, so that it is the same
+ * whichever way a point is reached: a point of the liner lies as far from the form as the thickness is at that point.
+ *
+ * A zone counts fully more than half its blend inside its border, not at all more than half outside, and passes over
+ * by a smooth step (3 s² - 2 s³) between. Where zones overlap the later one lies over the earlier.
+ */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { SignedField } from './signed-field.ts';
+
+/** Where a zone is. Lengths in mm, in the mesh's own coordinates. */
+export type ZoneRegion =
+  /** All within a radius of any of the points, measured along the form: height over the form does not count. */
+  | { readonly kind: 'spots'; readonly centres: readonly Vec3[]; readonly radiusMm: number }
+  | { readonly kind: 'box'; readonly min: Vec3; readonly max: Vec3 }
+  /** Directions seen from a centre: turned from forward toward either side, and raised, radians. */
+  | {
+      readonly kind: 'sector';
+      readonly centre: Vec3;
+      readonly turn: readonly [number, number];
+      readonly rise: readonly [number, number];
+    };
+
+export interface Zone {
+  readonly name: string;
+  readonly region: ZoneRegion;
+  /** Room between form and liner: foam as bought less what it is pressed together. */
+  readonly thicknessMm: number;
+  readonly blendMm: number;
+}
+
+const degrees = (from: number, to: number): readonly [number, number] => [(from * Math.PI) / 180, (to * Math.PI) / 180];
+/** The head's usual padding places as directions from a point over the origin of the form's frame (common practice, no source). */
+export const NAMED_ZONES = {
+  brow: { turn: degrees(0, 50), rise: degrees(0, 40) },
+  crown: { turn: degrees(0, 180), rise: degrees(55, 90) },
+  temples: { turn: degrees(50, 100), rise: degrees(0, 40) },
+  'back of head': { turn: degrees(120, 180), rise: degrees(0, 50) },
+  nape: { turn: degrees(125, 180), rise: degrees(-60, -10) },
+  cheeks: { turn: degrees(25, 80), rise: degrees(-65, -25) },
+} as const satisfies Record<string, { turn: readonly [number, number]; rise: readonly [number, number] }>;
+
+export type ZoneName = keyof typeof NAMED_ZONES;
+
+/** Height of that point as a share of the form's height over the origin. */
+const CENTRE_SHARE = 0.35;
+
+/** The region of a name, for an upright head form whose highest point is `topMm` over its origin. */
+export function namedRegion(name: ZoneName, topMm: number): ZoneRegion {
+  return { kind: 'sector', centre: [0, 0, CENTRE_SHARE * topMm], ...NAMED_ZONES[name] };
+}
+
+/** Length from the border of a region, mm, positive inside. `heightMm`: of the point over the form. */
+function insideBy(region: ZoneRegion, x: number, y: number, z: number, heightMm: number): number {
+  if (region.kind === 'box') {
+    const qx = Math.max(region.min[0] - x, x - region.max[0]),
+      qy = Math.max(region.min[1] - y, y - region.max[1]),
+      qz = Math.max(region.min[2] - z, z - region.max[2]);
+    const out = Math.hypot(Math.max(qx, 0), Math.max(qy, 0), Math.max(qz, 0));
+    return out > 0 ? -out : -Math.max(qx, qy, qz);
+  }
+  if (region.kind === 'spots') {
+    let least = Infinity;
+    for (const [cx, cy, cz] of region.centres) least = Math.min(least, (x - cx) ** 2 + (y - cy) ** 2 + (z - cz) ** 2);
+    return region.radiusMm - Math.sqrt(Math.max(0, least - heightMm * heightMm));
+  }
+  const dx = x - region.centre[0],
+    dy = y - region.centre[1],
+    dz = z - region.centre[2];
+  const radius = Math.hypot(dx, dy, dz);
+  const rise = Math.asin(radius === 0 ? 0 : dz / radius);
+  const turn = Math.atan2(Math.abs(dy), dx);
+  // A turn is worth less length near the pole; a border at 0 or 180 degrees is none, one at the pole neither.
+  const { turn: turns, rise: rises } = region;
+  const flat = radius * Math.cos(rise);
+  let inside = Infinity;
+  if (turns[0] > 0) inside = Math.min(inside, flat * (turn - turns[0]));
+  if (turns[1] < Math.PI) inside = Math.min(inside, flat * (turns[1] - turn));
+  if (rises[0] > -Math.PI / 2) inside = Math.min(inside, radius * (rise - rises[0]));
+  if (rises[1] < Math.PI / 2) inside = Math.min(inside, radius * (rises[1] - rise));
+  return inside;
+}
+
+/** How far a zone counts at a point, 0 to 1. */
+export function zoneShare(zone: Zone, x: number, y: number, z: number, heightMm: number): number {
+  const s = Math.min(1, Math.max(0, insideBy(zone.region, x, y, z, heightMm) / zone.blendMm + 0.5));
+  return s * s * (3 - 2 * s);
+}
+
+/**
+ * Signed distance to a form less what the thickness there is above `baseMm`: its level surface at `baseMm` (or
+ * `baseMm` and a constant) is the liner with zones. The foot given lies on the line to the true foot, as far away as
+ * the value says, so that whoever follows the level surface sees a plain distance. O(log n + zones) a query.
+ */
+export class ZonedField extends SignedField {
+  readonly zones: readonly Zone[];
+  readonly baseMm: number;
+  readonly #most: number;
+
+  constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void) {
+    super(mesh, tick);
+    this.zones = zones;
+    this.baseMm = baseMm;
+    this.#most = zones.reduce((most, zone) => Math.max(most, Math.abs(zone.thicknessMm - baseMm)), 0);
+  }
+
+  override shift(x: number, y: number, z: number, heightMm: number): number {
+    let thickness = this.baseMm;
+    for (const zone of this.zones) {
+      thickness += (zone.thicknessMm - thickness) * zoneShare(zone, x, y, z, heightMm);
+    }
+    return thickness - this.baseMm;
+  }
+
+  override at(x: number, y: number, z: number, within = Infinity): number {
+    const distance = super.at(x, y, z, within + this.#most);
+    const shift = this.shift(x, y, z, distance);
+    if (shift === 0 || distance === 0) return distance;
+    const value = distance - shift;
+    const by = value / distance;
+    this.x = x - (x - this.x) * by;
+    this.y = y - (y - this.y) * by;
+    this.z = z - (z - this.z) * by;
+    this.distance = value;
+    return value;
+  }
+}
+
+export interface ZoneEvidence {
+  readonly name: string;
+  readonly thicknessMm: number;
+  /** Distance of the liner from the form where the zone counts fully, sampled at face middles; 0 samples when nowhere. */
+  readonly samples: number;
+  readonly minMm: number;
+  readonly maxMm: number;
+  readonly meanMm: number;
+  readonly areaMm2: number;
+}
+
+/** A zone that counts at least this much counts fully, unless a later one lies over it. */
+const FULLY = 0.999;
+
+/** What each zone of the field reached on a liner made from it. O(faces (log n + zones)). */
+export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): readonly ZoneEvidence[] {
+  const { positions: p, triangles: t } = liner;
+  const { zones } = field;
+  const found = zones.map(() => ({ samples: 0, minMm: Infinity, maxMm: -Infinity, sum: 0, areaMm2: 0 }));
+  for (let h = 0; h < t.length; h += 3) {
+    if (h % 3072 === 0) tick();
+    const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
+    const x = (p[a] + p[b] + p[c]) / 3,
+      y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
+      z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
+    field.at(x, y, z);
+    let which = -1;
+    for (let i = zones.length - 1; i >= 0; i--) {
+      const share = zoneShare(zones[i], x, y, z, field.formMm);
+      if (share >= FULLY) which = i;
+      if (share > 1 - FULLY) break;
+    }
+    if (which < 0) continue;
+    const one = found[which];
+    const ux = p[b] - p[a],
+      uy = p[b + 1] - p[a + 1],
+      uz = p[b + 2] - p[a + 2];
+    const vx = p[c] - p[a],
+      vy = p[c + 1] - p[a + 1],
+      vz = p[c + 2] - p[a + 2];
+    one.samples++;
+    one.sum += field.formMm;
+    one.minMm = Math.min(one.minMm, field.formMm);
+    one.maxMm = Math.max(one.maxMm, field.formMm);
+    one.areaMm2 += Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx) / 2;
+  }
+  return found.map(({ samples, minMm, maxMm, sum, areaMm2 }, i) => ({
+    name: zones[i].name,
+    thicknessMm: zones[i].thicknessMm,
+    samples,
+    minMm: samples === 0 ? 0 : minMm,
+    maxMm: samples === 0 ? 0 : maxMm,
+    meanMm: samples === 0 ? 0 : sum / samples,
+    areaMm2,
+  }));
+}

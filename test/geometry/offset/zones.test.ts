@@ -1,0 +1,106 @@
+import { describe, expect, it } from 'vitest';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { QUIET_RUN } from '../../../shared-types/progress.ts';
+import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
+import { makeLiner } from '../../../electron/geometry/offset/liner.ts';
+import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
+import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
+import { namedRegion, ZonedField, zoneShare, type Zone } from '../../../electron/geometry/offset/zones.ts';
+import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
+import { headOf } from '../../bench/heads.ts';
+import { sphere } from '../../support/solids.ts';
+
+const R = 90;
+const BASE = 8;
+const SPOT: Zone = {
+  name: 'spot',
+  region: { kind: 'spots', centres: [[0, 0, R]], radiusMm: 40 },
+  thicknessMm: 14,
+  blendMm: 24,
+};
+
+/**
+ * Closed form on a sphere: at the angle θ from the spot's centre a point at radius r lies √(2 r R (1 - cos θ)) from the
+ * centre along the form, so r = R + t(r, θ), which is iterated to its end.
+ */
+function radiusAt(theta: number): number {
+  let r = R + BASE;
+  for (let i = 0; i < 200; i++) {
+    const along = Math.sqrt(2 * r * R * (1 - Math.cos(theta)));
+    const s = Math.min(1, Math.max(0, (40 - along) / 24 + 0.5));
+    r = R + BASE + 6 * (3 * s * s - 2 * s * s * s);
+  }
+  return r;
+}
+
+describe('a zone on a sphere', () => {
+  const field = new ZonedField(sphere(R, 5), BASE, [SPOT]);
+  const made = offsetSurface(field, BASE, 0.1, QUIET_RUN);
+  const mesh = made?.mesh as Mesh;
+
+  it('has the radius of the closed form at every vertex, within 0.1 mm', () => {
+    let worst = 0;
+    let raised = 0;
+    for (let v = 0; v < mesh.positions.length; v += 3) {
+      const [x, y, z] = mesh.positions.subarray(v, v + 3);
+      const theta = Math.atan2(Math.hypot(x, y), z);
+      worst = Math.max(worst, Math.abs(Math.hypot(x, y, z) - radiusAt(theta)));
+      if (Math.hypot(x, y, z) > R + BASE + 1) raised++;
+    }
+    // The sphere's own facets lie up to 0.06 mm below it: (edge / 2)² / 2 R, edge 3.3 mm at most with 20,480 faces.
+    expect(worst).toBeLessThan(0.1 + 0.06);
+    expect(raised).toBeGreaterThan(500);
+  });
+
+  it('is sound, and measured both ways within the tolerance of a head', () => {
+    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
+    expect([twins.openEdges, twins.nonManifoldEdges, twins.flippedEdges]).toEqual([0, 0, 0]);
+    expect(findSelfIntersections(mesh)).toEqual([]);
+    const evidence = measureOffset(field, BASE, mesh, QUIET_RUN);
+    expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
+    expect(evidence.missingMaxMm).toBeLessThan(0.15);
+    expect(evidence.meanAbsErrorMm).toBeLessThan(0.01);
+    expect(evidence.maxMm).toBeLessThan(14.1);
+    expect(evidence.maxMm).toBeGreaterThan(13.9);
+  });
+});
+
+describe('how far a zone counts', () => {
+  it('is 1 half a blend inside, 1/2 at the border, 0 half a blend outside', () => {
+    const box: Zone = {
+      name: 'box',
+      region: { kind: 'box', min: [0, 0, 0], max: [100, 100, 100] },
+      thicknessMm: 5,
+      blendMm: 20,
+    };
+    expect([10, 0, -10, 5].map((x) => zoneShare(box, x, 50, 50, 8))).toEqual([1, 0.5, 0, 0.84375]);
+  });
+
+  it('named zones lie where their names say in the frame x forward, y left, z up', () => {
+    const share = (name: Parameters<typeof namedRegion>[0], at: Vec3): number =>
+      zoneShare({ name, region: namedRegion(name, 130), thicknessMm: 5, blendMm: 10 }, ...at, 8);
+    expect(share('brow', [105, 0, 75])).toBe(1);
+    expect(share('crown', [0, 0, 140])).toBe(1);
+    expect([share('temples', [20, 80, 75]), share('temples', [20, -80, 75])]).toEqual([1, 1]);
+    expect(share('back of head', [-100, 0, 80])).toBe(1);
+    expect(share('nape', [-80, 0, 0])).toBe(1);
+    expect([share('cheeks', [60, 50, -20]), share('cheeks', [60, -50, -20])]).toEqual([1, 1]);
+    expect([share('brow', [-100, 0, 80]), share('crown', [100, 0, 60]), share('nape', [90, 0, 0])]).toEqual([0, 0, 0]);
+  });
+});
+
+it('a head with padded crown, thin temples and a wall: each zone within 0.15 mm, the wall nowhere thin', () => {
+  const zones: Zone[] = [
+    { name: 'crown', region: namedRegion('crown', 105), thicknessMm: 12, blendMm: 25 },
+    { name: 'temples', region: namedRegion('temples', 105), thicknessMm: 5, blendMm: 16 },
+  ];
+  const liner = makeLiner(headOf(10_000), { foamMm: 8, toleranceMm: 0.2, wallMm: 3, openings: [], zones }, QUIET_RUN);
+  if (liner === undefined) throw new Error('nothing made');
+  expect([liner.troubles, liner.selfIntersections]).toEqual([0, 0]);
+  for (const zone of liner.zones) {
+    expect(zone.samples).toBeGreaterThan(100);
+    expect(Math.max(zone.thicknessMm - zone.minMm, zone.maxMm - zone.thicknessMm)).toBeLessThan(0.3);
+    expect(Math.abs(zone.meanMm - zone.thicknessMm)).toBeLessThan(0.02);
+  }
+  expect(liner.wallEvidence?.minMm).toBeGreaterThan(2.7);
+});
