@@ -4,7 +4,7 @@ import type { Matrix4, Mesh, Plane, Vec3 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { fault, type Fault } from '../../shared-types/faults/index.ts';
 import { areaOf, boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
-import { IDENTITY, transformPoint } from '../geometry/mesh/transform.ts';
+import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
 import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zones.ts';
@@ -92,9 +92,21 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     if (openings.some((plane) => Math.hypot(...plane.normal) === 0)) {
       return failed(fault('job.usage', { reason: 'line: opening: the normal of a plane is zero.' }));
     }
+    const { donning, giveMm } = parameters;
+    if (donning !== undefined && Math.hypot(...donning) === 0) {
+      return failed(fault('job.usage', { reason: 'line: donning: the direction is zero.' }));
+    }
+    if (donning !== undefined && openings.length === 0) {
+      return failed(fault('job.usage', { reason: 'line: donning: needs an opening for the body to go through.' }));
+    }
+    const way = donning === undefined ? undefined : planeFrom([0, 0, 0, ...donning], input.fromFile).normal;
     const zones = zonesFrom(parameters.zones?.zones ?? [], foamMm, form, input.fromFile);
     if (!zones.ok) return zones;
-    const liner = makeLiner(form, { foamMm, toleranceMm, bridgeMm, wallMm, openings, zones: zones.value }, run);
+    const liner = makeLiner(
+      form,
+      { foamMm, toleranceMm, bridgeMm, wallMm, openings, zones: zones.value, donning: way },
+      run,
+    );
     if (liner === undefined) return failed(fault('line.nothing-left', { planes: openings.length }));
     const { mesh, evidence, surface } = liner;
     if (liner.troubles > 0 || liner.selfIntersections > 0) {
@@ -126,6 +138,14 @@ export const lineOperation: Operation<typeof lineSpecification> = {
         sentence: `Zone "${zone.name}" counts fully nowhere on this form: it is too small for its blend, covered, or elsewhere.`,
       });
     }
+    if (liner.donning !== undefined && liner.donning.deepestMm > giveMm) {
+      const tight = liner.donning.undercuts.filter((undercut) => undercut.depthMm > giveMm);
+      warnings.push({
+        code: 'line.undercut',
+        sentence: `The body does not pass: in ${tight.length} place(s) the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm; open it wider there, split it, or put it on another way.`,
+      });
+    }
+    const toFile = invert(input.fromFile);
     const areaMm2 = areaOf(mesh);
     return done(
       {
@@ -153,6 +173,21 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           wallMinMm: liner.wallEvidence?.minMm ?? null,
           wallMaxMm: liner.wallEvidence?.maxMm ?? null,
           zones: [...liner.zones],
+          donning:
+            liner.donning === undefined
+              ? null
+              : {
+                  undercuts: liner.donning.undercuts.map((undercut) => ({
+                    depthMm: undercut.depthMm,
+                    where: [...transformPoint(toFile, undercut.where)],
+                    areaMm2: undercut.areaMm2,
+                    passes: undercut.depthMm <= giveMm,
+                  })),
+                  deepestMm: liner.donning.deepestMm,
+                  giveMm,
+                  passes: liner.donning.deepestMm <= giveMm,
+                  samples: liner.donning.samples,
+                },
           rimAreaMm2: liner.cutAreaMm2,
           cellMm: surface.cellMm,
         },

@@ -54,6 +54,15 @@ export const lineParameters = z.object({
     placeholder: 'FILE',
     jsonFile: true,
   }),
+  donning: described(z.array(z.number()).length(3).optional(), {
+    help: 'Direction in which the part is put on, x,y,z in file coordinates: tells where the body does not pass the liner. Needs an opening.',
+    placeholder: 'X,Y,Z',
+  }),
+  giveMm: described(z.number().min(0).max(60).default(2), {
+    help: 'How much the foam may give on the way, for --donning.',
+    unit: 'mm',
+    flag: 'give',
+  }),
   opening: described(
     z.union([z.object({ plane: planeSchema }), z.array(z.object({ plane: planeSchema })).min(1)]).optional(),
     {
@@ -103,6 +112,23 @@ export const lineFigures = z.object({
       areaMm2: z.number(),
     }),
   ),
+  /** Where the body does not pass along the donning direction, deepest first, `where` in file coordinates; null when not asked. */
+  donning: z
+    .object({
+      undercuts: z.array(
+        z.object({
+          depthMm: z.number(),
+          where: z.array(z.number()).length(3),
+          areaMm2: z.number(),
+          passes: z.boolean(),
+        }),
+      ),
+      deepestMm: z.number(),
+      giveMm: z.number(),
+      passes: z.boolean(),
+      samples: z.number().int(),
+    })
+    .nullable(),
   /** Flat faces made by the openings. */
   rimAreaMm2: z.number(),
   /** Grid cell the surface was followed with. */

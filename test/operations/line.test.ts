@@ -107,6 +107,43 @@ describe('zones from a file', () => {
   });
 });
 
+describe('donning', () => {
+  const waisted = sphere(40, 4);
+  const opening = { plane: [0, 0, -20, 0, 0, 1] };
+
+  it('a ball open below its middle does not come in from below: the foam must give what lies under the equator', () => {
+    const figures = figuresOf(line(waisted, { foamMm: 8, toleranceMm: 0.2, opening, donning: [0, 0, -1], giveMm: 2 }));
+    // The liner's rim at z = -20 is √(48² - 20²) = 43.635 mm from the axis, the equator at 40: 8 - 3.635 mm to give.
+    expect(Math.abs((figures.donning?.deepestMm ?? 0) - (8 - (Math.sqrt(48 ** 2 - 20 ** 2) - 40)))).toBeLessThan(0.2);
+    expect([figures.donning?.passes, figures.donning?.undercuts.length]).toEqual([false, 1]);
+    expect(figures.donning?.undercuts[0].where[2]).toBeCloseTo(-20, -1);
+  });
+
+  it('with foam that gives more it passes, and nothing is said; the place is told in the file’s coordinates', () => {
+    const wishes = {
+      foamMm: 8,
+      toleranceMm: 0.2,
+      opening: { plane: [0, 0, -2, 0, 0, 1] },
+      donning: [0, 0, -1],
+      giveMm: 5,
+    };
+    const outcome = line(waisted, wishes, {}, scaling(10));
+    const { donning } = figuresOf(outcome);
+    expect(donning?.passes).toBe(true);
+    expect(Math.abs(donning?.undercuts[0].where[2] ?? 0)).toBeLessThan(2.01);
+    expect(outcome.ok && outcome.warnings.map((warning) => warning.code)).not.toContain('line.undercut');
+  });
+
+  it('asks for an opening and a direction', () => {
+    const sentence = (parameters: object): string => {
+      const outcome = line(waisted, { foamMm: 8, ...parameters });
+      return outcome.ok ? 'done' : faultSentence(outcome.fault);
+    };
+    expect(sentence({ donning: [0, 0, -1] })).toContain('needs an opening');
+    expect(sentence({ donning: [0, 0, 0], opening })).toContain('direction is zero');
+  });
+});
+
 describe('running', () => {
   it('progress never falls and ends at 1', () => {
     const seen: number[] = [];

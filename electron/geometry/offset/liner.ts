@@ -2,19 +2,20 @@
  * The liner of a form: its offset at foam thickness, hollows bridged if asked, with an outer wall if asked, cut open
  * by planes if asked. Always a sound closed solid: without a wall the padded body, with a wall the shell.
  */
-import type { Mesh, Plane } from '../../../shared-types/mesh.ts';
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { cutFlat } from './cut-flat.ts';
+import { findUndercuts, type Donning } from './donning.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { SignedField } from './signed-field.ts';
 import { measureZones, ZonedField, type Zone, type ZoneEvidence } from './zones.ts';
 
-export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.25, cut: 0.1 } as const;
+export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.2, donning: 0.05, cut: 0.1 } as const;
 
 /** Where a plane passes too near vertices for a sound rim it is moved this far along its normal, mm. */
 const NUDGES_MM = [0, 0.012, -0.017, 0.031, -0.043] as const;
@@ -29,6 +30,8 @@ export interface LinerWishes {
   readonly zones?: readonly Zone[] | undefined;
   /** What lies on the side of each plane its normal points away from is cut off. */
   readonly openings: readonly Plane[];
+  /** Direction in which the part is put on. */
+  readonly donning?: Vec3 | undefined;
 }
 
 export interface Liner {
@@ -44,6 +47,7 @@ export interface Liner {
   /** Between form and liner surface, before it is cut open. */
   readonly foamVolumeMm3: number;
   readonly zones: readonly ZoneEvidence[];
+  readonly donning: Donning | undefined;
   readonly surface: OffsetSurface;
   readonly selfIntersections: number;
   /** Open, many-faced and flipped edges: 0 when sound. */
@@ -53,7 +57,7 @@ export interface Liner {
 
 /** Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound; undefined when the openings leave nothing. The form must be closed and outward. */
 export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
-  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, zones = [] } = wishes;
+  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, donning, zones = [] } = wishes;
   run.step('tree', 0, 1);
   const tick = (): void => run.step('tree', 0.5, 1);
   const zoned = zones.length > 0 ? new ZonedField(form, foamMm, zones, tick) : undefined;
@@ -96,6 +100,10 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     mesh = nested(outer.mesh, surface.mesh);
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
+  const undercuts =
+    donning === undefined
+      ? undefined
+      : findUndercuts(field, surface.mesh, donning, (x, y, z) => isKept(openings, x, y, z), run);
   run.step('cut', 0, 1);
   const uncut = mesh;
   let cutAreaMm2 = 0;
@@ -124,11 +132,19 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     maxMm,
     foamVolumeMm3,
     zones: zoneEvidence,
+    donning: undercuts,
     surface,
     selfIntersections,
     troubles,
     cutAreaMm2,
   };
+}
+
+/** Whether a point lies on the side of every plane that stays. */
+function isKept(planes: readonly Plane[], x: number, y: number, z: number): boolean {
+  return planes.every(
+    ({ point: [px, py, pz], normal: [nx, ny, nz] }) => (x - px) * nx + (y - py) * ny + (z - pz) * nz > 0,
+  );
 }
 
 function nudged(plane: Plane, byMm: number): Plane {
