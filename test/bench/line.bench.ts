@@ -1,6 +1,13 @@
-/** The liner at 8 mm of a head, making and measuring apart. */
+/**
+ * The liner at 8 mm of a head, making and measuring apart; the same by the level set of a solid-modelling library
+ * (manifold-3d), which is given our distance and a cell that lets it come as near as it can in some seconds; a preview.
+ */
+import Module from 'manifold-3d';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { measureOffset } from '../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../electron/geometry/offset/offset-surface.ts';
+import { previewOffset } from '../../electron/geometry/offset/preview.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
 import { QUIET_RUN } from '../../shared-types/progress.ts';
 import { benchTask, type BenchTask } from './harness.ts';
@@ -8,7 +15,22 @@ import { headOf } from './heads.ts';
 
 const FOAM_MM = 8;
 const TOLERANCE_MM = 0.1;
+/** Cell of the other library's grid, mm. */
+const THEIR_CELL_MM = 2.5;
 const SIZES = [10_000, 53_000, 250_000, 1_000_000];
+
+type Triple = [number, number, number];
+
+function missesOf(field: SignedField, liner: Mesh): Record<string, number> {
+  const evidence = measureOffset(field, FOAM_MM, liner, QUIET_RUN);
+  return {
+    faces: liner.triangles.length / 3,
+    maxMm: evidence.maxAbsErrorMm,
+    p99Mm: evidence.p99AbsErrorMm,
+    meanMm: evidence.meanAbsErrorMm,
+    missingMaxMm: evidence.missingMaxMm,
+  };
+}
 
 export const tasks: readonly BenchTask[] = [
   benchTask({
@@ -28,14 +50,37 @@ export const tasks: readonly BenchTask[] = [
       const field = new SignedField(mesh);
       const made = offsetSurface(field, FOAM_MM, TOLERANCE_MM, QUIET_RUN);
       if (made === undefined) return {};
-      const evidence = measureOffset(field, FOAM_MM, made.mesh, QUIET_RUN);
-      return {
-        faces: made.mesh.triangles.length / 3,
-        maxMm: evidence.maxAbsErrorMm,
-        p99Mm: evidence.p99AbsErrorMm,
-        meanMm: evidence.meanAbsErrorMm,
-        missingMaxMm: evidence.missingMaxMm,
-      };
+      return missesOf(field, made.mesh);
     },
+  }),
+  benchTask({
+    name: 'line-8-mm-by-another-library',
+    sizes: [53_000],
+    prepare: async (size) => {
+      const library = await Module();
+      library.setup();
+      return { library, mesh: headOf(size) };
+    },
+    run: ({ library, mesh }) => {
+      const field = new SignedField(mesh);
+      const { min, max } = boundsOf(mesh.positions);
+      const wide = FOAM_MM + 2 * THEIR_CELL_MM;
+      const box = { min: min.map((x) => x - wide) as Triple, max: max.map((x) => x + wide) as Triple };
+      const distance = ([x, y, z]: Triple): number => FOAM_MM - field.at(x, y, z);
+      const solid = library.Manifold.levelSet(distance, box, THEIR_CELL_MM, 0, TOLERANCE_MM / 10);
+      const { vertProperties, triVerts, numProp } = solid.getMesh();
+      const positions = new Float64Array((vertProperties.length / numProp) * 3);
+      for (let v = 0; v < positions.length; v++) {
+        positions[v] = vertProperties[Math.floor(v / 3) * numProp + (v % 3)];
+      }
+      solid.delete();
+      return missesOf(field, { positions, triangles: Uint32Array.from(triVerts) });
+    },
+  }),
+  benchTask({
+    name: 'line-8-mm-preview',
+    sizes: [5_000, 9_500],
+    prepare: headOf,
+    run: (mesh) => ({ faces: previewOffset(mesh, FOAM_MM, QUIET_RUN).triangles.length / 3 }),
   }),
 ];
