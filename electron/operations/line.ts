@@ -74,6 +74,8 @@ function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matr
   return done(zones);
 }
 
+/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
+const WALL_SLACK = 3;
 /** Pressed foam thinner than this is none, mm. */
 const LEAST_ROOM_MM = 0.5;
 /** Blends are at least this many times as wide as the largest step, so that the liner rises by 37 degrees at most. */
@@ -145,6 +147,13 @@ export const lineOperation: Operation<typeof lineSpecification> = {
         sentence: `The body does not pass: in ${tight.length} place(s) the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm; open it wider there, split it, or put it on another way.`,
       });
     }
+    const thinMm = (wallMm ?? 0) - WALL_SLACK * toleranceMm;
+    if (liner.wallEvidence !== undefined && liner.wallEvidence.minMm < thinMm) {
+      warnings.push({
+        code: 'line.wall-thin',
+        sentence: `In places the wall is only ${liner.wallEvidence.minMm.toFixed(2)} mm thick, not ${wallMm} mm.`,
+      });
+    }
     const toFile = invert(input.fromFile);
     const areaMm2 = areaOf(mesh);
     return done(
@@ -172,6 +181,8 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           foamVolumeMm3: liner.foamVolumeMm3,
           wallMinMm: liner.wallEvidence?.minMm ?? null,
           wallMaxMm: liner.wallEvidence?.maxMm ?? null,
+          wallMeanMm: liner.wallEvidence?.meanMm ?? null,
+          wallSamples: liner.wallEvidence?.samples ?? null,
           zones: [...liner.zones],
           donning:
             liner.donning === undefined

@@ -97,9 +97,11 @@ export const lineFigures = z.object({
   areaMm2: z.number(),
   /** Between form and liner, before an opening is cut. */
   foamVolumeMm3: z.number(),
-  /** Of the shell's outer side, from where its thickness is counted; null without a wall. */
+  /** Of the wall itself, between its two surfaces, before openings; null without a wall. */
   wallMinMm: z.number().nullable(),
   wallMaxMm: z.number().nullable(),
+  wallMeanMm: z.number().nullable(),
+  wallSamples: z.number().int().nullable(),
   /** Where each zone counts fully: distance of the liner from the form; before bridging and openings. */
   zones: z.array(
     z.object({

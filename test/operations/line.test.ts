@@ -72,6 +72,16 @@ describe('what line refuses', () => {
   });
 });
 
+it('the wall is measured between its own surfaces: 3 mm on a ball, also with hollows bridged and with zones', () => {
+  const zones = { zones: [{ foamMm: 12, points: [[0, 0, 40]], radiusMm: 30 }] };
+  for (const wishes of [{}, { bridgeMm: 5 }, { zones }]) {
+    const figures = figuresOf(line(sphere(40, 3), { foamMm: 8, wallMm: 3, toleranceMm: 0.2, ...wishes }));
+    expect(Math.abs((figures.wallMinMm ?? 0) - 3)).toBeLessThan(0.2);
+    expect(Math.abs((figures.wallMaxMm ?? 0) - 3)).toBeLessThan(0.2);
+    expect(Math.abs((figures.wallMeanMm ?? 0) - 3)).toBeLessThan(0.03);
+  }
+});
+
 describe('zones from a file', () => {
   it('points are in the file’s own coordinates, compression lessens the room, and each zone has its evidence', () => {
     // The file is in centimetres: the spot's centre at 9 is at 90 mm.

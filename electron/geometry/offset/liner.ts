@@ -11,6 +11,7 @@ import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { cutFlat } from './cut-flat.ts';
 import { findUndercuts, type Donning } from './donning.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
+import { measureWall, type WallEvidence } from './measure-wall.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { SignedField } from './signed-field.ts';
 import { measureZones, ZonedField, type Zone, type ZoneEvidence } from './zones.ts';
@@ -39,8 +40,8 @@ export interface Liner {
   readonly mesh: Mesh;
   /** Of the liner surface before it is cut open, against the form; when bridged, against the bridged target. */
   readonly evidence: OffsetEvidence;
-  /** Thickness at the wall's outer side. */
-  readonly wallEvidence: OffsetEvidence | undefined;
+  /** Of the wall itself, between its two surfaces, before it is cut open. */
+  readonly wallEvidence: WallEvidence | undefined;
   /** Least and largest distance of the liner surface from the form, mm. */
   readonly minMm: number;
   readonly maxMm: number;
@@ -89,14 +90,14 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   }
   const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);
   let mesh = surface.mesh;
-  let wallEvidence: OffsetEvidence | undefined;
+  let wallEvidence: WallEvidence | undefined;
   if (wallMm !== undefined) {
-    const inWall = run.within('wall', { ...OFFSET_PHASES, measure: 0 });
+    const inWall = run.within('wall', { ...OFFSET_PHASES, 'wall-measure': 0.15 });
     const plain = bridgeMm === undefined && zoned === undefined;
     const from = plain ? field : new SignedField(surface.mesh);
     const by = plain ? foamMm + wallMm : wallMm;
     const outer = offsetSurface(from, by, toleranceMm, inWall) as OffsetSurface;
-    wallEvidence = measureOffset(from, by, outer.mesh, inWall);
+    wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));

@@ -58,7 +58,12 @@ export function measureOffset(field: SignedField, offset: number, liner: Mesh, r
     sum += error;
     errors[samples++] = error;
   };
-  const near = (x: number, y: number, z: number): number => Math.hypot(x - field.x, y - field.y, z - field.z);
+  const near = (x: number, y: number, z: number): number => {
+    const dx = x - field.x,
+      dy = y - field.y,
+      dz = z - field.z;
+    return Math.sqrt(dx * dx + dy * dy + dz * dz);
+  };
   for (let f = 0; f < faces; f++) {
     if ((f & STRIDE) === 0) run.step(MEASURE_PHASE, (0.8 * f) / faces, 1);
     const a = t[f * 3] * 3,

@@ -120,9 +120,14 @@ export class Refinement {
 
   #missAt(x: number, y: number, z: number, a: number, b: number): number {
     const f = this.foot;
-    const da = Math.hypot(x - f[a * 3], y - f[a * 3 + 1], z - f[a * 3 + 2]),
-      db = Math.hypot(x - f[b * 3], y - f[b * 3 + 1], z - f[b * 3 + 2]);
-    return this.field.at(x, y, z, Math.min(da, db)) - this.offset;
+    const ax = x - f[a * 3],
+      ay = y - f[a * 3 + 1],
+      az = z - f[a * 3 + 2];
+    const bx = x - f[b * 3],
+      by = y - f[b * 3 + 1],
+      bz = z - f[b * 3 + 2];
+    const within = Math.sqrt(Math.min(ax * ax + ay * ay + az * az, bx * bx + by * by + bz * bz));
+    return this.field.at(x, y, z, within) - this.offset;
   }
 
   #edgeMiss(a: number, b: number): number {
@@ -343,7 +348,10 @@ export class Refinement {
     const stray = new Uint8Array(this.vertexCount);
     let strays = 0;
     for (let v = 0; v < this.vertexCount; v++) {
-      const d = Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]);
+      const x = p[v * 3] - foot[v * 3],
+        y = p[v * 3 + 1] - foot[v * 3 + 1],
+        z = p[v * 3 + 2] - foot[v * 3 + 2];
+      const d = Math.sqrt(x * x + y * y + z * z);
       if (Math.abs(d - wanted) < limit) continue;
       stray[v] = 1;
       strays++;
@@ -408,10 +416,11 @@ export class Refinement {
       if (a < b && this.#near(a, b) < shortest) short.push(a, b);
     }
     if (short.length === 0) return;
-    const involved = new Set(short);
+    const involved = new Uint8Array(this.vertexCount);
+    for (const v of short) involved[v] = 1;
     const corners = new Map<number, number[]>();
     for (let h = 0; h < t.length; h++) {
-      if (!involved.has(t[h])) continue;
+      if (involved[t[h]] === 0) continue;
       const list = corners.get(t[h]);
       if (list === undefined) corners.set(t[h], [h]);
       else list.push(h);
@@ -535,7 +544,11 @@ export class Refinement {
 
   #near(a: number, b: number): number {
     const p = this.p;
-    return Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
+    const x = p[a * 3] - p[b * 3],
+      y = p[a * 3 + 1] - p[b * 3 + 1],
+      z = p[a * 3 + 2] - p[b * 3 + 2];
+    // Several times as fast as hypot, whose care about overflow is not needed here.
+    return Math.sqrt(x * x + y * y + z * z);
   }
 
   /** Turn the edge of half-edges h and g in place when that is sound and misses less. */

@@ -86,7 +86,10 @@ export class SurfaceTracker {
       z = this.#origin[2] + this.cell * Math.floor(key / LAYER);
     const foot = this.#foot;
     const at = near * 3;
-    const within = near < 0 ? Infinity : Math.hypot(x - foot[at], y - foot[at + 1], z - foot[at + 2]);
+    const dx = x - foot[at],
+      dy = y - foot[at + 1],
+      dz = z - foot[at + 2];
+    const within = near < 0 ? Infinity : Math.sqrt(dx * dx + dy * dy + dz * dz);
     const field = this.field;
     this.#value[node] = field.at(x, y, z, within) - this.offset;
     foot[node * 3] = field.x;
