@@ -120,18 +120,10 @@ export function solveSheets(
       r2 += miss * nz;
     }
     if (worst < LEAST_DISTANCE_MM) break;
-    // Symmetric 3 by 3 by cofactors; the pull keeps it regular.
-    const m00 = d * f - e * e,
-      m01 = c * e - b * f,
-      m02 = b * e - c * d;
-    const m11 = a * f - c * c,
-      m12 = b * c - a * e,
-      m22 = a * d - b * b;
-    const det = a * m00 + b * m01 + c * m02;
-    if (!(det > 0)) break;
-    x += (m00 * r0 + m01 * r1 + m02 * r2) / det;
-    y += (m01 * r0 + m11 * r1 + m12 * r2) / det;
-    z += (m02 * r0 + m12 * r1 + m22 * r2) / det;
+    if (!solve(a, b, c, d, e, f, r0, r1, r2)) break;
+    x += step[0];
+    y += step[1];
+    z += step[2];
     const moved = Math.hypot(x - x0, y - y0, z - z0);
     if (moved > reach) {
       const back = reach / moved;
@@ -147,6 +139,35 @@ export function solveSheets(
 }
 
 const first = new Float64Array(3);
+
+/** Step found by the last `solve`. */
+const step = new Float64Array(3);
+
+/** Solve [a b c; b d e; c e f] step = r by cofactors; false where it is singular (a pull keeps it regular). */
+function solve(
+  a: number,
+  b: number,
+  c: number,
+  d: number,
+  e: number,
+  f: number,
+  r0: number,
+  r1: number,
+  r2: number,
+): boolean {
+  const m00 = d * f - e * e,
+    m01 = c * e - b * f,
+    m02 = b * e - c * d;
+  const m11 = a * f - c * c,
+    m12 = b * c - a * e,
+    m22 = a * d - b * b;
+  const det = a * m00 + b * m01 + c * m02;
+  if (!(det > 0)) return false;
+  step[0] = (m00 * r0 + m01 * r1 + m02 * r2) / det;
+  step[1] = (m01 * r0 + m11 * r1 + m12 * r2) / det;
+  step[2] = (m02 * r0 + m12 * r1 + m22 * r2) / det;
+  return true;
+}
 
 /** Tangent planes gathered by `addPlane`, relative to a centre: xyz of the normal and the distance along it. */
 const planes = new Float64Array(4 * 8);
@@ -192,15 +213,8 @@ export function meetPlanes(): void {
     r1 += miss * ny;
     r2 += miss * nz;
   }
-  const m00 = d * f - e * e,
-    m01 = c * e - b * f,
-    m02 = b * e - c * d;
-  const m11 = a * f - c * c,
-    m12 = b * c - a * e,
-    m22 = a * d - b * b;
-  const det = a * m00 + b * m01 + c * m02;
-  if (!(det > 0)) return;
-  place[0] += (m00 * r0 + m01 * r1 + m02 * r2) / det;
-  place[1] += (m01 * r0 + m11 * r1 + m12 * r2) / det;
-  place[2] += (m02 * r0 + m12 * r1 + m22 * r2) / det;
+  if (!solve(a, b, c, d, e, f, r0, r1, r2)) return;
+  place[0] += step[0];
+  place[1] += step[1];
+  place[2] += step[2];
 }

@@ -76,14 +76,15 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     evidence = measureOffset(field, foamMm, surface.mesh, inMeasure);
     ({ minMm, maxMm } = evidence);
   } else {
-    // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows.
+    // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows. The way out
+    // is made finer, so that the sum of both misses stays near the tolerance.
     // With zones the sum is no thickness: there the surface is made first.
     const near = zoned === undefined ? undefined : offsetSurface(field, foamMm, toleranceMm / 2, inOffset);
     const start = near === undefined ? field : new SignedField(near.mesh);
     const reach = near === undefined ? foamMm + bridgeMm : bridgeMm;
     const far = offsetSurface(start, reach, toleranceMm / 2, inOffset) as OffsetSurface;
     target = new SignedField(far.mesh);
-    surface = offsetSurface(target, -bridgeMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    surface = offsetSurface(target, -bridgeMm, toleranceMm, inOffset) as OffsetSurface;
     evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure);
     const thickness = measureOffset(field, foamMm, surface.mesh, inMeasure);
     ({ minMm, maxMm } = thickness);

@@ -8,6 +8,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { roomFor } from './cell-map.ts';
 import { MOST_SHEETS, nearestOfSheets, place, solveSheets } from './crease-solve.ts';
+import { LEAST_ANGLE_SINE, mergeShortEdges, turnCosine } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
 import { VERTEX_SHEETS, type TrackedSurface } from './track-surface.ts';
 
@@ -25,16 +26,12 @@ const FLIP_GAIN = 0.7;
 const SMOOTH = 0.998;
 /** Below this share of the limit at all three edges a face is not looked at. */
 const PLAIN = 0.35;
-const LEAST_ANGLE_SINE = 0.05;
 /** A split may turn a face by acos of this at most; else the new vertex is drawn back, halfway so many times. */
 const LEAST_SPLIT_COSINE = 0.25;
 const DRAW_BACKS = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
 const MUCH_LONGER = 1.9;
 const LONG_STEPS = 4;
-/** Where two vertices are merged, a face may turn by acos of this, and be this thin. */
-const MERGE_COSINE = 0.5;
-const MERGE_SINE = 0.02;
 /** A stray vertex moves at least this share of its way, or not at all. */
 const LEAST_SHARE = 0.1;
 /** Corrections when the true nearest face was not among the sheets. */
@@ -403,72 +400,12 @@ export class Refinement {
 
   /** Merge the ends of edges shorter than this where that is sound, at the end that misses less. */
   mergeShort(shortest: number): void {
-    const { p, foot, t } = this;
-    const wanted = Math.abs(this.offset);
-    const missOf = (v: number): number =>
-      Math.abs(
-        Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]) - wanted,
-      );
-    const short: number[] = [];
-    for (let h = 0; h < t.length; h++) {
-      const a = t[h],
-        b = t[h - (h % 3) + ((h + 1) % 3)];
-      if (a < b && this.#near(a, b) < shortest) short.push(a, b);
-    }
-    if (short.length === 0) return;
-    const involved = new Uint8Array(this.vertexCount);
-    for (const v of short) involved[v] = 1;
-    const corners = new Map<number, number[]>();
-    for (let h = 0; h < t.length; h++) {
-      if (involved[t[h]] === 0) continue;
-      const list = corners.get(t[h]);
-      if (list === undefined) corners.set(t[h], [h]);
-      else list.push(h);
-    }
-    const locked = new Set<number>();
-    const dead = new Set<number>();
-    for (let i = 0; i < short.length; i += 2) {
-      const swap = missOf(short[i]) > missOf(short[i + 1]);
-      const stay = short[swap ? i + 1 : i],
-        go = short[swap ? i : i + 1];
-      const ofGo = corners.get(go) ?? [],
-        ofStay = corners.get(stay) ?? [];
-      const ringGo = this.#ring(ofGo),
-        ringStay = this.#ring(ofStay);
-      let shared = 0;
-      for (const v of ringGo) if (ringStay.has(v)) shared++;
-      if (shared !== 2 || locked.has(go) || locked.has(stay)) continue;
-      if ([...ringGo, ...ringStay].some((v) => locked.has(v))) continue;
-      const sound = ofGo.every((h) => {
-        const f = h - (h % 3);
-        const a = t[f + ((h + 1) % 3)],
-          b = t[f + ((h + 2) % 3)];
-        return a === stay || b === stay || turnCosine(p, a, b, go, stay, MERGE_SINE) > MERGE_COSINE;
-      });
-      if (!sound) continue;
-      for (const h of ofGo) {
-        const f = h - (h % 3);
-        this.#good[f / 3] = 0;
-        if (t[f] === stay || t[f + 1] === stay || t[f + 2] === stay) dead.add(f / 3);
-        else t[h] = stay;
-      }
-      for (const v of ringGo) locked.add(v);
-      for (const v of ringStay) locked.add(v);
-    }
-    if (dead.size === 0) return;
-    this.t = t.filter((_, h) => !dead.has((h / 3) | 0));
-    this.#good = this.#good.filter((_, f) => !dead.has(f));
-  }
-
-  /** The other corners of the faces with these corners. */
-  #ring(corners: readonly number[]): Set<number> {
-    const ring = new Set<number>();
-    for (const h of corners) {
-      const f = h - (h % 3);
-      ring.add(this.t[f + ((h + 1) % 3)]);
-      ring.add(this.t[f + ((h + 2) % 3)]);
-    }
-    return ring;
+    const { p, foot, t, offset, vertexCount } = this;
+    const merged = mergeShortEdges({ p, foot, t, vertexCount }, shortest, Math.abs(offset));
+    for (const face of merged.changed) this.#good[face] = 0;
+    if (merged.dead.size === 0) return;
+    this.t = t.filter((_, h) => !merged.dead.has((h / 3) | 0));
+    this.#good = this.#good.filter((_, f) => !merged.dead.has(f));
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
@@ -624,28 +561,6 @@ export class Refinement {
     }
     return edges;
   }
-}
-
-/** Cosine between the normals of abo and abm; -1 for a needle. */
-function turnCosine(p: Float64Array, a: number, b: number, o: number, m: number, leastSine = LEAST_ANGLE_SINE): number {
-  const ex = p[b * 3] - p[a * 3],
-    ey = p[b * 3 + 1] - p[a * 3 + 1],
-    ez = p[b * 3 + 2] - p[a * 3 + 2];
-  const ox = p[o * 3] - p[a * 3],
-    oy = p[o * 3 + 1] - p[a * 3 + 1],
-    oz = p[o * 3 + 2] - p[a * 3 + 2];
-  const mx = p[m * 3] - p[a * 3],
-    my = p[m * 3 + 1] - p[a * 3 + 1],
-    mz = p[m * 3 + 2] - p[a * 3 + 2];
-  const nx = ey * oz - ez * oy,
-    ny = ez * ox - ex * oz,
-    nz = ex * oy - ey * ox;
-  const wx = ey * mz - ez * my,
-    wy = ez * mx - ex * mz,
-    wz = ex * my - ey * mx;
-  const w = Math.hypot(wx, wy, wz);
-  if (w < leastSine * Math.max(ex * ex + ey * ey + ez * ez, mx * mx + my * my + mz * mz)) return -1;
-  return (nx * wx + ny * wy + nz * wz) / (w * Math.hypot(nx, ny, nz));
 }
 
 const one = new Int32Array(1);

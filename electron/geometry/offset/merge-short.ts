@@ -1,0 +1,125 @@
+/** Edges too short to be of use, merged into a vertex where no face turns over. */
+
+/** Where two vertices are merged, a face may turn by acos of this, and be this thin. */
+const MERGE_COSINE = 0.5;
+const MERGE_SINE = 0.02;
+/** A face with a thinner angle than this is a needle. */
+export const LEAST_ANGLE_SINE = 0.05;
+
+/** A mesh under work with the foot of each vertex on the form. */
+interface Footed {
+  readonly p: Float64Array;
+  readonly foot: Float64Array;
+  readonly t: Uint32Array;
+  readonly vertexCount: number;
+}
+
+/**
+ * Merge the ends of edges shorter than `shortest` at the end whose distance to its foot is nearer to `wanted`, mm.
+ * Rewrites corners in `t`; gives the faces that changed and those that are to be taken out. O(faces).
+ */
+export function mergeShortEdges(
+  { p, foot, t, vertexCount }: Footed,
+  shortest: number,
+  wanted: number,
+): { changed: readonly number[]; dead: ReadonlySet<number> } {
+  const missOf = (v: number): number =>
+    Math.abs(
+      Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]) - wanted,
+    );
+  const short: number[] = [];
+  for (let h = 0; h < t.length; h++) {
+    const a = t[h],
+      b = t[h - (h % 3) + ((h + 1) % 3)];
+    if (a < b && nearer(p, a, b, shortest)) short.push(a, b);
+  }
+  const changed: number[] = [];
+  const dead = new Set<number>();
+  if (short.length === 0) return { changed, dead };
+  const involved = new Uint8Array(vertexCount);
+  for (const v of short) involved[v] = 1;
+  const corners = new Map<number, number[]>();
+  for (let h = 0; h < t.length; h++) {
+    if (involved[t[h]] === 0) continue;
+    const list = corners.get(t[h]);
+    if (list === undefined) corners.set(t[h], [h]);
+    else list.push(h);
+  }
+  const locked = new Set<number>();
+  for (let i = 0; i < short.length; i += 2) {
+    const swap = missOf(short[i]) > missOf(short[i + 1]);
+    const stay = short[swap ? i + 1 : i],
+      go = short[swap ? i : i + 1];
+    const ofGo = corners.get(go) ?? [],
+      ofStay = corners.get(stay) ?? [];
+    const ringGo = ringOf(t, ofGo),
+      ringStay = ringOf(t, ofStay);
+    let shared = 0;
+    for (const v of ringGo) if (ringStay.has(v)) shared++;
+    if (shared !== 2 || locked.has(go) || locked.has(stay)) continue;
+    if ([...ringGo, ...ringStay].some((v) => locked.has(v))) continue;
+    const sound = ofGo.every((h) => {
+      const f = h - (h % 3);
+      const a = t[f + ((h + 1) % 3)],
+        b = t[f + ((h + 2) % 3)];
+      return a === stay || b === stay || turnCosine(p, a, b, go, stay, MERGE_SINE) > MERGE_COSINE;
+    });
+    if (!sound) continue;
+    for (const h of ofGo) {
+      const f = h - (h % 3);
+      changed.push(f / 3);
+      if (t[f] === stay || t[f + 1] === stay || t[f + 2] === stay) dead.add(f / 3);
+      else t[h] = stay;
+    }
+    for (const v of ringGo) locked.add(v);
+    for (const v of ringStay) locked.add(v);
+  }
+  return { changed, dead };
+}
+
+function nearer(p: Float64Array, a: number, b: number, than: number): boolean {
+  const x = p[a * 3] - p[b * 3],
+    y = p[a * 3 + 1] - p[b * 3 + 1],
+    z = p[a * 3 + 2] - p[b * 3 + 2];
+  return x * x + y * y + z * z < than * than;
+}
+
+/** The other corners of the faces with these corners. */
+function ringOf(t: Uint32Array, corners: readonly number[]): Set<number> {
+  const ring = new Set<number>();
+  for (const h of corners) {
+    const f = h - (h % 3);
+    ring.add(t[f + ((h + 1) % 3)]);
+    ring.add(t[f + ((h + 2) % 3)]);
+  }
+  return ring;
+}
+
+/** Cosine between the normals of abo and abm; -1 for a needle. */
+export function turnCosine(
+  p: Float64Array,
+  a: number,
+  b: number,
+  o: number,
+  m: number,
+  leastSine = LEAST_ANGLE_SINE,
+): number {
+  const ex = p[b * 3] - p[a * 3],
+    ey = p[b * 3 + 1] - p[a * 3 + 1],
+    ez = p[b * 3 + 2] - p[a * 3 + 2];
+  const ox = p[o * 3] - p[a * 3],
+    oy = p[o * 3 + 1] - p[a * 3 + 1],
+    oz = p[o * 3 + 2] - p[a * 3 + 2];
+  const mx = p[m * 3] - p[a * 3],
+    my = p[m * 3 + 1] - p[a * 3 + 1],
+    mz = p[m * 3 + 2] - p[a * 3 + 2];
+  const nx = ey * oz - ez * oy,
+    ny = ez * ox - ex * oz,
+    nz = ex * oy - ey * ox;
+  const wx = ey * mz - ez * my,
+    wy = ez * mx - ex * mz,
+    wz = ex * my - ey * mx;
+  const w = Math.hypot(wx, wy, wz);
+  if (w < leastSine * Math.max(ex * ex + ey * ey + ez * ez, mx * mx + my * my + mz * mz)) return -1;
+  return (nx * wx + ny * wy + nz * wz) / (w * Math.hypot(nx, ny, nz));
+}
