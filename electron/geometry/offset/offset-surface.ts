@@ -41,10 +41,11 @@ const STRAY_LIMIT = 0.6;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
-const ATTEMPTS = 4;
 const MEND_ROUNDS = 8;
-/** Another cube size where a mesh could not be made sound. */
-const RETRY = 0.83;
+/** Where mending moves a vertex farther than so many tolerances, other cubes are tried too. */
+const MENDED_LITTLE = 3;
+/** Cube sizes tried in turn where a mesh could not be made sound, the first hardly smaller: cubes lie otherwise. */
+const RETRIES = [1, 0.97, 0.83, 0.69, 0.57] as const;
 
 export interface OffsetSurface {
   /** Closed, outward, single precision. */
@@ -56,6 +57,8 @@ export interface OffsetSurface {
   readonly pocketVolumeMm3: number;
   /** 0 unless even the last attempt was not sound. */
   readonly selfIntersections: number;
+  /** How far vertices were moved at most, along one axis, to undo self-intersections. */
+  readonly mendedMm: number;
   readonly cellMm: number;
 }
 
@@ -77,15 +80,22 @@ export function offsetSurface(
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   cell = Math.min(cell, Math.max(size / 12, cell / 64));
   cell = Math.max(cell, size / MOST_CELLS);
-  let result: OffsetSurface | undefined;
-  for (let attempt = 0; attempt < ATTEMPTS; attempt++) {
+  let best: OffsetSurface | undefined;
+  for (const [attempt, share] of RETRIES.entries()) {
     // The last but one moves no vertex far, the last none: what the cubes give cannot cut itself.
-    const care = Math.max(0, attempt - ATTEMPTS + 3);
-    result = attemptOffset(field, offset, tolerance, cell, care, run);
-    if (result === undefined || result.selfIntersections === 0) return result;
-    cell *= RETRY;
+    const care = Math.max(0, attempt - RETRIES.length + 3);
+    // What was sound but mended much is tried once more, not with ever smaller cubes.
+    if (attempt > 1 && best?.selfIntersections === 0) break;
+    const result = attemptOffset(field, offset, tolerance, cell * share, care, run);
+    if (result === undefined) return undefined;
+    if (result.selfIntersections === 0 && result.mendedMm <= MENDED_LITTLE * tolerance) return result;
+    const better =
+      best === undefined ||
+      result.selfIntersections < best.selfIntersections ||
+      (result.selfIntersections === best.selfIntersections && result.mendedMm < best.mendedMm);
+    if (better) best = result;
   }
-  return result;
+  return best;
 }
 
 function attemptOffset(
@@ -135,6 +145,7 @@ function attemptOffset(
     pocketsDropped: sorted.pockets,
     pocketVolumeMm3: sorted.pocketVolumeMm3,
     selfIntersections: proof.selfIntersections,
+    mendedMm: proof.mendedMm,
     cellMm: cell,
   };
 }
@@ -172,17 +183,26 @@ function withoutPockets(tracked: TrackedSurface): {
 }
 
 /** Round, drop unused vertices, and smooth what cuts until nothing does. */
-function prove(mesh: Mesh, run: RunContext): { mesh: Mesh; selfIntersections: number } {
+function prove(mesh: Mesh, run: RunContext): { mesh: Mesh; selfIntersections: number; mendedMm: number } {
   let sound = roundToSingle(keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1)));
   const twins = findTwins(sound.triangles, sound.positions.length / 3);
   if (twins.openEdges > 0 || twins.nonManifoldEdges > 0 || twins.flippedEdges > 0) {
-    return { mesh: sound, selfIntersections: twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges };
+    const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
+    return { mesh: sound, selfIntersections: troubles, mendedMm: Infinity };
   }
+  const before = sound;
   for (let round = 0; ; round++) {
     run.step('prove', round, MEND_ROUNDS + 1);
     const pairs = findSelfIntersections(sound);
-    if (pairs.length === 0 || round === MEND_ROUNDS) return { mesh: sound, selfIntersections: pairs.length / 2 };
-    sound = smoothed(sound, pairs, round >> 1);
+    if (pairs.length > 0 && round < MEND_ROUNDS) {
+      sound = smoothed(sound, pairs, round >> 1);
+      continue;
+    }
+    let mendedMm = 0;
+    for (let k = 0; k < before.positions.length; k++) {
+      mendedMm = Math.max(mendedMm, Math.abs(sound.positions[k] - before.positions[k]));
+    }
+    return { mesh: sound, selfIntersections: pairs.length / 2, mendedMm };
   }
 }
 
