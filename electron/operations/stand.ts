@@ -6,6 +6,7 @@ import { done, failed, type Outcome, type Warning } from '../../shared-types/out
 import type { Landmarks } from '../../shared-types/recipe.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
+import { findLandmarks } from '../geometry/register/find-landmarks.ts';
 import {
   mirroredLandmark,
   openEnd,
@@ -88,13 +89,37 @@ function chooseStand(
   }
   if (names.length > 0)
     return failed(fault('landmark.missing', { names: 'tragion-left, tragion-right and orbitale-left' }));
-  const guess = standByGuess(mesh, (share) => run.step('stand', share, 1));
-  if (guess === undefined) return failed(fault('mesh.no-faces', {}));
+  const first = standByGuess(mesh, (share) => run.step('stand', share * GUESS_SHARE, 1));
+  if (first === undefined) return failed(fault('mesh.no-faces', {}));
+  const guess = byItsFace(mesh, first, run);
   warnings.push({
     code: 'stand.guessed',
     sentence: `No landmarks were given, so the head was stood up by a guess (confidence ${(guess.confidence * 100).toFixed(0)} %); look at it and give the tragions and an orbitale.`,
   });
   return done(guess);
+}
+
+/** Share of the progress that the first guess takes. */
+const GUESS_SHARE = 0.7;
+/** What a guess by the face is sure of, less for each share of its length that the face differs from a middling one. */
+const FACE_CONFIDENCE = 0.9;
+const LESS_PER_MISFIT = 5;
+
+/**
+ * A guess settled by where a face is, if one is seen: which end is up, which way it looks, and about level, where the
+ * neck's cut alone would leave it leaning.
+ */
+function byItsFace(mesh: Mesh, guess: Stood, run: RunContext): Stood {
+  const face = findLandmarks(mesh, guess.matrix, () => run.step('stand', GUESS_SHARE, 1));
+  if (face === undefined) return guess;
+  const at = (name: string): Vec3 | undefined => face.landmarks.find((one) => one.name === name)?.point;
+  const [left, right] = [at('tragion-left'), at('tragion-right')];
+  const orbitales = [at('orbitale-left'), at('orbitale-right')].filter((point) => point !== undefined);
+  if (left === undefined || right === undefined || orbitales.length === 0) return guess;
+  const matrix = standByFrankfurt(left, right, orbitales);
+  if (matrix === undefined) return guess;
+  const confidence = Math.max(guess.confidence, FACE_CONFIDENCE - LESS_PER_MISFIT * face.miss);
+  return { matrix, method: 'guess', confidence: Math.min(FACE_CONFIDENCE, confidence) };
 }
 
 export const standOperation: Operation<typeof standSpecification> = {

@@ -91,3 +91,21 @@ export const deviationSpecification = {
   }),
   figures: z.object({ perVertexMm: float32, maxMm: z.number(), meanMm: z.number() }),
 } as const satisfies OperationSpecification;
+
+export const proposeSpecification = {
+  verb: 'propose',
+  summary: 'The landmarks the program finds by itself.',
+  inputs: ['SCAN'],
+  makesMesh: false,
+  parameters: z.object({ toView: matrix }),
+  figures: z.object({
+    landmarks: z.array(
+      z.object({
+        name: z.string(),
+        /** In the scan file's coordinates. */
+        point: z.tuple([z.number(), z.number(), z.number()]),
+        confidence: z.number(),
+      }),
+    ),
+  }),
+} as const satisfies OperationSpecification;

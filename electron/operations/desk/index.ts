@@ -2,7 +2,7 @@
 import { OPERATIONS as VERBS } from '../index.ts';
 import type { Operation } from '../operation.ts';
 import { deviationOperation } from './deviation.ts';
-import { intakeOperation, poseOperation, prepareOperation } from './prepare.ts';
+import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
 import { sizeOperation } from './size.ts';
 
 export const OPERATIONS: readonly Operation[] = [
@@ -10,6 +10,7 @@ export const OPERATIONS: readonly Operation[] = [
   intakeOperation as unknown as Operation,
   prepareOperation as unknown as Operation,
   poseOperation as unknown as Operation,
+  proposeOperation as unknown as Operation,
   sizeOperation as unknown as Operation,
   deviationOperation as unknown as Operation,
 ];

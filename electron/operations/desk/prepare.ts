@@ -1,6 +1,12 @@
-import { intakeSpecification, poseSpecification, prepareSpecification } from '../../../shared-types/operations/desk.ts';
+import {
+  intakeSpecification,
+  poseSpecification,
+  prepareSpecification,
+  proposeSpecification,
+} from '../../../shared-types/operations/desk.ts';
 import { done } from '../../../shared-types/outcome.ts';
-import { multiply, scaling } from '../../geometry/mesh/transform.ts';
+import { invert, multiply, scaling, transformPoint } from '../../geometry/mesh/transform.ts';
+import { findLandmarks } from '../../geometry/register/find-landmarks.ts';
 import { MEND_OPERATION_PHASES, mendWithFigures } from '../mend.ts';
 import type { Operation } from '../operation.ts';
 import { STAND_PHASES, standWithFigures } from '../stand.ts';
@@ -32,5 +38,19 @@ export const poseOperation: Operation<typeof poseSpecification> = {
   run: ([input], { landmarks }, run) => {
     const stood = standWithFigures(input, landmarks, run);
     return stood.ok ? done({ figures: stood.value.figures }, stood.warnings) : stood;
+  },
+};
+
+export const proposeOperation: Operation<typeof proposeSpecification> = {
+  specification: proposeSpecification,
+  phases: { find: 1 },
+  run: ([input], { toView }, run) => {
+    const face = findLandmarks(input.mesh, toView, () => run.step('find', 0, 1));
+    const toFile = invert(input.fromFile);
+    const landmarks = (face?.landmarks ?? []).map(({ name, point, confidence }) => {
+      const [x, y, z] = transformPoint(toFile, point);
+      return { name, point: [x, y, z] as [number, number, number], confidence };
+    });
+    return done({ figures: { landmarks } });
   },
 };

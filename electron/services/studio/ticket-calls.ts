@@ -3,7 +3,7 @@ import type { KnownLength } from '../../../shared-types/contract.ts';
 import { HEAD_MEASURES } from '../../../shared-types/measures.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
-import type { sizeSpecification } from '../../../shared-types/operations/desk.ts';
+import type { proposeSpecification, sizeSpecification } from '../../../shared-types/operations/desk.ts';
 import type { Ticket, TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { IDENTITY, invert, multiply } from '../../geometry/mesh/transform.ts';
@@ -196,11 +196,15 @@ export const ticketCalls: Handlers<
   },
 
   'ticket.propose': async ({ id }, session, watch) => {
-    const found = find(session, id);
-    if (!found.ok) return found;
-    const ready = await readyFor(session, found.value.ticket, watch);
+    const ticket = find(session, id);
+    if (!ticket.ok) return ticket;
+    const ready = await readyFor(session, ticket.value.ticket, watch);
     if (!ready.ok) return ready;
-    return done({ landmarks: [] });
+    const { mended, toView } = ready.value;
+    const order = { verb: 'propose', inputs: [mended], parameters: { toView: [...toView] } };
+    const found = await session.pool.run(order, watch);
+    if (!found.ok) return found;
+    return done(found.value.figures as import('zod').output<typeof proposeSpecification.figures>);
   },
 
   'ticket.size': async ({ id }, session, watch) => {

@@ -43,6 +43,8 @@ export function BenchView(props: BenchViewProps) {
       onMark: (id) => latest.current.onMark?.(id),
     });
     view.current = made;
+    // For whoever drives the page from outside: where in the picture a point lies.
+    Object.assign(host.current, { fittingView: made });
     latest.current.onReady(made);
     return () => {
       latest.current.onReady(undefined);

@@ -64,15 +64,15 @@ export function StandStep({ draft, edit, stood, proposals, picking, onPicking }:
         <div className="landmark-help" aria-live="polite">
           <LandmarkPicture name={picked.name} />
           <div>
-            <h4>{picked.title}</h4>
+            <h2>{picked.title}</h2>
             <p>{picked.where}</p>
             <p className="small soft">For: {servesText(picked.name)}.</p>
           </div>
         </div>
       )}
-      <h4 className="step-subhead">To stand upright</h4>
+      <h2 className="step-subhead">To stand upright</h2>
       <LandmarkList kinds={frame} {...{ draft, edit, picking, onPicking }} />
-      <h4 className="step-subhead">To find the measurements</h4>
+      <h2 className="step-subhead">To find the measurements</h2>
       <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking }} />
       {stood === undefined ? null : (
         <Remark tone={stood.method === 'frankfurt' ? 'good' : 'plain'}>

@@ -91,7 +91,18 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const frames = useMemo(() => framesOf(mended?.toFile, stood?.matrix ?? UPRIGHT), [mended, stood]);
   const heights = useMemo(() => heightsOf(mended, frames.stand), [mended, frames]);
   useScene({
-    ...{ view, step, mended, asItCame, draft, frames, sized, proposals, activeCut, picking, selected, unit },
+    view,
+    step,
+    mended,
+    asItCame,
+    draft,
+    frames,
+    sized,
+    proposals,
+    activeCut,
+    picking,
+    selected,
+    unit,
     isWiped: isWiped && step === 'mend',
   });
 

@@ -329,7 +329,11 @@ describe.skipIf(!hasBrowser)(`the viewport in a browser (${CHROMIUM})`, () => {
     const list = page.getByRole('list', { name: 'Marks, spans and tapes' });
     const names = await list
       .getByRole('button')
-      .evaluateAll((buttons) => buttons.map((b) => b.getAttribute('aria-label')));
+      .evaluateAll((buttons) =>
+        (buttons as unknown as { getAttribute(name: string): string | null }[]).map((b) =>
+          b.getAttribute('aria-label'),
+        ),
+      );
     expect(names).toEqual([
       'nose, landmark',
       'nape, proposed landmark, uncertain',

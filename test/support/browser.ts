@@ -1,0 +1,51 @@
+/** Debian's Chromium for the journeys and benches, and the studio served to it as `npm start` would. */
+import { existsSync } from 'node:fs';
+import { chromium, type Browser } from 'playwright-core';
+import { createStudio, type Studio } from '../../electron/services/dispatch.ts';
+import { startLoopback } from '../../electron/hosts/loopback/server.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+
+const PATHS = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
+
+/** Path of a browser, by CHROMIUM or the usual places; undefined when there is none. */
+export const browserPath = (): string | undefined =>
+  [process.env['CHROMIUM'] ?? '', ...PATHS].find((path) => path !== '' && existsSync(path));
+
+export async function openBrowser(): Promise<Browser> {
+  const executablePath = browserPath();
+  if (executablePath === undefined) {
+    throw new Error('There is no Chromium: apt-get install chromium, or name one in the variable CHROMIUM.');
+  }
+  return chromium.launch({
+    executablePath,
+    args: [
+      '--no-sandbox',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+}
+
+export interface ServedStudio {
+  readonly studio: Studio;
+  readonly address: string;
+  close(): Promise<void>;
+}
+
+export async function serveStudio(libraryPath: string, screens: string): Promise<ServedStudio> {
+  const opened = createStudio({ libraryPath });
+  if (!opened.ok) throw new Error(faultSentence(opened.fault));
+  const { call, receive, subscribe, close } = opened.value;
+  const loopback = await startLoopback({ screens, call, receive, subscribe });
+  return {
+    studio: opened.value,
+    address: loopback.address,
+    close: async () => {
+      await loopback.close();
+      await close();
+    },
+  };
+}
