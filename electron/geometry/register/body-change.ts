@@ -53,10 +53,14 @@ export function bodyChange(before: Mesh, after: Mesh, run: RunContext = QUIET_RU
   run.step('lay', 0, 2);
   const tree = buildBvh(after, () => run.step('lay', 0, 2));
   const normals = vertexNormals(before);
-  const laid = slideOnto(samplesOf(before, SAMPLES, normals), tree, IDENTITY, {}, () => run.step('lay', 1, 2));
+  const laid = slideOnto(samplesOf(before, SAMPLES, normals), tree, IDENTITY, { keptShare: 1 }, () =>
+    run.step('lay', 1, 2),
+  );
   run.step('lay', 1, 1);
   const bounds = boundsOf(before.positions);
-  const areas = areasWithoutCut(before, bounds.min[2] + CUT_SHARE * (bounds.max[2] - bounds.min[2]));
+  const height = bounds.max[2] - bounds.min[2];
+  const areas = areasWithoutCut(before, bounds.min[2] + CUT_SHARE * height);
+  const cutOfAfter = cutVertices(after, boundsOf(after.positions).min[2] + CUT_SHARE * height);
   const afterFaces = faceNormals(after);
   const near = nearestSlot();
   const count = before.positions.length / 3;
@@ -71,6 +75,9 @@ export function bodyChange(before: Mesh, after: Mesh, run: RunContext = QUIET_RU
     const at: Vec3 = [before.positions[3 * vertex], before.positions[3 * vertex + 1], before.positions[3 * vertex + 2]];
     const [x, y, z] = transformPoint(laid.matrix, at);
     if (!findNearest(tree, x, y, z, near)) continue;
+    // Beside the newer cut or its rim the distance says where the knife went, not how the body is.
+    const corner = 3 * near.face;
+    if ([0, 1, 2].some((k) => cutOfAfter[after.triangles[corner + k]] === 1)) continue;
     // Outside of the newer surface means that the body has shrunk. Small offsets take the side by the older normal.
     const away = [near.x - x, near.y - y, near.z - z];
     const f = 3 * near.face;
@@ -124,21 +131,28 @@ export function bodyChange(before: Mesh, after: Mesh, run: RunContext = QUIET_RU
 const STEP_EVERY = 256;
 const P95 = 0.95;
 
+/** 1 for each vertex of a face that looks straight down from below `cutTop`: the flat cut and its rim. */
+function cutVertices(mesh: Mesh, cutTop: number): Uint8Array {
+  const { positions: p, triangles: t } = mesh;
+  const normals = faceNormals(mesh);
+  const onCut = new Uint8Array(p.length / 3);
+  for (let f = 0; f < t.length; f += 3) {
+    const top = Math.max(p[3 * t[f] + 2], p[3 * t[f + 1] + 2], p[3 * t[f + 2] + 2]);
+    if (top < cutTop && normals[f + 2] < -CUT_DOWN) for (let k = 0; k < 3; k++) onCut[t[f + k]] = 1;
+  }
+  return onCut;
+}
+
 /** A third of the area of the faces at each vertex, mm²; 0 for vertices of the lower cut. */
 function areasWithoutCut({ positions: p, triangles: t }: Mesh, cutTop: number): Float64Array {
   const areas = new Float64Array(p.length / 3);
-  const onCut = new Uint8Array(areas.length);
+  const onCut = cutVertices({ positions: p, triangles: t }, cutTop);
   for (let f = 0; f < t.length; f += 3) {
     const [a, b, c] = [3 * t[f], 3 * t[f + 1], 3 * t[f + 2]];
     const [ux, uy, uz] = [p[b] - p[a], p[b + 1] - p[a + 1], p[b + 2] - p[a + 2]];
     const [vx, vy, vz] = [p[c] - p[a], p[c + 1] - p[a + 1], p[c + 2] - p[a + 2]];
     const [nx, ny, nz] = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
-    const double = Math.hypot(nx, ny, nz);
-    const low = Math.max(p[a + 2], p[b + 2], p[c + 2]) < cutTop;
-    for (const vertex of [t[f], t[f + 1], t[f + 2]]) {
-      if (low && nz < -CUT_DOWN * double) onCut[vertex] = 1;
-      areas[vertex] += double / 6;
-    }
+    for (const vertex of [t[f], t[f + 1], t[f + 2]]) areas[vertex] += Math.hypot(nx, ny, nz) / 6;
   }
   for (let vertex = 0; vertex < areas.length; vertex++) if (onCut[vertex] === 1) areas[vertex] = 0;
   return areas;

@@ -8,8 +8,9 @@ import type { Bounds } from '../mesh/quantities.ts';
 
 /** Vertex over tragion: 100 to 160 mm covers adults and children (ISO 7250-1 "tragion to vertex", ranges from memory). */
 const HEAD_TOP_MM = [95, 175] as const;
-/** A head's breadth, ears and all, mm (from memory). */
-const HEAD_BREADTH_MM = [115, 260] as const;
+/** Least breadth of a head, and how far the nose stands before the tragions, mm (from memory). Shoulders may be on it. */
+const HEAD_BREADTH_MM = 115;
+const NOSE_MM = [70, 170] as const;
 
 export function looksLikeHead({ min, max }: Bounds): boolean {
   const breadth = max[1] - min[1];
@@ -17,8 +18,9 @@ export function looksLikeHead({ min, max }: Bounds): boolean {
   return (
     max[2] > HEAD_TOP_MM[0] &&
     max[2] < HEAD_TOP_MM[1] &&
-    breadth > HEAD_BREADTH_MM[0] &&
-    breadth < HEAD_BREADTH_MM[1] &&
+    max[0] > NOSE_MM[0] &&
+    max[0] < NOSE_MM[1] &&
+    breadth > HEAD_BREADTH_MM &&
     middle < breadth / 6 &&
     min[2] < -max[2] / 3
   );

@@ -69,7 +69,7 @@ interface Pair {
 }
 
 /** The nearer share of the pairs between moved samples and the tree. */
-function closestPairs(points: readonly Vec3[], tree: Bvh, matrix: Matrix4): Pair[] {
+function closestPairs(points: readonly Vec3[], tree: Bvh, matrix: Matrix4, keptShare = KEPT_SHARE): Pair[] {
   const near = nearestSlot();
   const pairs: Pair[] = [];
   for (const [index, from] of points.entries()) {
@@ -78,7 +78,7 @@ function closestPairs(points: readonly Vec3[], tree: Bvh, matrix: Matrix4): Pair
     pairs.push({ index, moved, to: [near.x, near.y, near.z], distance: near.distance });
   }
   pairs.sort((a, b) => a.distance - b.distance);
-  return pairs.slice(0, Math.ceil(KEPT_SHARE * pairs.length));
+  return pairs.slice(0, Math.ceil(keptShare * pairs.length));
 }
 
 const rmsOf = (pairs: readonly Pair[]): number =>
@@ -166,7 +166,7 @@ export function slideOnto(
   samples: Samples,
   tree: Bvh,
   start: Matrix4,
-  { withScale = false, hold }: { readonly withScale?: boolean; readonly hold?: Hold },
+  { withScale = false, hold, keptShare = KEPT_SHARE }: SlideOptions,
   tick = (): void => {},
 ): Slid {
   const n = withScale ? 7 : 6;
@@ -175,7 +175,7 @@ export function slideOnto(
   const gone = new Float64Array(n);
   for (let round = 0; round < ROUNDS; round++) {
     tick();
-    const kept = closestPairs(samples.points, tree, matrix);
+    const kept = closestPairs(samples.points, tree, matrix, keptShare);
     const rms = rmsOf(kept);
     if (kept.length < n) break;
     const centre = [0, 1, 2].map((k) => kept.reduce((sum, pair) => sum + pair.moved[k], 0) / kept.length);
@@ -230,9 +230,16 @@ export function slideOnto(
     matrix = multiply(multiply(forth, multiply(spin, grow)), multiply(back, matrix));
     if (Math.max(...x.map(Math.abs)) < STILL_SHARE * reach) break;
   }
-  const rms = rmsOf(closestPairs(samples.points, tree, matrix));
+  const rms = rmsOf(closestPairs(samples.points, tree, matrix, keptShare));
   if (best === undefined) return { matrix, rms, centre: [0, 0, 0], reach: 0, factor: new Float64Array(n * n) };
   return best.rms < rms ? best : { ...best, matrix, rms };
+}
+
+export interface SlideOptions {
+  readonly withScale?: boolean;
+  readonly hold?: Hold;
+  /** Share of the closest pairs that take part; trimming a body that has grown all round pushes it to one side. */
+  readonly keptShare?: number;
 }
 
 /** How far a patch may stray from where the whole body lies: standard deviations, and the noise of one sample. */
