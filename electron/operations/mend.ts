@@ -46,7 +46,7 @@ export function mendWithFigures(
   if (largestDropped !== undefined && largestDropped.area > 0.2 * after.area) {
     warnings.push({
       code: 'mend.large-piece-dropped',
-      sentence: `A large piece (${largestDropped.faces} faces, ${(largestDropped.width * mm).toFixed(0)} mm wide) was left out as not part of the body; use --keep all if it belongs.`,
+      sentence: `A large piece (${largestDropped.faces} faces, ${(largestDropped.width * mm).toFixed(0)} mm wide) was left out as not part of the body; mend again with all pieces kept if it belongs.`,
     });
   }
   return done(

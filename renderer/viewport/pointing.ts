@@ -76,13 +76,13 @@ export class Pointing {
 
   click(x: number, y: number, isSnapping: boolean): void {
     if (this.#mode === 'none') return;
-    const { bodies, stage, picked } = this.#client;
+    const { bodies, stage } = this.#client;
     const isReady = Array.from(bodies.values()).every((body) => !body.isShown || body.groundwork !== undefined);
     // a click on a scan whose search tree is still being made counts when it is there, if nothing moved meanwhile
     this.#early = isReady ? undefined : { x, y, isSnapping, pose: stage.pose };
     if (!isReady) return;
     const hit = this.hitAt(x, y, isSnapping);
-    if (hit !== undefined) picked(hit);
+    if (hit !== undefined) this.#client.picked(hit);
   }
 
   becameReady(): void {

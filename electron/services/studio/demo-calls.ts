@@ -57,7 +57,8 @@ function keep(
   const person = records.addWearer(library, {
     name: wearer.role[0].toUpperCase() + wearer.role.slice(1),
     note: `Invented, of the invented production "${PRODUCTION}".`,
-    consentNote: 'Invented; no real person.',
+    consentNote: 'Invented; no real person, so nobody had to be asked.',
+    consentDate: new Date().toISOString().slice(0, 10),
   });
   if (!person.ok) return person;
   const wearerId = person.value.id;

@@ -38,11 +38,15 @@ function exported(mesh: Mesh, name: string, format: string) {
   return done({ fileName, bytes: new Uint8Array(written.value.bytes) }, written.warnings);
 }
 
+/** The form's name as the job was asked for it. */
+const askedName = ({ request }: { request: Record<string, unknown> }): string =>
+  typeof request['name'] === 'string' ? request['name'] : '';
+
 function interruptedJobs(session: OpenSession): JobView[] {
   return records.allOf(session.library, 'jobs', "WHERE state = 'interrupted'").map((job) => ({
     id: job.id,
     kind: job.verb === 'line' ? 'line' : 'make',
-    title: job.verb === 'line' ? 'Making a liner' : `Making the form ${String(job.request['name'] ?? '')}`,
+    title: job.verb === 'line' ? 'Making a liner' : `Making the form ${askedName(job)}`,
     state: 'interrupted',
     fraction: 0,
     phase: '',
