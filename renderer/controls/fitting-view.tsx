@@ -11,29 +11,37 @@ export interface FittingViewProps {
   readonly onReady: (view: Viewport | undefined) => void;
   /** An active plane is being dragged. */
   readonly onPlane?: ViewportOptions['onPlane'];
+  /** A place on a body was picked, or a label pressed. */
+  readonly onPick?: ViewportOptions['onPick'];
+  readonly onMark?: ViewportOptions['onMark'];
   /** More buttons in the row. */
   readonly tools?: ReactNode;
   /** Over the picture. */
   readonly children?: ReactNode;
 }
 
-export function FittingView({ label, onReady, onPlane, tools, children }: FittingViewProps) {
+export function FittingView(props: FittingViewProps) {
+  const { label, onReady, tools, children } = props;
   const host = useRef<HTMLDivElement>(null);
   const [view, setView] = useState<Viewport>();
   const isDark = useIsDark();
   const [projection, setProjection] = useState<Projection>('perspective');
   const ready = useRef(onReady);
   ready.current = onReady;
-  const planeMoved = useRef(onPlane);
-  planeMoved.current = onPlane;
+  const latest = useRef(props);
+  latest.current = props;
   const first = useRef({ isDark, label });
   useEffect(() => {
     if (host.current === null) return;
     const made = new Viewport(host.current, {
       theme: first.current.isDark ? 'dark' : 'light',
       label: first.current.label,
-      onPlane: (...moved) => planeMoved.current?.(...moved),
+      onPlane: (...moved) => latest.current.onPlane?.(...moved),
+      onPick: (hit) => latest.current.onPick?.(hit),
+      onMark: (id) => latest.current.onMark?.(id),
     });
+    // For whoever drives the page from outside: where in the picture a point lies.
+    Object.assign(host.current, { fittingView: made });
     setView(made);
     ready.current(made);
     return () => {

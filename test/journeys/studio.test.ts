@@ -104,7 +104,7 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
   if ((await own.getAttribute('aria-pressed')) !== 'true') await own.click();
   await page.waitForTimeout(200);
   const place = await page.evaluate<{ x: number; y: number }>(`(async () => {
-    const host = document.querySelector('.bench-canvas');
+    const host = document.querySelector('.fitting-host');
     host.fittingView.view('${view}');
     await new Promise((settle) => setTimeout(settle, 150));
     const { x, y } = host.fittingView.placeOf(${JSON.stringify(point)});

@@ -4,6 +4,7 @@ import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import { FRAME_LANDMARKS, HEAD_LANDMARKS, HEAD_MEASURES } from '../../../shared-types/measures.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
+import { FittingView } from '../../controls/fitting-view.tsx';
 import { ProgressTape } from '../../controls/progress-tape.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { FaultCard, Loading } from '../../controls/states.tsx';
@@ -12,7 +13,6 @@ import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Hit, Viewport } from '../../viewport/viewport.ts';
-import { BenchView } from './bench-view.tsx';
 import { framesOf, movePlane } from './frames.ts';
 import { IntakeStep } from './intake-step.tsx';
 import { LightenStep } from './lighten-step.tsx';
@@ -146,13 +146,15 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   return (
     <div className={`bench${step === 'true' ? ' bench-desk' : ''}`}>
-      <BenchView
-        label={`The scan of ${shown.wearer.name}, standing`}
-        onReady={setView}
-        onPick={onPick}
-        onPlane={onPlane}
-        onMark={onMark}
-      />
+      <div className="bench-view">
+        <FittingView
+          label={`The scan of ${shown.wearer.name}, standing`}
+          onReady={setView}
+          onPick={onPick}
+          onPlane={onPlane}
+          onMark={onMark}
+        />
+      </div>
       {mended === undefined && failure === undefined ? (
         <div className="bench-wait">
           {preparing === undefined ? (

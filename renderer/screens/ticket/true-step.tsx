@@ -137,7 +137,7 @@ function MeasureRow(props: {
             valueMm={known?.mm}
             leastMm={1}
             mostMm={3000}
-            placeholder="not taken"
+            placeholder="–"
             trouble={trouble}
             onCommit={(mm) => void save(mm)}
           />
