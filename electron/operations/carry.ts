@@ -18,6 +18,9 @@ import type { Operation } from './operation.ts';
 /** A point carried worse than this is worth a look, mm (own judgement: a third of the usual trouble of picking an ear by hand). */
 const DOUBTFUL_MM = 2;
 
+/** A body changed by years is nearer to itself than this; a head on its back, or another part, is not (tried on invented heads). */
+const OTHER_BODY_MM = 4;
+
 export const carryOperation: Operation<typeof carrySpecification> = {
   specification: carrySpecification,
   phases: { lay: 0.7, tree: 0.1, points: 0.2 },
@@ -26,6 +29,8 @@ export const carryOperation: Operation<typeof carrySpecification> = {
     const mmPerUnit = scan.unit !== undefined ? 1 : guess.unit === 'unknown' ? undefined : guess.mmPerUnit;
     const laid = layFormOnScan(form.mesh, scan.mesh, mmPerUnit, run.within('lay', LAY_PHASES));
     if (laid === undefined) return failed(fault('mesh.no-faces', {}));
+    const unitMm = 1 / Math.cbrt(determinant3(laid.matrix));
+    if (laid.rms * unitMm > OTHER_BODY_MM) return failed(fault('carry.other-body', { rmsMm: laid.rms * unitMm }));
     const toForm = multiply(form.fromFile, way as Matrix4);
     const tree = buildBvh(scan.mesh, () => run.step('tree', 0, 1));
     run.step('tree', 1, 1);
@@ -61,7 +66,6 @@ export const carryOperation: Operation<typeof carrySpecification> = {
         return [...at, tip[0] - at[0], tip[1] - at[1], tip[2] - at[2]] as Recipe['trim'][number];
       }),
     };
-    const unitMm = 1 / Math.cbrt(determinant3(laid.matrix));
     const warnings: Warning[] = [];
     const doubtful = points.filter(({ uMm }) => uMm > DOUBTFUL_MM);
     if (doubtful.length > 0) {

@@ -1,5 +1,7 @@
 /** Trouble with trimming, lightening, liners and parts. */
 export const fittingFaults = {
+  'carry.other-body': (f: { rmsMm: number }) =>
+    `The form does not lie on this scan in any turn and size: ${f.rmsMm.toFixed(0)} mm apart at best; check that it is a scan of the same person's same part.`,
   'lighten.too-few': (f: { wanted: number; reached: number }) =>
     `${f.wanted} faces are too few to keep this surface's shape and openings: it goes down to ${f.reached}; ask for that many or more.`,
   'line.nothing-left': (f: { planes: number }) =>

@@ -23,6 +23,7 @@ import { checkLibrary } from '../../electron/store/check.ts';
 import { openLibrary, type Library } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
 import { forgetWearer, setPassphrase } from '../../electron/store/privacy.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
 import { seeded } from '../support/random.ts';
 import { codeOf, dump, freshFolder, freshLibrary, good, TETRAHEDRON } from './support.ts';
 
@@ -304,6 +305,24 @@ test('two programs write to one library at once: both keep everything they confi
   );
   expect(heard.map((ids) => ids.length)).toEqual([60, 60]);
   expectWhole(library, heard.flat());
+  expectDemoWhole(library);
+  library.close();
+});
+
+test('a library that another program holds for longer than a moment is named, nothing is changed, and later it goes on', () => {
+  const { library } = demoCopy();
+  const other = new Database(library.path);
+  other.exec('BEGIN IMMEDIATE');
+  library.db.pragma('busy_timeout = 50');
+  const before = dump(library);
+  const outcome = records.addWearer(library, { name: 'Invented Cy' });
+  expect(outcome.ok ? '' : faultSentence(outcome.fault)).toBe(
+    `Another program has held ${library.path} for 5 seconds; nothing was changed. Close it there or try again.`,
+  );
+  expect(dump(library)).toBe(before);
+  other.exec('ROLLBACK');
+  other.close();
+  good(records.addWearer(library, { name: 'Invented Cy' }));
   expectDemoWhole(library);
   library.close();
 });

@@ -11,7 +11,7 @@ import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf, vertexNormals } from '../mesh/quantities.ts';
-import { IDENTITY, multiply, scaling, transformMesh, transformPoint, translation } from '../mesh/transform.ts';
+import { determinant3, IDENTITY, multiply, scaling, transformPoint, translation } from '../mesh/transform.ts';
 import { weldCracks, weldEqual } from '../mend/weld.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import { fitSimilarity } from './similarity.ts';
@@ -90,9 +90,10 @@ export function layOnto(
   tree: Bvh,
   start: Matrix4,
   rounds: number,
-  withScale: boolean,
+  size: 'fixed' | 'free',
   tick = (): void => {},
 ): Laid {
+  const scale = Math.cbrt(determinant3(start));
   let matrix = start;
   let rms = Infinity;
   for (let round = 0; round < rounds; round++) {
@@ -102,13 +103,18 @@ export function layOnto(
     const settled = !(next < rms * (1 - SETTLED_SHARE));
     if (next < rms) rms = next;
     if (settled && round > 0) break;
-    const fit = fitSimilarity(
-      kept.map((pair) => points[pair.index]),
-      kept.map((pair) => pair.to),
-      withScale,
-    );
+    const from = kept.map((pair) => points[pair.index]);
+    const to = kept.map((pair) => pair.to);
+    const fit =
+      size === 'free'
+        ? fitSimilarity(from, to, true)
+        : fitSimilarity(
+            from.map((p) => [scale * p[0], scale * p[1], scale * p[2]]),
+            to,
+            false,
+          );
     if (fit === undefined) break;
-    matrix = fit.matrix;
+    matrix = size === 'free' ? fit.matrix : multiply(fit.matrix, scaling(scale));
   }
   return { matrix, rms };
 }
@@ -274,10 +280,11 @@ function turned(m: Matrix4, d: Vec3): Vec3 {
 }
 
 /**
- * Lay a form (mm) on a raw scan in its own frame; `mmPerUnit` is the scan's unit where it is known. Only the scan's
- * largest piece is looked at: furniture and crumbs are left out. Undefined for a scan without faces. The matrix leads
- * from the form to the scan's coordinates, `rms` is in the scan's unit. 1M faces: about 4 s. Does not bend the form:
- * where the body itself has changed, the pose that suits most of it is found.
+ * Lay a form (mm) on a raw scan in its own frame. Only the scan's largest piece is looked at: furniture and crumbs are
+ * left out. Its size is first taken from its area; where that leads nowhere, from `mmPerUnit` (a guess will do), then
+ * from more turns. Undefined for a scan without faces. The matrix leads from the form to the scan's coordinates, `rms`
+ * is in the scan's unit: where it is more than a few mm, this is no scan of that body. 1M faces: about 4 s. Does not
+ * bend the form: where the body itself has changed, the pose that suits most of it is found.
  */
 export function layFormOnScan(
   form: Mesh,
@@ -289,36 +296,57 @@ export function layFormOnScan(
   const body = largestPiece(scan);
   run.step('prepare', 1, 2);
   if (body.triangles.length === 0) return undefined;
-  // Without a unit, equal areas: a scan of more than the head makes this a little too small, which the fit mends.
-  const unit = mmPerUnit ?? Math.sqrt(areaOf(form) / areaOf(body));
-  const inMm = transformMesh(scaling(unit), body);
-  const tree = buildBvh(inMm, () => run.step('prepare', 1, 2));
-  run.step('prepare', 1, 1);
-  const [target, source] = [middleOf(inMm), middleOf(form)];
   const normals = vertexNormals(form);
-  const few = samplesOf(form, START_SAMPLES, normals).points;
-  const back = translation(source.map((x) => -x) as unknown as Vec3);
+  const samples = { few: samplesOf(form, START_SAMPLES, normals).points, many: samplesOf(form, SAMPLES, normals) };
+  const tree = buildBvh(body, () => run.step('prepare', 1, 2));
+  run.step('prepare', 1, 1);
+  const byArea = Math.sqrt(areaOf(form) / areaOf(body));
+  const tries: [unit: number, turns: number][] = [[byArea, TURNS]];
+  if (mmPerUnit !== undefined) tries.push([mmPerUnit, TURNS]);
+  tries.push([byArea, MORE_TURNS]);
+  let best: Laid | undefined;
+  for (const [unit, turns] of tries) {
+    const laid = layAtSize(samples, middleOf(form), tree, middleOf(body), unit, turns, run);
+    if (best === undefined || missOf(laid) < missOf(best)) best = laid;
+    // Form's unit: a form that has shrunk into a corner of the scan is not near it.
+    if (missOf(best) < NEAR_MM) break;
+  }
+  run.step('fit', 1, 1);
+  return best;
+}
+
+const MORE_TURNS = 360;
+/** A body that is laid on itself, changed as bodies change, is nearer than this; in a wrong pose it is not. */
+const NEAR_MM = 2;
+
+/** Root mean square in the form's unit. */
+const missOf = ({ matrix, rms }: Laid): number => rms / Math.cbrt(determinant3(matrix));
+
+function layAtSize(
+  { few, many }: { readonly few: readonly Vec3[]; readonly many: Samples },
+  source: Vec3,
+  tree: Bvh,
+  target: Vec3,
+  unit: number,
+  turns: number,
+  run: RunContext,
+): Laid {
+  const back = multiply(scaling(1 / unit), translation(source.map((x) => -x) as unknown as Vec3));
   const starts: Laid[] = [];
-  for (const [index, turn] of evenTurns(TURNS).entries()) {
+  for (const [index, turn] of evenTurns(turns).entries()) {
     const start = multiply(translation(target), multiply(turn, back));
-    starts.push(layOnto(few, tree, start, START_ROUNDS, false, () => run.step('start', index, TURNS)));
+    starts.push(layOnto(few, tree, start, START_ROUNDS, 'fixed', () => run.step('start', index, turns)));
   }
   starts.sort((a, b) => a.rms - b.rms);
   let best: Laid | undefined;
-  const finalists = starts.slice(0, FINALISTS);
-  for (const [index, start] of finalists.entries()) {
+  for (const [index, start] of starts.slice(0, FINALISTS).entries()) {
     const tick = (): void => run.step('fit', index, FINALISTS + 1);
-    const laid = layOnto(few, tree, start.matrix, ROUNDS, mmPerUnit === undefined, tick);
-    if (best === undefined || laid.rms < best.rms) best = laid;
+    const laid = layOnto(few, tree, start.matrix, ROUNDS, 'free', tick);
+    if (best === undefined || missOf(laid) < missOf(best)) best = laid;
   }
-  if (best === undefined) return undefined;
-  // The size is in doubt by per cents even where the unit is known; only a fit that is already near may change it.
   const tick = (): void => run.step('fit', FINALISTS, FINALISTS + 1);
-  const many = samplesOf(form, SAMPLES, normals);
-  const near = layOnto(many.points, tree, best.matrix, START_ROUNDS, true, tick);
-  const fine = slideOnto(many, tree, near.matrix, { withScale: true }, tick);
-  run.step('fit', 1, 1);
-  return { matrix: multiply(scaling(1 / unit), fine.matrix), rms: fine.rms / unit };
+  const near = layOnto(many.points, tree, (best ?? starts[0]).matrix, START_ROUNDS, 'free', tick);
+  return slideOnto(many, tree, near.matrix, { withScale: true }, tick);
 }
 
 const middleOf = (mesh: Mesh): Vec3 => {
