@@ -15,6 +15,12 @@ export interface PlacedMeasure {
   readonly u?: number;
 }
 
+/**
+ * Standard uncertainty that landmarks found by the program, and not looked at yet, add to a length, mm: the typical
+ * error of the difference of two of them on invented heads (test/geometry/register/landmarks.test.ts).
+ */
+const FOUND_U_MM = 2.5;
+
 /** Share of a girth's depth by which its third point lies beside its first: the plane is level, left to right. */
 const ASIDE = 0.02;
 
@@ -37,7 +43,9 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
       points.splice(1, 0, [a[0] + by * sideways[0], a[1] + by * sideways[1], a[2] + by * sideways[2]]);
     }
     const value = known.find((one) => one.name === name && one.kind === kind);
-    const measured = value === undefined ? {} : { measured: value.mm, u: value.uMm };
+    const isFound = landmarks.some((landmark) => draft.landmarks[landmark]?.origin === 'guess');
+    const u = Math.hypot(value?.uMm ?? 0, isFound ? FOUND_U_MM : 0);
+    const measured = value === undefined ? {} : { measured: value.mm, u };
     return [{ name, kind, points: points.slice(0, kind === 'span' ? 2 : 3), role, ...measured }];
   });
 }

@@ -25,6 +25,7 @@ export interface TrueStepProps {
 
 export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: TrueStepProps) {
   const fit = sized?.fit;
+  const unseen = Object.values(draft.landmarks).filter(({ origin }) => origin === 'guess').length;
   return (
     <>
       <p className="step-words">
@@ -43,6 +44,12 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
             that is <Length mm={(200 * fit.expandedPercent) / 100} digits={2} /> either way
           </p>
         </div>
+      )}
+      {unseen === 0 ? null : (
+        <Remark tone="doubt">
+          {unseen} landmarks were found by the program and not looked at yet; lengths between them count with 2.5 mm
+          more uncertainty until you say they are right (step stand).
+        </Remark>
       )}
       <div className="remarks">
         {fit?.advice.map((sentence) => (
