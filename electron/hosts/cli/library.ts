@@ -252,7 +252,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
       }
       if (copiesHolding.length > 0) {
         console.error(
-          `note: ${copiesHolding.length} safety copies still hold this wearer; forget with --copies, or delete those files, to be rid of them there too.`,
+          `note: ${copiesHolding.length === 1 ? 'One safety copy still holds' : `${copiesHolding.length} safety copies still hold`} this wearer; forget with --copies, or delete those files, to be rid of them there too.`,
         );
       } else if (!forgotten)
         console.error('note: No safety copy holds this wearer: what is forgotten cannot come back.');
@@ -392,7 +392,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
     }
     progress.clear();
     if (file !== undefined && verb.makes === true) copyIfDue(file);
-    console.log(asJson ? JSON.stringify(figures) : figuresText(figures));
+    console.log(asJson ? JSON.stringify(figures) : figuresText(figures, Infinity));
     return 0;
   } catch (error) {
     if (!(error instanceof Stop)) throw error;

@@ -55,7 +55,7 @@ type Row = readonly [indent: number, name: string, text: string];
 /** While the unit of a file is only guessed, its lengths are the file's own numbers, not millimetres. */
 const fileUnits = (unit: string): string => unit.replace('mm', 'file unit');
 
-function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, guessed: boolean): Row[] {
+function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, guessed: boolean, most: number): Row[] {
   const guess = figures['unitGuess'] as { mmPerUnit?: number } | undefined;
   const own = guessed || (guess?.mmPerUnit !== undefined && guess.mmPerUnit !== 1);
   return Object.entries(figures).flatMap(([key, value]): Row[] => {
@@ -65,7 +65,7 @@ function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, gues
     if (typeof value === 'number') return [[indent, name, measured(value, unit)]];
     if (value === null || typeof value !== 'object') return [[indent, name, scalar(value as string | boolean | null)]];
     if (!Array.isArray(value)) {
-      return [[indent, name, ''], ...rowsOf(value as Record<string, unknown>, indent + 1, own)];
+      return [[indent, name, ''], ...rowsOf(value as Record<string, unknown>, indent + 1, own, most)];
     }
     if (value.length === 0) return [[indent, name, 'none']];
     if (value.length === 16 && value.every((x) => typeof x === 'number')) return matrixRows(indent, name, value);
@@ -73,17 +73,22 @@ function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, gues
       const list = value.map((x) => scalar(x as string | number | boolean | null)).join(', ');
       return [[indent, name, unit === '' ? list : `${list} ${unit}`]];
     }
-    return [[indent, name, `${value.length}`], ...listRows(value as Record<string, unknown>[], indent + 1, own)];
+    return [[indent, name, `${value.length}`], ...listRows(value as Record<string, unknown>[], indent + 1, own, most)];
   });
 }
 
 const MOST_LISTED = 12;
 
 /** One line for each entry: its parts with their names, the long tail only counted. */
-function listRows(entries: readonly Readonly<Record<string, unknown>>[], indent: number, own: boolean): Row[] {
-  const rows = entries.slice(0, MOST_LISTED).map((entry, index): Row => {
+function listRows(
+  entries: readonly Readonly<Record<string, unknown>>[],
+  indent: number,
+  own: boolean,
+  most: number,
+): Row[] {
+  const rows = entries.slice(0, most).map((entry, index): Row => {
     const { name, ...rest } = entry;
-    const parts = rowsOf(rest, 0, own).map(([, label, text]) => (text === '' ? `${label}:` : `${label} ${text}`));
+    const parts = rowsOf(rest, 0, own, most).map(([, label, text]) => (text === '' ? `${label}:` : `${label} ${text}`));
     return [indent, typeof name === 'string' ? name : `${index + 1}`, parts.join(', ')];
   });
   const left = entries.length - rows.length;
@@ -101,11 +106,11 @@ function matrixRows(indent: number, name: string, m: readonly number[]): Row[] {
   ]);
 }
 
-/** The figures, one a line, values in a column of their own. */
-export function figuresText(figures: Readonly<Record<string, unknown>>): string {
-  const rows = rowsOf(figures, 0, false);
-  const column = Math.min(32, Math.max(...rows.map(([indent, name]) => indent * 2 + name.length)) + 2);
+/** The figures, one a line, values in a column of their own; of long lists only the first `most`. */
+export function figuresText(figures: Readonly<Record<string, unknown>>, most = MOST_LISTED): string {
+  const rows = rowsOf(figures, 0, false, most);
+  const column = Math.min(48, Math.max(...rows.map(([indent, name]) => indent * 2 + name.length)) + 2);
   return rows
-    .map(([indent, name, text]) => `${('  '.repeat(indent) + name).padEnd(column)}${text}`.trimEnd())
+    .map(([indent, name, text]) => `${('  '.repeat(indent) + name).padEnd(column - 2)}  ${text}`.trimEnd())
     .join('\n');
 }
