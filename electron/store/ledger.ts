@@ -54,7 +54,17 @@ export function fromRow<T extends TableName>(library: Library, name: T, row: Row
   return record as RecordOf<T>;
 }
 
-const JSON_FIELDS = new Set(['health', 'point', 'recipe', 'steps', 'placement', 'figures', 'parameters', 'request', 'draft']);
+const JSON_FIELDS = new Set([
+  'health',
+  'point',
+  'recipe',
+  'steps',
+  'placement',
+  'figures',
+  'parameters',
+  'request',
+  'draft',
+]);
 const FLAG_FIELDS = new Set(['withdrawn']);
 
 export function readRow(library: Library, name: TableName, id: string): Row | undefined {
