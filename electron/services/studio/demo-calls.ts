@@ -10,7 +10,7 @@ import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { PRODUCTION, WEARERS, type InventedWearer } from '../../invented/production.ts';
 import type { Watch } from '../../jobs/pool.ts';
 import * as records from '../../store/records.ts';
-import { makeForm } from '../making.ts';
+import { keepScan, makeForm } from '../making.ts';
 import type { InventedScan, InventOrder } from './invent-worker.ts';
 import { changed, type Handlers, type OpenSession } from './session.ts';
 
@@ -46,13 +46,13 @@ interface Kept {
 }
 
 /** Wearer, scan, readings and ticket; `placed` puts the landmarks and the cut on the ticket too. */
-function keep(
+async function keep(
   { library }: OpenSession,
   wearer: InventedWearer,
   fileName: string,
   scanned: InventedScan,
   placed: boolean,
-): Outcome<Kept> {
+): Promise<Outcome<Kept>> {
   const { recipe, bytes } = scanned;
   const person = records.addWearer(library, {
     name: wearer.role[0].toUpperCase() + wearer.role.slice(1),
@@ -62,7 +62,7 @@ function keep(
   });
   if (!person.ok) return person;
   const wearerId = person.value.id;
-  const kept = records.addScan(library, { wearerId, fileName, bytes });
+  const kept = await keepScan(library, { wearerId, fileName, bytes });
   if (!kept.ok) return kept;
   const taken = [
     ...recipe.spans.map((span) => ({ ...span, kind: 'span' as const, instrument: 'spreading calliper' })),
@@ -128,7 +128,7 @@ async function fill(session: OpenSession, watch: Watch): Promise<Outcome<{ weare
     const order = { wearer: { ...wearer, faces: Math.min(wearer.faces, DEMO_FACES) }, fileName };
     const scanned = await invent(order, watch.signal);
     if (!scanned.ok) return scanned;
-    const kept = keep(session, wearer, fileName, scanned.value, at === 0);
+    const kept = await keep(session, wearer, fileName, scanned.value, at === 0);
     if (!kept.ok) return kept;
     session.tell('changed', { what: 'library' });
     if (at > 0) continue;

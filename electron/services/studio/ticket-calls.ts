@@ -1,5 +1,6 @@
 /** Calls about a ticket: from a scan dropped in to the form. */
 import type { KnownLength } from '../../../shared-types/contract.ts';
+import { faultSentence } from '../../../shared-types/faults/index.ts';
 import { HEAD_MEASURES } from '../../../shared-types/measures.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
@@ -8,7 +9,8 @@ import type { Ticket, TicketDraft } from '../../../shared-types/records/ticket.t
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { IDENTITY, invert, multiply } from '../../geometry/mesh/transform.ts';
 import * as records from '../../store/records.ts';
-import { makeForm } from '../making.ts';
+import { makeCopyIfDue } from '../../store/safety-copies.ts';
+import { keepScan, makeForm } from '../making.ts';
 import { readScan, viewOf, type Ready } from './bench.ts';
 import { knownLengths } from './known-lengths.ts';
 import { placedMeasures, recipeOf, type PlacedMeasure } from './recipe-of.ts';
@@ -85,7 +87,7 @@ export const ticketCalls: Handlers<
         ? records.addWearer(library, { name: wearerName ?? plainName(fileName) })
         : byId(library, 'wearers', wearerId, 'wearer');
     if (!wearer.ok) return wearer;
-    const scan = records.addScan(library, { wearerId: wearer.value.id, fileName, bytes });
+    const scan = await keepScan(library, { wearerId: wearer.value.id, fileName, bytes });
     if (!scan.ok) return scan;
     const ticket = records.addTicket(library, {
       wearerId: wearer.value.id,
@@ -269,7 +271,10 @@ export const ticketCalls: Handlers<
         }
         session.tell('changed', { what: 'library' });
         session.tell('changed', { what: 'ticket', id });
-        return done({ revisionId: made.value.revision.id }, made.warnings);
+        const copied = makeCopyIfDue(library);
+        // The form is kept all the same; that the copy failed is worth knowing.
+        const warnings = copied.ok ? [] : [{ code: 'copy', sentence: faultSentence(copied.fault) }];
+        return done({ revisionId: made.value.revision.id }, [...made.warnings, ...warnings]);
       },
     });
     return done({ jobId });
