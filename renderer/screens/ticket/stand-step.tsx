@@ -1,4 +1,5 @@
 import { FRAME_LANDMARKS, HEAD_LANDMARKS, HEAD_MEASURES, type LandmarkKind } from '../../../shared-types/measures.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
@@ -17,6 +18,9 @@ export interface StandStepProps {
   /** The landmark that the next click in the picture places. */
   readonly picking: string | undefined;
   readonly onPicking: (name: string | undefined) => void;
+  /** Places suggested for landmarks not placed yet, in the scene. */
+  readonly offers: ReadonlyMap<string, Vec3>;
+  readonly onPlace: (name: string, point: Vec3) => void;
 }
 
 /** Which measures a landmark serves, so that one knows what placing it is good for. */
@@ -28,7 +32,8 @@ function servesText(name: string): string {
 
 const isWanted = (name: string): boolean => servesText(name) !== '';
 
-export function StandStep({ draft, edit, stood, proposals, picking, onPicking }: StandStepProps) {
+export function StandStep(props: StandStepProps) {
+  const { draft, edit, stood, proposals, picking, onPicking, offers, onPlace } = props;
   const open = proposals.filter(({ name }) => draft.landmarks[name] === undefined && isWanted(name));
   const kinds = HEAD_LANDMARKS.filter(({ name }) => isWanted(name) || draft.landmarks[name] !== undefined);
   const frame = kinds.filter(({ name }) => (FRAME_LANDMARKS as readonly string[]).includes(name));
@@ -71,9 +76,9 @@ export function StandStep({ draft, edit, stood, proposals, picking, onPicking }:
         </div>
       )}
       <h2 className="step-subhead">To stand upright</h2>
-      <LandmarkList kinds={frame} {...{ draft, edit, picking, onPicking }} />
+      <LandmarkList kinds={frame} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
       <h2 className="step-subhead">To find the measurements</h2>
-      <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking }} />
+      <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
       {stood === undefined ? null : (
         <Remark tone={stood.method === 'frankfurt' ? 'good' : 'plain'}>
           {stood.method === 'frankfurt'
@@ -98,12 +103,15 @@ function LandmarkList(props: {
   readonly edit: Edit;
   readonly picking: string | undefined;
   readonly onPicking: (name: string | undefined) => void;
+  readonly offers: ReadonlyMap<string, Vec3>;
+  readonly onPlace: (name: string, point: Vec3) => void;
 }) {
-  const { kinds, draft, edit, picking, onPicking } = props;
+  const { kinds, draft, edit, picking, onPicking, offers, onPlace } = props;
   return (
     <ul className="landmark-list">
       {kinds.map(({ name, title }) => {
         const placed = draft.landmarks[name];
+        const offer = offers.get(name);
         return (
           <li key={name}>
             <Button
@@ -115,7 +123,18 @@ function LandmarkList(props: {
               {title}
             </Button>
             {placed === undefined ? (
-              <Stamp tone="plain">{picking === name ? 'click its place' : 'not placed'}</Stamp>
+              <>
+                <Stamp tone="plain">{picking === name ? 'click its place' : 'not placed'}</Stamp>
+                {offer === undefined ? null : (
+                  <Button
+                    tone="quiet"
+                    aria-label={`Put ${title} where it is suggested`}
+                    onClick={() => onPlace(name, offer)}
+                  >
+                    as suggested
+                  </Button>
+                )}
+              </>
             ) : (
               <>
                 <Stamp tone={placed.origin === 'guess' ? 'doubt' : 'good'}>

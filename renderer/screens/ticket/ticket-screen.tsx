@@ -17,11 +17,11 @@ import { framesOf, movePlane } from './frames.ts';
 import { IntakeStep } from './intake-step.tsx';
 import { LightenStep } from './lighten-step.tsx';
 import { MendStep } from './mend-step.tsx';
-import { StandStep } from './stand-step.tsx';
+import { StandStep, type Proposal } from './stand-step.tsx';
 import { STEPS, stateOf, type StepName } from './steps.ts';
 import { TrimStep } from './trim-step.tsx';
 import { TrueStep } from './true-step.tsx';
-import { heightsOf, useMesh, useScene, UPRIGHT } from './use-scene.ts';
+import { heightsOf, offersOf, useMesh, useScene, UPRIGHT } from './use-scene.ts';
 import { useTicket } from './use-ticket.ts';
 import './ticket.css';
 
@@ -35,6 +35,8 @@ const PICK_ORDER = [
   ),
 ];
 
+const NOTHING_FOUND: readonly Proposal[] = [];
+
 export function TicketScreen({ id }: { readonly id: string }) {
   const studio = useStudio();
   const { asked, draft, edit } = useTicket(id);
@@ -46,6 +48,8 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const [picking, setPicking] = useState<string>();
   const [selected, setSelected] = useState<string>();
   const [isWiped, setWiped] = useState(false);
+  const [isPlain, setPlain] = useState(false);
+  const [hasEdges, setEdges] = useState(false);
 
   const shown = asked.state === 'value' ? asked.value : undefined;
   const prepared = shown?.prepared;
@@ -57,7 +61,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const proposedAsked = useAsked('ticket.propose', ready, { still: true });
   const stood = stoodAsked.state === 'value' ? stoodAsked.value : undefined;
   const sized = sizedAsked.state === 'value' ? sizedAsked.value : undefined;
-  const proposals = proposedAsked.state === 'value' ? proposedAsked.value.landmarks : [];
+  const proposals = proposedAsked.state === 'value' ? proposedAsked.value.landmarks : NOTHING_FOUND;
 
   const title = shown === undefined ? '' : `${shown.ticket.name}, ${shown.wearer.name}`;
   useEffect(() => studio.title.set(title), [studio, title]);
@@ -90,6 +94,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const asItCame = useMesh(mesh('scan'), wantsRaw ? key : undefined);
   const frames = useMemo(() => framesOf(mended?.toFile, stood?.matrix ?? UPRIGHT), [mended, stood]);
   const heights = useMemo(() => heightsOf(mended, frames.stand), [mended, frames]);
+  const offers = useMemo(() => offersOf(draft, proposals, frames.toScene), [draft, proposals, frames]);
   useScene({
     view,
     step,
@@ -98,7 +103,9 @@ export function TicketScreen({ id }: { readonly id: string }) {
     draft,
     frames,
     sized,
-    proposals,
+    offers,
+    isPlain,
+    hasEdges,
     activeCut,
     picking,
     selected,
@@ -153,6 +160,16 @@ export function TicketScreen({ id }: { readonly id: string }) {
           onPick={onPick}
           onPlane={onPlane}
           onMark={onMark}
+          tools={
+            <>
+              <Button tone="quiet" aria-pressed={isPlain} onClick={() => setPlain(!isPlain)}>
+                Plain skin
+              </Button>
+              <Button tone="quiet" aria-pressed={hasEdges} onClick={() => setEdges(!hasEdges)}>
+                Edges
+              </Button>
+            </>
+          }
         />
       </div>
       {mended === undefined && failure === undefined ? (
@@ -229,7 +246,11 @@ export function TicketScreen({ id }: { readonly id: string }) {
                     ) : name === 'trim' ? (
                       <TrimStep {...{ draft, edit, frames, heights }} active={activeCut} onActive={setActiveCut} />
                     ) : name === 'stand' ? (
-                      <StandStep {...{ draft, edit, stood, proposals, picking }} onPicking={setPicking} />
+                      <StandStep
+                        {...{ draft, edit, stood, proposals, picking, offers }}
+                        onPicking={setPicking}
+                        onPlace={place}
+                      />
                     ) : name === 'true' ? (
                       <TrueStep {...{ shown, draft, edit, sized, selected }} onSelect={setSelected} />
                     ) : (

@@ -19,7 +19,10 @@ export interface Scene {
   readonly draft: TicketDraft | undefined;
   readonly frames: Frames;
   readonly sized: Sized | undefined;
-  readonly proposals: readonly Proposal[];
+  /** Places suggested for landmarks not placed yet, in the scene. */
+  readonly offers: ReadonlyMap<string, Vec3>;
+  readonly isPlain: boolean;
+  readonly hasEdges: boolean;
   readonly activeCut: number;
   readonly picking: string | undefined;
   readonly selected: string | undefined;
@@ -43,28 +46,29 @@ export function heightsOf(mesh: ViewMesh | undefined, stand: readonly number[]):
 const tuple = (point: readonly number[]): Vec3 => [point[0], point[1], point[2]];
 
 export function useScene(scene: Scene): void {
-  const { view, step, mended, asItCame, draft, frames, sized, proposals, activeCut, picking, selected, isWiped } =
-    scene;
-  const { unit } = scene;
+  const { view, step, mended, asItCame, draft, frames, sized, offers, activeCut, picking, selected, isWiped } = scene;
+  const { unit, isPlain, hasEdges } = scene;
   const { stand, toScene } = frames;
   const isRaw = step === 'intake';
 
   useEffect(() => {
     view?.setMesh('mended', mended, {
       material: 'scan',
-      colours: true,
+      colours: !isPlain,
+      edges: hasEdges,
       matrix: stand,
       visible: !isRaw || asItCame === undefined,
     });
-  }, [view, mended, stand, isRaw, asItCame]);
+  }, [view, mended, stand, isRaw, asItCame, isPlain, hasEdges]);
   useEffect(() => {
     view?.setMesh('as it came', asItCame, {
       material: 'scan',
-      colours: true,
+      colours: !isPlain,
+      edges: hasEdges,
       matrix: stand,
       visible: isRaw || isWiped,
     });
-  }, [view, asItCame, stand, isRaw, isWiped]);
+  }, [view, asItCame, stand, isRaw, isWiped, isPlain, hasEdges]);
   useEffect(() => {
     view?.setWipe(isWiped && asItCame !== undefined ? 0.5 : undefined, 'as it came', 'mended');
   }, [view, isWiped, asItCame]);
@@ -93,21 +97,15 @@ export function useScene(scene: Scene): void {
       selected: picking === name,
       uncertain: origin === 'guess',
     }));
-    const offered = new Map<string, Vec3>();
-    if (step === 'stand') {
-      for (const { name, point } of proposals) offered.set(name, tuple(transformPoint(toScene, tuple(point))));
-      // Where only one side is placed, the other probably lies opposite.
-      for (const [name, { point }] of Object.entries(draft.landmarks)) {
-        const other = landmarkKind(name)?.mirror;
-        if (other !== undefined && !offered.has(other))
-          offered.set(other, mirrored(transformPoint(toScene, tuple(point))));
-      }
-    }
-    const ghosts = [...offered]
-      .filter(([name]) => draft.landmarks[name] === undefined)
-      .map(([name, point]) => ({ id: name, kind: 'ghost' as const, label: landmarkKind(name)?.title ?? name, point }));
-    view.setMarks([...placed, ...ghosts]);
-  }, [view, draft, toScene, step, picking, proposals, selected]);
+    const ghosts = step !== 'stand' ? [] : [...offers];
+    const offered = ghosts.map(([name, point]) => ({
+      id: name,
+      kind: 'ghost' as const,
+      label: landmarkKind(name)?.title ?? name,
+      point,
+    }));
+    view.setMarks([...placed, ...offered]);
+  }, [view, draft, toScene, step, picking, offers, selected]);
 
   useEffect(() => {
     if (view === undefined) return;
@@ -147,6 +145,24 @@ export function useScene(scene: Scene): void {
         })),
     );
   }, [view, sized, step, stand, selected, unit]);
+}
+
+/** Where landmarks not placed yet probably lie: found by the program, or opposite the one placed on the other side. */
+export function offersOf(
+  draft: TicketDraft | undefined,
+  proposals: readonly Proposal[],
+  toScene: Frames['toScene'],
+): ReadonlyMap<string, Vec3> {
+  const offers = new Map<string, Vec3>();
+  if (draft === undefined) return offers;
+  for (const { name, point } of proposals) offers.set(name, tuple(transformPoint(toScene, tuple(point))));
+  for (const [name, { point }] of Object.entries(draft.landmarks)) {
+    const other = landmarkKind(name)?.mirror;
+    // What a hand has placed on one side says more about the other than a search does.
+    if (other !== undefined) offers.set(other, mirrored(transformPoint(toScene, tuple(point))));
+  }
+  for (const name of Object.keys(draft.landmarks)) offers.delete(name);
+  return offers;
 }
 
 /** A mesh fetched once for each key; undefined until it is there. */
