@@ -19,7 +19,7 @@ import { basisOf, eyePoint, type Pose } from './orbit.ts';
 import type { Projection } from './view-types.ts';
 
 export const FIELD_OF_VIEW = 26;
-/** A whole picture slower than this is not drawn while moving. */
+/** Below some fifteen pictures a second a movement falls apart. */
 const SLOW_MS = 60;
 /** How long the hand must rest before the whole is drawn again, and at most while it still holds on. */
 const REST_MS = 160;
@@ -47,6 +47,9 @@ export class Stage {
   frameMs = 0;
   movingFrameMs = 0;
   drawnTriangles = 0;
+  movingTriangles = 0;
+  /** A whole picture slower than this is not drawn while moving. */
+  slowMs = SLOW_MS;
   /** Counts pictures, so that a test can see that a still view draws none. */
   pictures = 0;
   readonly #client: StageClient;
@@ -246,9 +249,10 @@ export class Stage {
     }
     // a window moved to another screen
     if (renderer.getPixelRatio() !== pixelRatio()) this.#fit();
-    const isCoarse = this.#isMoving && this.frameMs > SLOW_MS;
+    const isCoarse = this.#isMoving && this.frameMs > this.slowMs;
     const started = performance.now();
     this.drawnTriangles = this.#client.prepare(isCoarse);
+    if (this.#isMoving) this.movingTriangles = this.drawnTriangles;
     this.pictures++;
     renderer.render(this.scene, this.camera());
     this.#client.follow();

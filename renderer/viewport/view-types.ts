@@ -139,6 +139,8 @@ export interface ViewStats {
   /** Faces in what is shown, and in what was drawn last. */
   readonly triangles: number;
   readonly drawnTriangles: number;
+  /** Faces in the last picture drawn while moving. */
+  readonly movingTriangles: number;
   readonly geometryBytes: number;
   /** Whether every shown mesh can be picked in already. */
   readonly isPickable: boolean;

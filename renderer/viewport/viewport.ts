@@ -55,6 +55,8 @@ export interface ViewportOptions {
   /** A label (of a mark, span or tape) was pressed. */
   readonly onMark?: (id: string) => void;
   readonly onWipe?: (fraction: number) => void;
+  /** While moving, stand-ins are drawn where a whole picture takes longer than this; 60 unless told. */
+  readonly slowFrameMs?: number;
   /** A sentence to show, or undefined when it is over; it is shown over the picture as well. */
   readonly onTrouble?: (sentence: string | undefined) => void;
 }
@@ -110,6 +112,7 @@ export class Viewport {
       trouble: (sentence) => this.#tell(sentence),
       release: () => this.#release(),
     });
+    if (options.slowFrameMs !== undefined) this.#stage.slowMs = options.slowFrameMs;
     this.#sectionFace = new SectionFace(this.#shared);
     this.#stage.scene.add(this.#floor.group, this.#tapes.group, this.#sectionFace.group);
     const furniture = [this.#floor.group, this.#tapes.group];
@@ -383,6 +386,7 @@ export class Viewport {
     return {
       frameMs: this.#stage.frameMs,
       movingFrameMs: this.#stage.movingFrameMs,
+      movingTriangles: this.#stage.movingTriangles,
       triangles: shown.reduce((sum, body) => sum + body.faceCount, 0),
       drawnTriangles: this.#stage.drawnTriangles,
       geometryBytes: bodies.reduce((sum, body) => sum + body.bytes, 0),
