@@ -82,6 +82,10 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
         : `Measure ${named} again: they disagree with the rest, by ${by}; without them the size is known to ${percent} %.`;
     advice.push(sentence);
     warnings.push({ code: 'true.outlier', sentence });
+    if (fit.orElse.length > 0) {
+      const others = fit.orElse.map((name) => `"${name}"`).join(' or ');
+      advice.push(`It could be ${others} instead: the rest would agree almost as well; measure that again too.`);
+    }
   }
   if (used.length === 1) {
     const sentence = `Only "${used[0].name}" gives the size and nothing confirms it; take one more reading, in another direction.`;

@@ -14,6 +14,8 @@ export interface ScaleReading {
   /** Read on the person, mm. */
   readonly measuredMm: number;
   readonly uMm: number;
+  /** Standard uncertainty of the length on the scan, scan units: what the mesh's own fineness and noise allow. */
+  readonly uOnScan?: number;
   /** Not used for the size, but compared with it. */
   readonly held?: boolean;
   /** Unit direction of a span, for the warp check. */
@@ -29,6 +31,7 @@ export interface ScaleResidual {
   /** Length on the scan times the factor, mm. */
   readonly scaledMm: number;
   readonly measuredMm: number;
+  /** Of the reading and of the length on the scan together. */
   readonly uMm: number;
   /** Measured minus scaled, mm. */
   readonly residualMm: number;
@@ -63,6 +66,8 @@ export interface ScaleFit {
   readonly residuals: readonly ScaleResidual[];
   /** Names of readings left out because they disagree with the rest. */
   readonly outliers: readonly string[];
+  /** Names of readings that could be meant instead of those left out: the rest would agree almost as well. */
+  readonly orElse: readonly string[];
   readonly warp: Warp | null;
 }
 
@@ -102,29 +107,23 @@ export function outlierLimit(n: number): number {
 }
 
 /**
- * Fit the factor. Readings that disagree with the rest are left out one at a time (unless `keepAll`), as long as at
- * least two others remain that agree. Readings must be positive and at least one must be usable.
+ * Fit the factor. Unless `keepAll`, readings that disagree with the rest are left out: the fewest whose absence makes
+ * the rest agree with one another (no residual beyond the limit that chance allows), and of as many the ones whose
+ * absence makes them agree best. Every choice is looked at, so that two misreadings cannot cover for each other; more
+ * than half of the readings must remain, and at least two. Where no such choice exists nothing is left out, since the
+ * readings cannot say which of them is wrong. Readings must be positive and at least one must be usable. Beyond 15
+ * readings they are left out one at a time instead, the worst first. O(2^n) fits of n readings, n up to 15.
  */
-export function fitScale(readings: readonly ScaleReading[], keepAll = false): ScaleFit {
+export function fitScale(given: readonly ScaleReading[], keepAll = false): ScaleFit {
+  const rough = weightedThroughOrigin(given.filter((reading) => reading.held !== true)).factor;
+  // The scan's share of the uncertainty is in scan units: the factor that turns it to mm need only be near.
+  const readings = given.map((reading) =>
+    reading.uOnScan === undefined ? reading : { ...reading, uMm: Math.hypot(reading.uMm, rough * reading.uOnScan) },
+  );
   const usable = readings.filter((reading) => reading.held !== true);
-  let used = [...usable];
-  const outliers: ScaleReading[] = [];
-  let fit = weightedThroughOrigin(used);
-  while (!keepAll && used.length >= 3) {
-    const judged = used.map((reading) => judge(reading, fit, true));
-    let worst = -1;
-    judged.forEach((one, i) => {
-      if (
-        one.leverage < LEVERAGE_LIMIT &&
-        (worst < 0 || Math.abs(one.standardised) > Math.abs(judged[worst].standardised))
-      )
-        worst = i;
-    });
-    if (worst < 0 || Math.abs(judged[worst].standardised) <= outlierLimit(used.length)) break;
-    outliers.push(used[worst]);
-    used = used.filter((_, i) => i !== worst);
-    fit = weightedThroughOrigin(used);
-  }
+  const { outliers, orElse } = keepAll ? NOTHING_LEFT_OUT : chooseOutliers(usable);
+  const used = usable.filter((reading) => !outliers.includes(reading));
+  const fit = weightedThroughOrigin(used);
   const residuals = readings.map((reading) => {
     const role: ReadingRole = reading.held === true ? 'held back' : outliers.includes(reading) ? 'left out' : 'used';
     const one = judge(reading, fit, role === 'used');
@@ -140,8 +139,88 @@ export function fitScale(readings: readonly ScaleReading[], keepAll = false): Sc
     birgeRatio: degreesOfFreedom > 0 ? Math.sqrt(fit.chiSquare / degreesOfFreedom) : null,
     residuals,
     outliers: outliers.map((reading) => reading.name),
+    orElse: orElse.map((reading) => reading.name),
     warp: findWarp(used),
   };
+}
+
+interface LeftOut {
+  readonly outliers: readonly ScaleReading[];
+  readonly orElse: readonly ScaleReading[];
+}
+
+const NOTHING_LEFT_OUT: LeftOut = { outliers: [], orElse: [] };
+/** Up to so many readings every choice of outliers is looked at: 2^15 small sums. */
+const MOST_CHOICES_OF = 15;
+/**
+ * Chi-square by which one choice must be better than another of as many readings to be told from it: the odds are then
+ * e^(4/2), 7 to 1.
+ */
+const TOLD_APART = 4;
+
+function chooseOutliers(usable: readonly ScaleReading[]): LeftOut {
+  const agree = (used: readonly ScaleReading[], fit: Plain): boolean => {
+    const limit = outlierLimit(used.length);
+    return used.every((reading) => {
+      const { leverage, standardised } = judge(reading, fit, true);
+      return leverage >= LEVERAGE_LIMIT || Math.abs(standardised) <= limit;
+    });
+  };
+  const count = usable.length;
+  if (count < 3) return NOTHING_LEFT_OUT;
+  if (count > MOST_CHOICES_OF) return { outliers: worstFirst(usable, agree), orElse: [] };
+  for (let out = 0; out < count / 2 && count - out >= 2; out++) {
+    const found: { chiSquare: number; outliers: readonly ScaleReading[] }[] = [];
+    forEachChoice(count, out, (chosen) => {
+      const used = usable.filter((_, i) => !chosen.includes(i));
+      const fit = weightedThroughOrigin(used);
+      if (agree(used, fit)) found.push({ chiSquare: fit.chiSquare, outliers: chosen.map((i) => usable[i]) });
+    });
+    if (found.length === 0) continue;
+    found.sort((a, b) => a.chiSquare - b.chiSquare);
+    const [first] = found;
+    const rivals = found.filter((other) => other !== first && other.chiSquare < first.chiSquare + TOLD_APART);
+    const orElse = new Set(rivals.flatMap((other) => other.outliers.filter((one) => !first.outliers.includes(one))));
+    return { outliers: first.outliers, orElse: [...orElse] };
+  }
+  return NOTHING_LEFT_OUT;
+}
+
+/** Every way to choose so many of `count`, in order. */
+function forEachChoice(count: number, wanted: number, visit: (chosen: readonly number[]) => void): void {
+  const chosen: number[] = [];
+  const from = (first: number): void => {
+    if (chosen.length === wanted) {
+      visit(chosen);
+      return;
+    }
+    for (let i = first; i <= count - (wanted - chosen.length); i++) {
+      chosen.push(i);
+      from(i + 1);
+      chosen.pop();
+    }
+  };
+  from(0);
+}
+
+function worstFirst(
+  usable: readonly ScaleReading[],
+  agree: (used: readonly ScaleReading[], fit: Plain) => boolean,
+): ScaleReading[] {
+  let used = [...usable];
+  const outliers: ScaleReading[] = [];
+  while (used.length > usable.length / 2 + 1) {
+    const fit = weightedThroughOrigin(used);
+    if (agree(used, fit)) return outliers;
+    const judged = used.map((reading) => judge(reading, fit, true));
+    const worst = judged.reduce(
+      (most, one, i) => (Math.abs(one.standardised) > Math.abs(judged[most].standardised) ? i : most),
+      0,
+    );
+    outliers.push(used[worst]);
+    used = used.filter((_, i) => i !== worst);
+  }
+  return agree(used, weightedThroughOrigin(used)) ? outliers : [];
 }
 
 function judge(reading: ScaleReading, fit: Plain, used: boolean): Omit<ScaleResidual, 'role'> {

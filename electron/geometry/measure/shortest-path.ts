@@ -1,0 +1,351 @@
+/**
+ * The shortest way along a surface between two points of it, exact on the mesh: what a tape laid on the skin reads.
+ *
+ * Windows of straight ways are carried from edge to edge, nearest first (Mitchell, Mount and Papadimitriou 1987; Chen
+ * and Han 1990, with their one split for each angle; two filters of Xin and Wang 2009). Only the part of the surface is
+ * looked at that a path no longer than one already known can reach: on a head of 53,000 faces 0.1 s of CPU for 170 mm,
+ * 1 s for 280 mm. Tried without gain: a lower bound of the way ahead by a function that grows no faster than 1, which
+ * thin faces drag far below the length.
+ */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { LeastFirst } from './least-first.ts';
+import { next, PatchShape } from './patch-shape.ts';
+import { patchBetween, type SurfacePatch } from './surface-patch.ts';
+
+export interface SurfacePath {
+  /** Along the surface, mesh units. No way on the mesh is shorter. */
+  readonly length: number;
+  /** The path, xyz triples from the first point to the last, straight between them and on the surface. */
+  readonly points: Float64Array;
+}
+
+/** How many times longer than the straight line a path may be at first; each failure makes room for more. */
+const ROOM = [1.25, 1.7, 2.6, 5, 12, Infinity];
+/** Rounding allowed for when windows are compared, relative to the size of the patch. */
+const ROUNDING = 2 ** -36;
+/** Work items between two ticks. */
+const TICK_ITEMS = 512;
+
+/**
+ * Shortest path between the places of the surface nearest to `from` and `to`. The mesh may be open, and a path may run
+ * along its border, but not leap a crack. Undefined when no way leads there. `tick` is called every few milliseconds.
+ * O(faces + n log n) for n windows, usually a few for each face that lies near the path.
+ */
+export function shortestPath(mesh: Mesh, from: Vec3, to: Vec3, tick?: () => void): SurfacePath | undefined {
+  const straight = Math.hypot(to[0] - from[0], to[1] - from[1], to[2] - from[2]);
+  for (const room of ROOM) {
+    // Points a little off the surface are put on it, so the straight line may be too short even for room 1.
+    const patch = patchBetween(mesh, from, to, straight > 0 ? room * straight : 0, tick);
+    if (patch.from < 0) continue;
+    if (patch.from === patch.to) return { length: 0, points: pointsOf(patch, [patch.from]) };
+    const shape = new PatchShape(patch);
+    const known = alongEdges(shape, tick);
+    if (known === undefined) continue;
+    const path = new Windows(shape, known, tick).find();
+    // A path that stays within the room has seen all its rivals.
+    if (path.length <= room * straight || room === Infinity) return path;
+  }
+  return undefined;
+}
+
+function pointsOf(patch: SurfacePatch, vertices: readonly number[]): Float64Array {
+  return Float64Array.from(vertices.flatMap((v) => patch.positions.slice(v * 3, v * 3 + 3)));
+}
+
+interface AlongEdges {
+  readonly distance: Float64Array;
+  /** Vertex before each on the way there. */
+  readonly previous: Int32Array;
+}
+
+/** Shortest paths along edges until the goal is reached (Dijkstra 1959), or undefined when it is not. */
+function alongEdges(shape: PatchShape, tick?: () => void): AlongEdges | undefined {
+  const { patch, start, leaving, edge } = shape;
+  const { positions: p, triangles: t } = patch;
+  const count = p.length / 3;
+  const distance = new Float64Array(count).fill(Infinity);
+  const previous = new Int32Array(count).fill(-1);
+  distance[patch.from] = 0;
+  const heap = new LeastFirst();
+  heap.push(0, patch.from);
+  for (let turn = 0; heap.size > 0; turn++) {
+    if (turn % TICK_ITEMS === 0) tick?.();
+    const here = heap.least;
+    const v = heap.take();
+    if (v === patch.to) return { distance, previous };
+    if (here > distance[v]) continue;
+    for (let at = start[v]; at < start[v + 1]; at++) {
+      const out = leaving[at];
+      // Both edges of the face that meet here: one of them may be on a border.
+      for (const [h, w] of [
+        [out, t[next(out)]],
+        [next(next(out)), t[next(next(out))]],
+      ]) {
+        const there = here + edge[h];
+        if (!(there < distance[w])) continue;
+        distance[w] = there;
+        previous[w] = v;
+        heap.push(there, w);
+      }
+    }
+  }
+  return undefined;
+}
+
+/**
+ * Ways that go straight from one bend, unfolded, through a part of an edge into a face. In the edge's own plane: from
+ * its start at the origin along x, the face entered above, the bend below.
+ */
+interface Window {
+  /** Half-edge of the face entered. */
+  readonly halfedge: number;
+  readonly x0: number;
+  readonly x1: number;
+  readonly bendX: number;
+  readonly bendY: number;
+  /** Length from the start to the bend. */
+  readonly before: number;
+  readonly bend: number;
+  readonly parent: Window | undefined;
+}
+
+class Windows {
+  readonly #patch: SurfacePatch;
+  readonly #shape: PatchShape;
+  readonly #tick: (() => void) | undefined;
+  readonly #known: AlongEdges;
+  /** Through each half-edge, the shortest way yet to the apex across, and where it crosses. */
+  readonly #toApex: Float64Array;
+  readonly #crossing: Float64Array;
+  readonly #distance: Float64Array;
+  /** How each vertex was reached: by a window, or along an edge from a vertex. */
+  readonly #by: (Window | number | undefined)[];
+  readonly #heap = new LeastFirst();
+  readonly #windows: (Window | undefined)[] = [];
+  readonly #slack: number;
+  #bound: number;
+
+  constructor(shape: PatchShape, known: AlongEdges, tick: (() => void) | undefined) {
+    this.#patch = shape.patch;
+    this.#shape = shape;
+    this.#known = known;
+    this.#bound = known.distance[shape.patch.to];
+    this.#toApex = new Float64Array(shape.edge.length).fill(Infinity);
+    this.#crossing = new Float64Array(shape.edge.length);
+    this.#tick = tick;
+    this.#slack = Math.max(...shape.size) * ROUNDING;
+    const count = shape.patch.positions.length / 3;
+    this.#distance = new Float64Array(count).fill(Infinity);
+    this.#by = new Array<Window | number | undefined>(count).fill(undefined);
+  }
+
+  find(): SurfacePath {
+    const { from, to, positions } = this.#patch;
+    this.#distance[from] = 0;
+    // The way along edges is there already, should none be shorter.
+    const { distance, previous } = this.#known;
+    for (let v = to; v !== from; v = previous[v]) this.#reach(v, distance[v], previous[v]);
+    this.#leave(from);
+    for (let turn = 0; this.#heap.size > 0 && this.#heap.least <= this.#distance[to]; turn++) {
+      if (turn % TICK_ITEMS === 0) this.#tick?.();
+      const key = this.#heap.least;
+      const item = this.#heap.take();
+      if (item < 0) {
+        const vertex = -1 - item;
+        if (key <= this.#distance[vertex]) this.#leave(vertex);
+      } else {
+        this.#enter(this.#windows[item] as Window);
+        this.#windows[item] = undefined;
+      }
+    }
+    return { length: this.#distance[to], points: Float64Array.from(this.#trace(to, positions)) };
+  }
+
+  /** Everything that goes straight on from a vertex. */
+  #leave(vertex: number): void {
+    const { triangles: t } = this.#patch;
+    const before = this.#distance[vertex];
+    for (let at = this.#shape.start[vertex]; at < this.#shape.start[vertex + 1]; at++) {
+      const h = this.#shape.leaving[at];
+      const across = next(h);
+      this.#reach(t[across], before + this.#shape.edge[h], vertex);
+      const last = next(across);
+      this.#reach(t[last], before + this.#shape.edge[last], vertex);
+      if (!this.#shape.goesOn(across)) continue;
+      const twin = this.#shape.twin[across];
+      // In the plane of the twin, which runs the other way, the vertex is the apex turned by half a turn.
+      this.#add({
+        halfedge: twin,
+        x0: 0,
+        x1: this.#shape.edge[across],
+        bendX: this.#shape.edge[across] - this.#shape.apexX[across],
+        bendY: -this.#shape.apexY[across],
+        before,
+        bend: vertex,
+        parent: undefined,
+      });
+    }
+  }
+
+  /** A way to a vertex: kept when it is the shortest yet. */
+  #reach(vertex: number, distance: number, by: Window | number): void {
+    if (!(distance < this.#distance[vertex])) return;
+    this.#distance[vertex] = distance;
+    this.#by[vertex] = by;
+    if (vertex === this.#patch.to) this.#bound = Math.min(this.#bound, distance);
+    else if (this.#shape.bends[vertex]) this.#heap.push(distance, -1 - vertex);
+  }
+
+  #add(window: Window): void {
+    const { halfedge: h, x0, x1, bendX, bendY, before } = window;
+    const { positions: p, triangles: t, to } = this.#patch;
+    if (!(x1 - x0 > this.#slack)) return;
+    const a = t[h],
+      b = t[next(h)];
+    const edge = this.#shape.edge[h];
+    const end0 = before + Math.hypot(x0 - bendX, bendY),
+      end1 = before + Math.hypot(x1 - bendX, bendY);
+    // Shorter over one end of the edge, for all of the window (Xin and Wang 2009).
+    if (end1 > this.#distance[a] + x1 + this.#slack || end0 > this.#distance[b] + edge - x0 + this.#slack) return;
+    const beside = bendX < x0 ? end0 : bendX > x1 ? end1 : before - bendY;
+    // From the window on at least straight to the goal: from its middle, less half its width, at the least.
+    const s = (x0 + x1) / (2 * edge);
+    const ahead = Math.sqrt(
+      (p[a * 3] + s * (p[b * 3] - p[a * 3]) - p[to * 3]) ** 2 +
+        (p[a * 3 + 1] + s * (p[b * 3 + 1] - p[a * 3 + 1]) - p[to * 3 + 1]) ** 2 +
+        (p[a * 3 + 2] + s * (p[b * 3 + 2] - p[a * 3 + 2]) - p[to * 3 + 2]) ** 2,
+    );
+    if (beside + ahead - (x1 - x0) / 2 > this.#bound + this.#slack) return;
+    this.#windows.push(window);
+    this.#heap.push(beside, this.#windows.length - 1);
+  }
+
+  /** Carry a window across its face to the other two edges. */
+  #enter(window: Window): void {
+    const { halfedge: h, x0, x1, bendX, bendY, before, bend } = window;
+    const { triangles: t } = this.#patch;
+    const edge = this.#shape.edge[h],
+      cx = this.#shape.apexX[h],
+      cy = this.#shape.apexY[h];
+    const a = t[h],
+      b = t[next(h)],
+      c = t[next(next(h))];
+    // What was kept while it was shortest need not be any more.
+    const end0 = before + Math.hypot(x0 - bendX, bendY),
+      end1 = before + Math.hypot(x1 - bendX, bendY);
+    if (end1 > this.#distance[a] + x1 + this.#slack || end0 > this.#distance[b] + edge - x0 + this.#slack) return;
+    /** Above zero when the apex lies left of the ray from the bend through x. */
+    const apexLeft = (x: number): number => (x - bendX) * (cy - bendY) + bendY * (cx - bendX);
+    /** Share of the way from (px, py) to (qx, qy) at which the ray from the bend through x meets it. */
+    const meets = (x: number, px: number, py: number, qx: number, qy: number): number => {
+      const dx = x - bendX,
+        dy = -bendY;
+      const down = dx * (qy - py) - dy * (qx - px);
+      const up = dy * (px - bendX) - dx * (py - bendY);
+      return down === 0 ? 0 : Math.min(1, Math.max(0, up / down));
+    };
+    const left0 = apexLeft(x0) >= 0,
+      left1 = apexLeft(x1) >= 0;
+    const straight = Math.hypot(cx - bendX, cy - bendY);
+    // An apex on the border of two windows must not slip between them.
+    const near = this.#slack * straight;
+    let onLeft = !left0,
+      onRight = left1;
+    if (apexLeft(x0) <= near && apexLeft(x1) >= -near) {
+      this.#reach(c, before + straight, window);
+      // Of the ways to the apex through this edge only the shortest goes on to both sides of it: another would have
+      // to cross it (Chen and Han 1990).
+      const crossing = bendX - (bendY / (cy - bendY)) * (cx - bendX);
+      if (before + straight < this.#toApex[h]) {
+        this.#toApex[h] = before + straight;
+        this.#crossing[h] = crossing;
+      } else if (before + straight > this.#toApex[h] + this.#slack && onLeft && onRight) {
+        if (crossing < this.#crossing[h]) onRight = false;
+        else onLeft = false;
+      }
+    }
+    const rightEdge = next(h),
+      leftEdge = next(rightEdge);
+    // Rays that pass the apex on its right side go through the edge from b to the apex.
+    if (onRight && this.#shape.goesOn(rightEdge)) {
+      const length = this.#shape.edge[rightEdge];
+      const ex = (edge - cx) / (length || 1),
+        ey = -cy / (length || 1);
+      const far = length * (1 - meets(x1, edge, 0, cx, cy));
+      const close = left0 ? length * (1 - meets(x0, edge, 0, cx, cy)) : 0;
+      this.#add({
+        halfedge: this.#shape.twin[rightEdge],
+        x0: close,
+        x1: far,
+        bendX: (bendX - cx) * ex + (bendY - cy) * ey,
+        bendY: Math.min(0, ex * (bendY - cy) - ey * (bendX - cx)),
+        before,
+        bend,
+        parent: window,
+      });
+    }
+    if (onLeft && this.#shape.goesOn(leftEdge)) {
+      const length = this.#shape.edge[leftEdge];
+      const ex = cx / (length || 1),
+        ey = cy / (length || 1);
+      const close = length * meets(x0, 0, 0, cx, cy);
+      const far = left1 ? length : length * meets(x1, 0, 0, cx, cy);
+      this.#add({
+        halfedge: this.#shape.twin[leftEdge],
+        x0: close,
+        x1: far,
+        bendX: bendX * ex + bendY * ey,
+        bendY: Math.min(0, ex * bendY - ey * bendX),
+        before,
+        bend,
+        parent: window,
+      });
+    }
+  }
+
+  /** The path to a vertex, from the start, as xyz triples. */
+  #trace(to: number, p: readonly number[]): number[] {
+    const { triangles: t, from } = this.#patch;
+    const back: [number, number, number][] = [];
+    let vertex = to;
+    for (;;) {
+      back.push([p[vertex * 3], p[vertex * 3 + 1], p[vertex * 3 + 2]]);
+      if (vertex === from) break;
+      const by = this.#by[vertex];
+      if (by === undefined) throw new Error('the path has no beginning');
+      if (typeof by === 'number') {
+        vertex = by;
+        continue;
+      }
+      let window: Window | undefined = by;
+      // The goal in the window's plane: at first the apex of the face it enters.
+      let x = this.#shape.apexX[by.halfedge],
+        y = this.#shape.apexY[by.halfedge];
+      while (window !== undefined) {
+        const { halfedge: h, bendX, bendY, x0, x1 } = window as Window;
+        const share = y - bendY > 0 ? -bendY / (y - bendY) : 0;
+        const at = Math.min(x1, Math.max(x0, bendX + share * (x - bendX)));
+        const a = t[h] * 3,
+          b = t[next(h)] * 3;
+        const s = at / this.#shape.edge[h];
+        back.push([0, 1, 2].map((k) => p[a + k] + s * (p[b + k] - p[a + k])) as [number, number, number]);
+        const parent: Window | undefined = (window as Window).parent;
+        if (parent !== undefined) {
+          const cx = this.#shape.apexX[parent.halfedge],
+            cy = this.#shape.apexY[parent.halfedge];
+          const length = this.#shape.edge[h];
+          if (this.#shape.twin[next(parent.halfedge)] === h) {
+            x = cx + ((this.#shape.edge[parent.halfedge] - cx) * at) / length;
+            y = cy - (cy * at) / length;
+          } else {
+            x = (cx * at) / length;
+            y = (cy * at) / length;
+          }
+        }
+        window = parent;
+      }
+      vertex = by.bend;
+    }
+    return back.toReversed().flat();
+  }
+}
