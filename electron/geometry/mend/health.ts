@@ -33,18 +33,20 @@ export const HEALTH_PHASE = 'examine';
 
 /**
  * Examine a mesh as a file would show it: vertices with equal coordinates count as one. `selfIntersections` is
- * exact. O(n log n); a million faces in a few seconds, most of it the self-intersections.
+ * exact; who has tested every face already (`untangle`) gives the count instead. O(n log n); a million faces in a few seconds, most of it the self-intersections.
  */
-export function examine(mesh: Mesh, run: RunContext = QUIET_RUN): Health {
+export function examine(mesh: Mesh, run: RunContext = QUIET_RUN, knownIntersections?: number): Health {
   run.step(HEALTH_PHASE, 0, 1);
   const welded = weldEqual(mesh).mesh;
   const degenerateFaces = (mesh.triangles.length - welded.triangles.length) / 3;
   const clean = dropBadFaces(welded);
   // Intersections are counted among real faces: a face without area is counted once, as degenerate.
-  const pairs = findSelfIntersections(clean.mesh, {
-    ...run,
-    step: (_phase, done, of) => run.step(HEALTH_PHASE, 0.1 + 0.9 * Math.min(1, done / Math.max(1, of)), 1),
-  });
+  const selfIntersections =
+    knownIntersections ??
+    findSelfIntersections(clean.mesh, {
+      ...run,
+      step: (_phase, done, of) => run.step(HEALTH_PHASE, 0.1 + 0.9 * Math.min(1, done / Math.max(1, of)), 1),
+    }).length / 2;
   const { positions, triangles } = welded;
   const vertexCount = positions.length / 3;
   const { twin, openEdges, nonManifoldEdges, flippedEdges } = findTwins(triangles, vertexCount);
@@ -63,7 +65,7 @@ export function examine(mesh: Mesh, run: RunContext = QUIET_RUN): Health {
     nonManifoldVertices,
     degenerateFaces: degenerateFaces + clean.degenerate,
     duplicateFaces: clean.duplicate,
-    selfIntersections: pairs.length / 2,
+    selfIntersections,
     oriented,
     watertight:
       closed &&

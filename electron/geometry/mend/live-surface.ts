@@ -12,6 +12,9 @@ import { isFlat } from './weld.ts';
 const ROOM_SHARE = 1 / 16;
 const LEAST_ROOM = 4096;
 
+/** Coarse cells along each side of the surface's box, by which patches are found. */
+const CELLS = 24;
+
 /** Faces put in together, with a tree of their own. */
 interface PatchTree {
   readonly tree: Bvh;
@@ -39,6 +42,8 @@ export class LiveSurface {
   #head: Int32Array;
   #next: Int32Array;
   readonly #patches: PatchTree[] = [];
+  /** Patches by the coarse cells their boxes reach into. */
+  readonly #patchesIn = new Map<number, number[]>();
   #trial: (Trial & { patch: PatchTree | undefined }) | undefined;
 
   /** `tick` is called every few milliseconds while the tree is built. */
@@ -137,7 +142,15 @@ export class LiveSurface {
   keep(): void {
     const trial = this.#trial;
     if (trial === undefined) throw new Error('no trial to keep');
-    if (this.faceCount > trial.faceCount) this.#patches.push(trial.patch ?? this.#treeOf(trial.faceCount));
+    if (this.faceCount > trial.faceCount) {
+      const patch = trial.patch ?? this.#treeOf(trial.faceCount);
+      for (const cell of this.#cellsOf(patch.tree)) {
+        const list = this.#patchesIn.get(cell);
+        if (list === undefined) this.#patchesIn.set(cell, [this.#patches.length]);
+        else list.push(this.#patches.length);
+      }
+      this.#patches.push(patch);
+    }
     this.#trial = undefined;
   }
 
@@ -171,7 +184,11 @@ export class LiveSurface {
       };
       visitOverlaps(own.tree, (f, g) => enough(f + own.first, g + own.first));
       if (pairs.length >= limit * 2) return pairs;
-      const trees = [{ tree: this.#base, first: 0 }, ...this.#patches].filter(({ tree }) => boxesTouch(tree, own.tree));
+      const near = new Set<number>();
+      for (const cell of this.#cellsOf(own.tree)) for (const n of this.#patchesIn.get(cell) ?? []) near.add(n);
+      const trees = [{ tree: this.#base, first: 0 }, ...Array.from(near, (n) => this.#patches[n])].filter(({ tree }) =>
+        boxesTouch(tree, own.tree),
+      );
       for (let f = trial.faceCount; f < this.faceCount; f++) {
         const [a, b, c] = [t[f * 3] * 3, t[f * 3 + 1] * 3, t[f * 3 + 2] * 3];
         const low = [0, 1, 2].map((k) => Math.min(p[a + k], p[b + k], p[c + k])) as [number, number, number];
@@ -181,6 +198,21 @@ export class LiveSurface {
       }
       return pairs;
     });
+  }
+
+  /** Numbers of the coarse cells that a tree's box reaches into. */
+  #cellsOf({ bounds }: Bvh): number[] {
+    const whole = this.#base.bounds;
+    const span = (k: number): [number, number] => {
+      const size = Math.max(whole[k + 3] - whole[k], Number.MIN_VALUE);
+      const cell = (x: number): number => Math.max(0, Math.min(CELLS - 1, Math.floor(((x - whole[k]) / size) * CELLS)));
+      return [cell(bounds[k]), cell(bounds[k + 3])];
+    };
+    const [x, y, z] = [span(0), span(1), span(2)];
+    const cells: number[] = [];
+    for (let i = x[0]; i <= x[1]; i++)
+      for (let j = y[0]; j <= y[1]; j++) for (let k = z[0]; k <= z[1]; k++) cells.push((i * CELLS + j) * CELLS + k);
+    return cells;
   }
 
   #treeOf(first: number): PatchTree {

@@ -77,7 +77,8 @@ export function repairSpot(
     }
     if (best === undefined) return undefined;
     if (best.faults.length <= PROGRESS_SHARE * pairs.length) {
-      const left = cutAndFill(surface, region, best.way);
+      // All of them this time: what is kept must be known whole.
+      const left = cutAndFill(surface, region, best.way, Infinity);
       surface.keep();
       return { ...cut, left };
     }
@@ -142,7 +143,7 @@ function relax(surface: LiveSurface, faces: ReadonlySet<number>, tick: () => voi
 }
 
 /** Try to cut the region out and fill its rims in one way; what is wrong then. */
-function cutAndFill(surface: LiveSurface, region: Region, way: Way): number[] {
+function cutAndFill(surface: LiveSurface, region: Region, way: Way, limit = ENOUGH_FAULTS): number[] {
   const points: number[] = [];
   const like: number[] = [];
   const faces: number[] = [];
@@ -157,7 +158,7 @@ function cutAndFill(surface: LiveSurface, region: Region, way: Way): number[] {
     for (const i of patch.faces) faces.push(i < loop.length ? loop[i] : base + i - loop.length);
   }
   surface.attempt(region.faces, points, like, faces);
-  return surface.faultsOfTrial(ENOUGH_FAULTS);
+  return surface.faultsOfTrial(limit);
 }
 
 /** A patch over one rim. */

@@ -83,7 +83,8 @@ function untangleAndProve(
   for (let round = 0; ; round++) {
     // The whole proof is dear, so it waits until what is quickly seen is right.
     if (straight.left > 0 || round === AGAIN || looksSound(straight.mesh, options.maxHolePerimeter !== undefined)) {
-      const after = options.prove === false ? undefined : examine(straight.mesh, run);
+      const after =
+        options.prove === false ? undefined : examine(straight.mesh, run, straight.left === 0 ? 0 : undefined);
       const sound = after === undefined || after.watertight || options.maxHolePerimeter !== undefined;
       if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
     }

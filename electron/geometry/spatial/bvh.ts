@@ -33,6 +33,8 @@ export interface Bvh {
   readonly faces: Uint32Array;
   /** 9 per slot: the corners' coordinates. */
   readonly corners: Float64Array;
+  /** 6 per slot: the face's own box, min xyz, max xyz. */
+  readonly boxes: Float32Array;
   readonly nodeCount: number;
 }
 
@@ -268,6 +270,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
     count: count.slice(0, nodeCount),
     faces,
     corners,
+    boxes,
     nodeCount,
   };
 }
@@ -545,48 +548,57 @@ export function castRay(
  */
 export function visitOverlaps(bvh: Bvh, visit: (a: number, b: number) => boolean | void, marked?: Uint8Array): void {
   if (bvh.nodeCount === 0) return;
-  const { bounds, right, count, faces, corners } = bvh;
-  const touch = (a: number, b: number): boolean =>
-    bounds[a] <= bounds[b + 3] &&
-    bounds[b] <= bounds[a + 3] &&
-    bounds[a + 1] <= bounds[b + 4] &&
-    bounds[b + 1] <= bounds[a + 4] &&
-    bounds[a + 2] <= bounds[b + 5] &&
-    bounds[b + 2] <= bounds[a + 5];
-  const boxesTouch = (s: number, q: number): boolean => {
-    for (let k = 0; k < 3; k++) {
-      const a0 = corners[s * 9 + k],
-        a1 = corners[s * 9 + 3 + k],
-        a2 = corners[s * 9 + 6 + k];
-      const b0 = corners[q * 9 + k],
-        b1 = corners[q * 9 + 3 + k],
-        b2 = corners[q * 9 + 6 + k];
-      if (Math.max(a0, a1, a2) < Math.min(b0, b1, b2) || Math.max(b0, b1, b2) < Math.min(a0, a1, a2)) return false;
-    }
-    return true;
-  };
+  const { bounds, right, count, faces, boxes } = bvh;
+  const touch = (box: Float32Array, a: number, other: Float32Array, b: number): boolean =>
+    box[a] <= other[b + 3] &&
+    other[b] <= box[a + 3] &&
+    box[a + 1] <= other[b + 4] &&
+    other[b + 1] <= box[a + 4] &&
+    box[a + 2] <= other[b + 5] &&
+    other[b + 2] <= box[a + 5];
   const holds = marked === undefined ? undefined : nodesHolding(bvh, marked);
-  const pairs: number[] = [0, 0];
-  while (pairs.length > 0) {
-    const b = pairs.pop() as number;
-    const a = pairs.pop() as number;
+  // Each step down pushes at most two pairs more than it took.
+  let pairs = new Uint32Array(1 << 12);
+  let top = 2;
+  while (top > 0) {
+    const b = pairs[--top];
+    const a = pairs[--top];
     if (holds !== undefined && holds[a] === 0 && holds[b] === 0) continue;
-    if (a !== b && !touch(a * 6, b * 6)) continue;
+    if (a !== b && !touch(bounds, a * 6, bounds, b * 6)) continue;
     const na = count[a],
       nb = count[b];
     if (na > 0 && nb > 0) {
       for (let i = right[a]; i < right[a] + na; i++) {
         for (let j = a === b ? i + 1 : right[b]; j < right[b] + nb; j++) {
           if (marked !== undefined && marked[faces[i]] === 0 && marked[faces[j]] === 0) continue;
-          if (boxesTouch(i, j) && visit(faces[i], faces[j]) === false) return;
+          if (touch(boxes, i * 6, boxes, j * 6) && visit(faces[i], faces[j]) === false) return;
         }
       }
-    } else if (a === b) {
-      pairs.push(a + 1, a + 1, right[a], right[a], a + 1, right[a]);
+      continue;
+    }
+    if (top + 6 > pairs.length) {
+      const wider = new Uint32Array(pairs.length * 2);
+      wider.set(pairs);
+      pairs = wider;
+    }
+    if (a === b) {
+      const [left, other] = [a + 1, right[a]];
+      pairs[top++] = left;
+      pairs[top++] = left;
+      pairs[top++] = other;
+      pairs[top++] = other;
+      pairs[top++] = left;
+      pairs[top++] = other;
     } else if (nb > 0 || (na === 0 && b > a)) {
-      pairs.push(a + 1, b, right[a], b);
+      pairs[top++] = a + 1;
+      pairs[top++] = b;
+      pairs[top++] = right[a];
+      pairs[top++] = b;
     } else {
-      pairs.push(a, b + 1, a, right[b]);
+      pairs[top++] = a;
+      pairs[top++] = b + 1;
+      pairs[top++] = a;
+      pairs[top++] = right[b];
     }
   }
 }
@@ -602,7 +614,7 @@ export function visitBox(
   visit: (face: number) => boolean,
 ): boolean {
   if (bvh.nodeCount === 0) return true;
-  const { bounds, right, count, faces, corners } = bvh;
+  const { bounds, right, count, faces, boxes } = bvh;
   const [x0, y0, z0] = low;
   const [x1, y1, z1] = high;
   let top = 0;
@@ -618,13 +630,9 @@ export function visitBox(
       continue;
     }
     for (let slot = right[node]; slot < right[node] + count[node]; slot++) {
-      const c = slot * 9;
-      if (Math.min(corners[c], corners[c + 3], corners[c + 6]) > x1) continue;
-      if (Math.max(corners[c], corners[c + 3], corners[c + 6]) < x0) continue;
-      if (Math.min(corners[c + 1], corners[c + 4], corners[c + 7]) > y1) continue;
-      if (Math.max(corners[c + 1], corners[c + 4], corners[c + 7]) < y0) continue;
-      if (Math.min(corners[c + 2], corners[c + 5], corners[c + 8]) > z1) continue;
-      if (Math.max(corners[c + 2], corners[c + 5], corners[c + 8]) < z0) continue;
+      const box = slot * 6;
+      if (boxes[box] > x1 || boxes[box + 1] > y1 || boxes[box + 2] > z1) continue;
+      if (boxes[box + 3] < x0 || boxes[box + 4] < y0 || boxes[box + 5] < z0) continue;
       if (!visit(faces[slot])) return false;
     }
   }
