@@ -25,12 +25,26 @@ const reading = {
 export const spanSchema = z.object({ ...reading, from: pointSchema, to: pointSchema });
 export const girthSchema = z.object({ ...reading, through: z.tuple([pointSchema, pointSchema, pointSchema]) });
 
+/** A tape laid along the skin through these points in turn, the shortest way from each to the next. */
+export const arcSchema = z.object({
+  ...reading,
+  along: z.array(pointSchema).min(2, 'an arc needs two points').max(20),
+});
+
 export const landmarksSchema = z.record(z.string().min(1).max(60), pointSchema);
 
-/** A spans file: a list of spans, or an object with spans and girths. */
+/** A spans file: a list of spans, or an object with spans, girths and arcs. */
 export const readingsSchema = z.union([
-  z.array(spanSchema).transform((spans) => ({ spans, girths: [] as z.output<typeof girthSchema>[] })),
-  z.object({ spans: z.array(spanSchema).default([]), girths: z.array(girthSchema).default([]) }),
+  z.array(spanSchema).transform((spans) => ({
+    spans,
+    girths: [] as z.output<typeof girthSchema>[],
+    arcs: undefined as z.output<typeof arcSchema>[] | undefined,
+  })),
+  z.object({
+    spans: z.array(spanSchema).default([]),
+    girths: z.array(girthSchema).default([]),
+    arcs: z.array(arcSchema).optional(),
+  }),
 ]);
 
 /** A landmarks file: names to points, alone or under "landmarks". */
@@ -44,12 +58,14 @@ export const recipeSchema = z.object({
   landmarks: landmarksSchema.default({}),
   spans: z.array(spanSchema).default([]),
   girths: z.array(girthSchema).default([]),
+  arcs: z.array(arcSchema).optional(),
   faces: z.number().int().min(4).max(20_000_000).default(9_500),
   keep: z.enum(['largest', 'all']).default('largest'),
 });
 
 export type Span = z.output<typeof spanSchema>;
 export type Girth = z.output<typeof girthSchema>;
+export type Arc = z.output<typeof arcSchema>;
 export type Readings = z.output<typeof readingsSchema>;
 export type Landmarks = z.output<typeof landmarksSchema>;
 export type Recipe = z.output<typeof recipeSchema>;

@@ -44,6 +44,7 @@ export const carryOperation: Operation<typeof carrySpecification> = {
       want(`${name}, to`, to);
     }
     for (const { name, through } of recipe.girths) through.forEach((at, index) => want(`${name}, ${index + 1}`, at));
+    for (const { name, along } of recipe.arcs ?? []) along.forEach((at, index) => want(`${name}, ${index + 1}`, at));
     const onForm = wanted.map(({ at }) => transformPoint(toForm, at));
     const carried = carryPoints(form.mesh, onForm, tree, laid, run.within('points', CARRY_PHASES));
     const toFile = invert(scan.fromFile);
@@ -60,6 +61,9 @@ export const carryOperation: Operation<typeof carrySpecification> = {
       landmarks: Object.fromEntries(Object.keys(recipe.landmarks).map((name) => [name, take()])),
       spans: recipe.spans.map((span) => ({ ...span, from: take(), to: take() })),
       girths: recipe.girths.map((girth) => ({ ...girth, through: [take(), take(), take()] })),
+      ...(recipe.arcs === undefined
+        ? {}
+        : { arcs: recipe.arcs.map((arc) => ({ ...arc, along: arc.along.map(take) })) }),
       trim: recipe.trim.map(([px, py, pz, nx, ny, nz]) => {
         const at = move([px, py, pz]);
         const tip = move([px + nx, py + ny, pz + nz]);

@@ -15,7 +15,7 @@ import { healthAsFigures } from './health.ts';
 import { lightenWithFigures } from './lighten.ts';
 import { reportAsFigures, reskinWarnings } from './mend.ts';
 import type { InputMesh, Operation } from './operation.ts';
-import { girthOnMesh, spanOnMesh, type GivenReadings } from './readings.ts';
+import { arcOnMesh, girthOnMesh, spanOnMesh, type GivenReadings, type ReadingKind } from './readings.ts';
 import { STAND_PHASES, standWithFigures } from './stand.ts';
 import { cutByPlanes } from './trim.ts';
 import { trueWithFigures, TRUE_PHASES } from './true.ts';
@@ -29,8 +29,9 @@ export const formOperation: Operation<typeof formSpecification> = {
   phases: FORM_PHASES,
   run: ([input], { recipe }, run) => {
     if (input.mesh.triangles.length === 0) return failed(fault('mesh.no-faces', {}));
-    const given: GivenReadings = { spans: recipe.spans, girths: recipe.girths };
-    if (given.spans.length + given.girths.length === 0) return failed(fault('reading.none', {}));
+    const given: GivenReadings = { spans: recipe.spans, girths: recipe.girths, arcs: recipe.arcs };
+    if (given.spans.length + given.girths.length + (recipe.arcs?.length ?? 0) === 0)
+      return failed(fault('reading.none', {}));
     const guess = guessUnit(boundsOf(input.mesh.positions));
     const mm = input.unit === undefined ? guess.mmPerUnit : 1;
     const warnings: Warning[] = [];
@@ -121,7 +122,7 @@ function checkOnForm(
 ): Outcome<FormFigures['checks']> {
   const checks: FormFigures['checks'] = [];
   let number = 0;
-  const add = (name: string, kind: 'span' | 'girth', measuredMm: number, onFormMm: number): void => {
+  const add = (name: string, kind: ReadingKind, measuredMm: number, onFormMm: number): void => {
     const { role, uMm } = residuals[number++];
     const differenceMm = onFormMm - measuredMm;
     const uTogetherMm = Math.hypot(uMm, onFormMm * relativeU);
@@ -134,6 +135,11 @@ function checkOnForm(
     const taken = girthOnMesh(form, girth.name, girth.through, toForm, () => run.step('prove', 1, 1));
     if (!taken.ok) return taken;
     add(girth.name, 'girth', girth.measured, taken.value.length);
+  }
+  for (const arc of given.arcs ?? []) {
+    const taken = arcOnMesh(form, arc.name, arc.along, toForm, () => run.step('prove', 1, 1));
+    if (!taken.ok) return taken;
+    add(arc.name, 'arc', arc.measured, taken.value.length);
   }
   return done(checks);
 }

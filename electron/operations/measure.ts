@@ -3,18 +3,18 @@ import { measureSpecification } from '../../shared-types/operations/measure.ts';
 import { done, failed } from '../../shared-types/outcome.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
 import type { Operation } from './operation.ts';
-import { girthOnMesh, spanOnMesh } from './readings.ts';
+import { arcOnMesh, girthOnMesh, spanOnMesh, spanUncertainty } from './readings.ts';
 
 export const measureOperation: Operation<typeof measureSpecification> = {
   specification: measureSpecification,
   phases: { measure: 1 },
   run: ([input], parameters, run) => {
-    const { spans, girths } = parameters.spans;
-    if (spans.length + girths.length === 0) return failed(fault('reading.none', {}));
+    const { spans, girths, arcs } = parameters.spans;
+    if (spans.length + girths.length + arcs.length === 0) return failed(fault('reading.none', {}));
     run.step('measure', 0, 1);
     const tree = buildBvh(input.mesh, () => run.step('measure', 0, 1));
     const slot = nearestSlot();
-    const wanted = spans.length + girths.length;
+    const wanted = spans.length + girths.length + arcs.length;
     const takenSpans = spans.map((span, index) => {
       run.step('measure', index, wanted);
       const { a, b, length } = spanOnMesh(span.from, span.to, input.fromFile);
@@ -23,7 +23,8 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         findNearest(tree, point[0], point[1], point[2], slot);
         off = Math.max(off, slot.distance);
       }
-      return { name: span.name, lengthMm: length, offSurfaceMm: off, measuredMm: span.measured ?? null };
+      const meshUMm = spanUncertainty(input.mesh, a, b, () => run.step('measure', index, wanted));
+      return { name: span.name, lengthMm: length, meshUMm, offSurfaceMm: off, measuredMm: span.measured ?? null };
     });
     const takenGirths = [];
     for (const [index, girth] of girths.entries()) {
@@ -40,7 +41,25 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         measuredMm: girth.measured ?? null,
       });
     }
+    const takenArcs = [];
+    for (const [index, arc] of arcs.entries()) {
+      const tick = (): void => run.step('measure', spans.length + girths.length + index, wanted);
+      const taken = arcOnMesh(input.mesh, arc.name, arc.along, input.fromFile, tick);
+      if (!taken.ok) return taken;
+      let off = 0;
+      for (const [x, y, z] of taken.value.points) {
+        findNearest(tree, x, y, z, slot);
+        off = Math.max(off, slot.distance);
+      }
+      takenArcs.push({
+        name: arc.name,
+        lengthMm: taken.value.length,
+        straightMm: taken.value.straight,
+        offSurfaceMm: off,
+        measuredMm: arc.measured ?? null,
+      });
+    }
     run.step('measure', 1, 1);
-    return done({ figures: { spans: takenSpans, girths: takenGirths } });
+    return done({ figures: { spans: takenSpans, girths: takenGirths, arcs: takenArcs } });
   },
 };

@@ -88,7 +88,7 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
     }
   }
   if (used.length === 1) {
-    const sentence = `Only "${used[0].name}" gives the size and nothing confirms it; take one more reading, in another direction.`;
+    const sentence = `Only "${used[0].name}" gives the size and nothing confirms it; by its own uncertainty and the scan's fineness it is known to ${percent} %. Take one more reading, in another direction.`;
     advice.push(sentence);
     warnings.push({ code: 'true.alone', sentence });
   } else if (fit.degreesOfFreedom > 0 && fit.chiSquare > chiSquareLimit(fit.degreesOfFreedom)) {

@@ -6,6 +6,8 @@ export const readingFaults = {
     `The two points of "${f.name}" are the same, so it has no length on the scan; pick them again.`,
   'reading.misses': (f: { name: string }) =>
     `The plane of the girth "${f.name}" does not meet the surface; pick its three points again, on the skin and not in one line.`,
+  'reading.no-way': (f: { name: string }) =>
+    `No way along the surface joins the points of the arc "${f.name}"; mend the scan first, or pick them again on one piece.`,
   'reading.not-positive': (f: { name: string; value: number }) =>
     `"${f.name}" is given as ${f.value} mm, and a measurement must be more than 0; correct it.`,
   'reading.all-held': (_f: Record<never, never>) =>

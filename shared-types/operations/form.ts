@@ -10,7 +10,7 @@ import { trueFigures } from './true.ts';
 
 export const formParameters = z.object({
   recipe: described(recipeSchema, {
-    help: 'JSON file: {"trim":[...],"landmarks":{...},"spans":[...],"girths":[...],"faces":9500}, points in the scan file\'s own frame and unit.',
+    help: 'JSON file: {"trim":[...],"landmarks":{...},"spans":[...],"girths":[...],"arcs":[...],"faces":9500}, points in the scan file\'s own frame and unit.',
     placeholder: 'FILE',
     jsonFile: true,
   }),
@@ -28,7 +28,7 @@ export const formFigures = z.object({
   checks: z.array(
     z.object({
       name: z.string(),
-      kind: z.enum(['span', 'girth']),
+      kind: z.enum(['span', 'girth', 'arc']),
       role: z.enum(['used', 'left out', 'held back']),
       onFormMm: z.number(),
       measuredMm: z.number(),

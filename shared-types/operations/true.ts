@@ -4,7 +4,7 @@ import { described, type OperationSpecification } from './specification.ts';
 
 export const trueParameters = z.object({
   spans: described(readingsSchema, {
-    help: 'JSON file of readings: {"spans":[{"name","from","to","measured","u"}],"girths":[{"name","through","measured","u"}]}.',
+    help: 'JSON file of readings: {"spans":[{"name","from","to","measured","u"}],"girths":[{"name","through","measured","u"}],"arcs":[{"name","along","measured","u"}]}.',
     placeholder: 'FILE',
     jsonFile: true,
   }),
@@ -15,7 +15,7 @@ export const trueParameters = z.object({
 
 export const residualFigures = z.object({
   name: z.string(),
-  kind: z.enum(['span', 'girth']),
+  kind: z.enum(['span', 'girth', 'arc']),
   role: z.enum(['used', 'left out', 'held back']),
   /** Length on the scan, in its own unit. */
   onScan: z.number(),
@@ -55,7 +55,7 @@ export const trueFigures = z.object({
 export const trueSpecification = {
   verb: 'true',
   summary:
-    'The true size from calliper spans and tape girths, with its uncertainty and the reading that does not belong.',
+    'The true size from calliper spans, tape girths and arcs, with its uncertainty and the reading that does not belong.',
   inputs: ['MESH'],
   makesMesh: true,
   parameters: trueParameters,

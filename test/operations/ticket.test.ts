@@ -130,6 +130,50 @@ describe('true and measure', () => {
     expect(visor.figures['advice'].join(' ')).not.toMatch(/inches/);
   });
 
+  it('takes arcs along the skin beside spans, and closed forms come back', () => {
+    const r = 90 / 1017;
+    const along = [
+      [r, 0, 0],
+      [0, 0, r],
+      [-r, 0, 0],
+    ];
+    const arcs = [{ name: 'over the top', along, measured: Math.PI * 90, u: 1 }];
+    const spans = [across('breadth', 1, 180), across('length', 0, 180)];
+    const { figures } = run('true', input(scan), { spans: { spans, arcs } });
+    expect(figures['residuals'].map((one: { kind: string }) => one.kind)).toEqual(['span', 'span', 'arc']);
+    // The mesh is inscribed in the sphere, so its arc is a little short of half a great circle.
+    expect(figures['residuals'][2].scaledMm).toBeLessThan(Math.PI * 90);
+    expect(figures['residuals'][2].scaledMm).toBeGreaterThan(Math.PI * 90 * 0.999);
+    const taken = run('measure', input(scan), { spans: { arcs: [{ name: 'over the top', along }] } }).figures[
+      'arcs'
+    ][0];
+    expect(taken.lengthMm * 1017).toBeGreaterThan(Math.PI * 90 * 0.999);
+    expect(taken.straightMm * 1017).toBeCloseTo(2 * Math.SQRT2 * 90, 6);
+    const two = transformMesh(scaling(1), scan);
+    const open = {
+      ...two,
+      triangles: two.triangles.filter((_, i, all) => {
+        const face = i - (i % 3);
+        return [0, 1, 2].every((k) => Math.abs(two.positions[all[face + k] * 3 + 2]) > 0.02);
+      }),
+    };
+    expect(
+      refusal('measure', input(open), {
+        spans: {
+          arcs: [
+            {
+              name: 'over',
+              along: [
+                [0, 0, r],
+                [0, 0, -r],
+              ],
+            },
+          ],
+        },
+      }),
+    ).toMatch(/No way along the surface/);
+  });
+
   it('says that one reading alone has nothing to confirm it', () => {
     const { figures, warnings } = run('true', input(scan), { spans: [across('breadth', 1, 180)] });
     expect(figures['birgeRatio']).toBeNull();
