@@ -6,30 +6,8 @@ import { volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { scaling, transformMesh, translation } from '../../../electron/geometry/mesh/transform.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { seeded } from '../../support/random.ts';
+import { join, meshOf, soup } from '../../support/meshes.ts';
 import { box, cylinder, ellipsoid, sphere, torus } from '../../support/solids.ts';
-
-const meshOf = (positions: ArrayLike<number>, triangles: ArrayLike<number>): Mesh => ({
-  positions: Float64Array.from(positions),
-  triangles: Uint32Array.from(triangles),
-});
-
-/** Every face with corners of its own: what a file without shared vertices holds. */
-function soup(mesh: Mesh): Mesh {
-  const positions = new Float64Array(mesh.triangles.length * 3);
-  mesh.triangles.forEach((v, i) => positions.set(mesh.positions.subarray(v * 3, v * 3 + 3), i * 3));
-  return { positions, triangles: Uint32Array.from({ length: mesh.triangles.length }, (_, i) => i) };
-}
-
-function join(...parts: readonly Mesh[]): Mesh {
-  const positions: number[] = [];
-  const triangles: number[] = [];
-  for (const part of parts) {
-    const base = positions.length / 3;
-    for (const x of part.positions) positions.push(x);
-    for (const v of part.triangles) triangles.push(v + base);
-  }
-  return meshOf(positions, triangles);
-}
 
 /** Without the faces whose middle `gone` says. */
 function without(mesh: Mesh, gone: (x: number, y: number, z: number) => boolean): Mesh {
