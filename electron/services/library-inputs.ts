@@ -118,11 +118,11 @@ function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefine
   const some = Object.keys(landmarks).length > 0 ? { landmarks } : {};
   if (last === undefined) return some;
   const { recipe } = withPresentReadings(library, scan.wearerId, recipeSchema.parse(last.recipe));
-  const { spans, girths, trim } = recipe;
+  const { spans, girths, arcs = [], trim } = recipe;
   return {
     ...some,
     recipe: { ...recipe, ...some },
-    ...(spans.length + girths.length > 0 ? { spans: { spans, girths } } : {}),
+    ...(spans.length + girths.length + arcs.length > 0 ? { spans: { spans, girths, arcs } } : {}),
     ...(trim.length > 0 ? { planes: trim } : {}),
   };
 }
@@ -134,9 +134,10 @@ function knownOnForm(library: Library, wearerId: string, revision: FormRevision)
   const move = (at: readonly number[]): number[] => [...transformPoint(way, at as unknown as Vec3)];
   const spans = recipe.spans.map((span) => ({ ...span, from: move(span.from), to: move(span.to) }));
   const girths = recipe.girths.map((girth) => ({ ...girth, through: girth.through.map(move) }));
+  const arcs = (recipe.arcs ?? []).map((arc) => ({ ...arc, along: arc.along.map(move) }));
   return {
     landmarks: Object.fromEntries(Object.entries(recipe.landmarks).map(([name, at]) => [name, move(at)])),
-    ...(spans.length + girths.length > 0 ? { spans: { spans, girths } } : {}),
+    ...(spans.length + girths.length + arcs.length > 0 ? { spans: { spans, girths, arcs } } : {}),
     recipe,
     way: { matrix: way },
   };

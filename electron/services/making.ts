@@ -49,8 +49,9 @@ export function withPresentReadings(
     newReadings.push(reading.name);
     return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
   };
-  const { spans, girths } = recipe;
-  return { recipe: { ...recipe, spans: spans.map(present), girths: girths.map(present) }, newReadings };
+  const { spans, girths, arcs } = recipe;
+  const newer = { ...recipe, spans: spans.map(present), girths: girths.map(present) };
+  return { recipe: arcs === undefined ? newer : { ...newer, arcs: arcs.map(present) }, newReadings };
 }
 
 /** A mesh of the library as an operation takes it. */
@@ -104,7 +105,7 @@ function ticketOf(recipe: Recipe, figures: Readonly<Record<string, unknown>>, ma
     mend: { keep: recipe.keep },
     trim: { planes: recipe.trim },
     stand: { landmarks: recipe.landmarks },
-    true: { spans: recipe.spans, girths: recipe.girths },
+    true: { spans: recipe.spans, girths: recipe.girths, ...(recipe.arcs === undefined ? {} : { arcs: recipe.arcs }) },
     lighten: { faces: recipe.faces },
   };
   const steps = Object.entries(parameters).map(([verb, used]) => ({
