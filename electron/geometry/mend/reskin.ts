@@ -25,8 +25,11 @@ const OFFSETS = [0.4142, 0.2679, 0.3819] as const;
 const MOST_CUBES_ALONG = 600;
 /** Pieces with less volume than this many cubes are grit. */
 const GRIT_CUBES = 30;
-/** The finest and the coarsest default resolution, as shares of the diagonal. */
-const FINE_SHARE = 1 / 200;
+/**
+ * The finest and the coarsest default resolution, as shares of the diagonal. The finest keeps a head's skin to about
+ * 20 s and 0.5 GB (measured at 2.6 mm: 10 s, 0.36 GB): both grow with the square of the fineness.
+ */
+const FINE_SHARE = 1 / 300;
 const COARSE_SHARE = 1 / 80;
 
 export const RESKIN_PHASE = 'reskin';
@@ -90,10 +93,16 @@ export function meanEdge(mesh: Mesh): number {
   return t.length > 0 ? sum / (t.length / 3) : 0;
 }
 
-/** A resolution that suits a mesh: its mean edge, but no finer than 1/200 and no coarser than 1/80 of its diagonal. */
+/** Cubes as long as the edges would cut half an edge off each ridge. */
+const EDGE_SHARE = 0.7;
+
+/**
+ * A resolution that suits a mesh: 0.7 of its mean edge, but no finer than 1/300 and no coarser than 1/80 of its
+ * diagonal.
+ */
 export function reskinResolution(mesh: Mesh): number {
   const diagonal = diagonalOf(mesh.positions);
-  return Math.min(diagonal * COARSE_SHARE, Math.max(diagonal * FINE_SHARE, meanEdge(mesh)));
+  return Math.min(diagonal * COARSE_SHARE, Math.max(diagonal * FINE_SHARE, EDGE_SHARE * meanEdge(mesh)));
 }
 
 /**

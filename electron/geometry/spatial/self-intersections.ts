@@ -186,14 +186,18 @@ export function findSelfIntersections(
   const expected = triangles.length * 3;
   let visited = 0;
   const visit = (f: number, g: number): boolean => {
-    if ((++visited & 0x3fff) === 0) run.step(SELF_INTERSECTION_PHASE, visited, expected);
+    if ((++visited & 0xfff) === 0) run.step(SELF_INTERSECTION_PHASE, visited, expected);
     if (!facesMeet(triangles, f * 3, g * 3)) return true;
     if (near === undefined) pairs.push(f, g);
     else pairs.push(near[f], near[g]);
     return pairs.length < limit * 2;
   };
   overPositions(mesh.positions, () =>
-    visitOverlaps(buildBvh({ positions: mesh.positions, triangles }), visit, nearMarked),
+    visitOverlaps(
+      buildBvh({ positions: mesh.positions, triangles }, () => run.step(SELF_INTERSECTION_PHASE, 0, expected)),
+      visit,
+      nearMarked,
+    ),
   );
   return pairs;
 }
