@@ -6,8 +6,12 @@ import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { eigenSymmetric } from '../register/similarity.ts';
 
 /** Vertices looked at around the point: enough for a fit, few enough to stay local. */
-const NEIGHBOURS = 40;
+const NEIGHBOURS = 24;
 const FEWEST = 10;
+/** Share of the spacing from which what looks like roughness is an edge, a fold or the other side of a thin wall. */
+const FOLDED = 0.25;
+/** Share of the spacing within which a point counts as a vertex: what rounding to single precision does to it. */
+const AT_VERTEX = 2 ** -10;
 /** Vertices gone through between two ticks: a few milliseconds. */
 const TICK_ITEMS = 24_576;
 
@@ -18,10 +22,12 @@ export interface SurfaceNear {
   readonly spacing: number;
   /** Standard deviation of the nearby vertices from the smooth (second-order) surface through them, mesh units. */
   readonly roughness: number;
+  /** The point is a vertex of the mesh, so that nothing lies between it and what the mesh knows. */
+  readonly atVertex: boolean;
 }
 
 /**
- * The surface near a point, from the 40 nearest vertices. Undefined for meshes of fewer than 10 vertices.
+ * The surface near a point, from the 24 nearest vertices. Undefined for meshes of fewer than 10 vertices.
  * O(vertices). What lies close behind a thin fold is taken for the same surface.
  */
 export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void): SurfaceNear | undefined {
@@ -67,7 +73,14 @@ export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void): Surface
   });
   const left = leastSquaresLeft(rows);
   const freedom = n - 6;
-  return { normal, spacing, roughness: freedom > 0 ? radius * Math.sqrt(left / freedom) : 0 };
+  const roughness = freedom > 0 ? radius * Math.sqrt(left / freedom) : 0;
+  return {
+    normal,
+    spacing,
+    // A fold or an edge is no roughness, and says nothing about it.
+    roughness: roughness < FOLDED * spacing ? roughness : 0,
+    atVertex: Math.sqrt(squares[0]) <= AT_VERTEX * spacing,
+  };
 }
 
 /** What is left of the sum of squares of the last column after fitting the others to it. */
@@ -96,13 +109,13 @@ const NOTHING_NEW = 2 ** -40;
 /**
  * Standard uncertainty, mesh units, that the surface lends to a length ending at `point` in the unit direction `along`:
  * across the surface a point is known to half the spacing of its vertices either way (rectangular, JCGM 100:2008
- * 4.3.7), along the normal to the roughness. Nothing is said of how well a person picked the point.
+ * 4.3.7; a vertex itself is known), along the normal to the roughness. Nothing is said of how well a person picked the point.
  */
 export function endUncertainty(near: SurfaceNear, along: Vec3): number {
   const facing = Math.min(
     1,
     Math.abs(near.normal[0] * along[0] + near.normal[1] * along[1] + near.normal[2] * along[2]),
   );
-  const across = Math.sqrt(1 - facing * facing) * (near.spacing / Math.sqrt(12));
+  const across = near.atVertex ? 0 : Math.sqrt(1 - facing * facing) * (near.spacing / Math.sqrt(12));
   return Math.hypot(across, facing * near.roughness);
 }
