@@ -5,12 +5,16 @@
 import { Worker } from 'node:worker_threads';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { HEAD_MEASURES } from '../../../shared-types/measures.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import type { Recipe } from '../../../shared-types/recipe.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { PRODUCTION, WEARERS, type InventedWearer } from '../../invented/production.ts';
 import type { Watch } from '../../jobs/pool.ts';
 import * as records from '../../store/records.ts';
 import { keepScan, makeForm } from '../making.ts';
+import { knownLengths } from './known-lengths.ts';
+import { placedMeasures, recipeOf } from './recipe-of.ts';
 import type { InventedScan, InventOrder } from './invent-worker.ts';
 import { changed, type Handlers, type OpenSession } from './session.ts';
 
@@ -43,6 +47,7 @@ function invent(order: InventOrder, signal: AbortSignal | undefined): Promise<Ou
 interface Kept {
   readonly wearerId: string;
   readonly ticketId: string;
+  readonly recipe: Recipe;
 }
 
 /** Wearer, scan, readings and ticket; `placed` puts the landmarks and the cut on the ticket too. */
@@ -87,7 +92,16 @@ async function keep(
     name: `Head of ${wearer.role.replace(' (invented)', '')}`,
     draft: draftOf(wearer, scanned, placed),
   });
-  return ticket.ok ? done({ wearerId, ticketId: ticket.value.id }) : ticket;
+  if (!ticket.ok) return ticket;
+  // What the ticket says, so that the form made from it is the one the ticket shows.
+  const { id: ticketId, draft } = ticket.value;
+  const [left, right] = [scanned.landmarks['tragion-left'], scanned.landmarks['tragion-right']];
+  const sideways: Vec3 = [left[0] - right[0], left[1] - right[1], left[2] - right[2]];
+  return done({
+    wearerId,
+    ticketId,
+    recipe: recipeOf(draft, placedMeasures(draft, knownLengths(readings.value), sideways)),
+  });
 }
 
 function draftOf(wearer: InventedWearer, { recipe, landmarks }: InventedScan, placed: boolean): TicketDraft {
@@ -133,7 +147,8 @@ async function fill(session: OpenSession, watch: Watch): Promise<Outcome<{ weare
     session.tell('changed', { what: 'library' });
     if (at > 0) continue;
     wearerId = kept.value.wearerId;
-    const { bytes, recipe } = scanned.value;
+    const { bytes } = scanned.value;
+    const { recipe } = kept.value;
     const wanted = { wearerId, name: 'Head', fileName, bytes, recipe };
     const made = await makeForm({ library, pool, watch: share(MAKE_SHARE) }, wanted);
     if (!made.ok) return made;
