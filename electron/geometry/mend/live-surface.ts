@@ -36,7 +36,6 @@ export class LiveSurface {
   /** 1 for a face that stands. */
   alive: Uint8Array;
   readonly #base: Bvh;
-  readonly #baseFaces: number;
   #colours: Uint8Array | undefined;
   /** Corners at each vertex, as linked lists, dead ones among them. */
   #head: Int32Array;
@@ -50,7 +49,6 @@ export class LiveSurface {
   constructor(mesh: Mesh, tick?: () => void) {
     this.vertexCount = mesh.positions.length / 3;
     this.faceCount = mesh.triangles.length / 3;
-    this.#baseFaces = this.faceCount;
     const vertexRoom = Math.ceil(this.vertexCount * (1 + ROOM_SHARE)) + LEAST_ROOM;
     const faceRoom = Math.ceil(this.faceCount * (1 + ROOM_SHARE)) + LEAST_ROOM;
     this.positions = new Float64Array(vertexRoom * 3);
@@ -233,11 +231,6 @@ export class LiveSurface {
       this.#next = grown(this.#next, new Int32Array(room * 3));
       this.alive = grown(this.alive, new Uint8Array(room));
     }
-  }
-
-  /** Whether anything was changed. */
-  get changed(): boolean {
-    return this.faceCount > this.#baseFaces || this.alive.subarray(0, this.#baseFaces).includes(0);
   }
 
   /** The standing faces, without vertices nobody uses. */
