@@ -222,7 +222,7 @@ export const CONTRACT = {
   },
   'reading.export': { input: z.object({ wearerId: idSchema }), output: z.object({ csv: z.string() }) },
 
-  /** A file's bytes, where the transport has no better way to bring them; the handle serves `scan.keep` once. */
+  /** A file's bytes, where the transport has no better way to bring them; the handle serves `scan.keep` until it has succeeded. */
   'scan.receive': { input: z.object({ fileName: name, bytes }), output: z.object({ upload: z.string() }) },
   /** Keep a received scan under a wearer (a new one if only a name is given) and start a ticket for it. */
   'scan.keep': {

@@ -268,6 +268,10 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
       .getByText(/portrait\.obj/)
       .last()
       .waitFor();
+    // Asked once more, it is the same file that is refused, not one that is gone.
+    await dialog.getByRole('button', { name: 'Keep the scan and open its ticket' }).click();
+    await page.waitForTimeout(600);
+    expect(await dialog.textContent()).not.toContain('received file');
     expect((await ask('shelf.show', {})).wearers).toHaveLength(before);
     await page.close();
   });

@@ -76,7 +76,7 @@ export const ticketCalls: Handlers<
 
   'scan.keep': async ({ upload, fileName, wearerId, wearerName }, session, watch) => {
     const { library, pool } = session;
-    const taken = session.uploads.take(upload);
+    const taken = session.uploads.read(upload);
     if (!taken.ok) return taken;
     // A file that cannot be read is not kept: the sentence says what is wrong with it.
     const bytes = taken.value;
@@ -96,6 +96,7 @@ export const ticketCalls: Handlers<
       draft: freshDraft(),
     });
     if (!ticket.ok) return ticket;
+    session.uploads.putAway(upload);
     return changed(session, done({ ticketId: ticket.value.id, wearerId: wearer.value.id }, read.warnings));
   },
 

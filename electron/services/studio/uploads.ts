@@ -13,7 +13,7 @@ export class Uploads {
   #folder: string | undefined;
   readonly #paths = new Map<string, string>();
 
-  /** Take a file's bytes as they come; gives the handle by which `take` finds them, once. */
+  /** Take a file's bytes as they come; gives the handle by which `read` finds them. */
   async receive(fileName: string, body: AsyncIterable<Uint8Array>): Promise<Outcome<{ upload: string }>> {
     this.#folder ??= mkdtempSync(join(tmpdir(), 'wearwright-in-'));
     const upload = randomBytes(18).toString('base64url');
@@ -30,14 +30,17 @@ export class Uploads {
     return done({ upload });
   }
 
-  /** The bytes; the file is gone afterwards. */
-  take(upload: string): Outcome<Uint8Array> {
+  /** The bytes; the file stays until it is put away, so that what went wrong can be tried again. */
+  read(upload: string): Outcome<Uint8Array> {
     const path = this.#paths.get(upload);
     if (path === undefined) return failed(fault('store.no-record', { kind: 'received file', id: upload }));
+    return readBytes(path);
+  }
+
+  putAway(upload: string): void {
+    const path = this.#paths.get(upload);
     this.#paths.delete(upload);
-    const bytes = readBytes(path);
-    rmSync(path, { force: true });
-    return bytes;
+    if (path !== undefined) rmSync(path, { force: true });
   }
 
   close(): void {
