@@ -9,7 +9,7 @@ import { openLibrary } from '../store/connection.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { Bench } from './studio/bench.ts';
 import { demoCalls } from './studio/demo-calls.ts';
-import { formCalls } from './studio/form-calls.ts';
+import { formCalls, jobsOf } from './studio/form-calls.ts';
 import { JobBoard } from './studio/job-board.ts';
 import { open, type Handlers, type OpenSession, type Session } from './studio/session.ts';
 import { shelfCalls } from './studio/shelf-calls.ts';
@@ -65,7 +65,7 @@ export function createStudio(options: StudioOptions): Outcome<Studio> {
     library: opened.ok ? opened.value : undefined,
     pool,
     bench: new Bench(pool),
-    jobs: new JobBoard((jobs) => tell('jobs', { jobs }), internal),
+    jobs: new JobBoard(() => tell('jobs', { jobs: jobsOf(session) }), internal),
     uploads: new Uploads(),
     tell,
   };

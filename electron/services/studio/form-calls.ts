@@ -13,7 +13,7 @@ import * as records from '../../store/records.ts';
 import { makeLiner, runAgain } from '../making.ts';
 import { viewOf } from './bench.ts';
 import { noSuchJob } from './job-board.ts';
-import { changed, type Handlers, type OpenSession } from './session.ts';
+import { changed, type Handlers, type OpenSession, type Session } from './session.ts';
 import { byId } from './shelf-calls.ts';
 import { smallPicture } from './small-picture.ts';
 
@@ -42,8 +42,9 @@ function exported(mesh: Mesh, name: string, format: string) {
 const askedName = ({ request }: { request: Record<string, unknown> }): string =>
   typeof request['name'] === 'string' ? request['name'] : '';
 
-function interruptedJobs(session: OpenSession): JobView[] {
-  return records.allOf(session.library, 'jobs', "WHERE state = 'interrupted'").map((job) => ({
+function interruptedJobs({ library }: Session): JobView[] {
+  if (library === undefined) return [];
+  return records.allOf(library, 'jobs', "WHERE state = 'interrupted'").map((job) => ({
     id: job.id,
     kind: job.verb === 'line' ? 'line' : 'make',
     title: job.verb === 'line' ? 'Making a liner' : `Making the form ${askedName(job)}`,
@@ -55,6 +56,9 @@ function interruptedJobs(session: OpenSession): JobView[] {
     ...(job.wearerId === undefined ? {} : { wearerId: job.wearerId }),
   }));
 }
+
+/** Work under way and ended here, and what a crash cut off before. */
+export const jobsOf = (session: Session): JobView[] => [...interruptedJobs(session), ...session.jobs.list()];
 
 export const formCalls: Handlers<
   | 'form.show'
@@ -149,7 +153,7 @@ export const formCalls: Handlers<
     return mesh.ok ? exported(mesh.value, `liner ${liner.value.foamMm} mm`, format) : mesh;
   },
 
-  'job.list': (_given, session) => done({ jobs: [...interruptedJobs(session), ...session.jobs.list()] }),
+  'job.list': (_given, session) => done({ jobs: jobsOf(session) }),
   'job.stop': ({ id }, session) => {
     session.jobs.stop(id);
     return done({});
@@ -161,7 +165,7 @@ export const formCalls: Handlers<
       return done({});
     }
     const ended = endJob(session.library, id, 'cancelled', () => undefined, 'Put away without being run again.');
-    if (ended.ok) session.tell('jobs', { jobs: [...interruptedJobs(session), ...session.jobs.list()] });
+    if (ended.ok) session.tell('jobs', { jobs: jobsOf(session) });
     return ended.ok ? done({}) : ended;
   },
   'job.again': ({ id }, session) => {

@@ -31,12 +31,12 @@ const KEPT = 30;
 
 export class JobBoard {
   readonly #entries = new Map<string, Entry>();
-  readonly #tell: (jobs: JobView[]) => void;
+  readonly #tell: () => void;
   readonly #internal: (error: unknown) => Outcome<never>;
   #timer: NodeJS.Timeout | undefined;
 
-  /** `internal` turns a mistake of ours into its fault. */
-  constructor(tell: (jobs: JobView[]) => void, internal: (error: unknown) => Outcome<never>) {
+  /** `tell` hears that something on the board changed; `internal` turns a mistake of ours into its fault. */
+  constructor(tell: () => void, internal: (error: unknown) => Outcome<never>) {
     this.#tell = tell;
     this.#internal = internal;
   }
@@ -125,7 +125,7 @@ export class JobBoard {
   #tellNow(): void {
     clearTimeout(this.#timer);
     this.#timer = undefined;
-    this.#tell(this.list());
+    this.#tell();
   }
 
   #forgetOld(): void {
