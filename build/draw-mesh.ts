@@ -3,8 +3,8 @@
  * [--view front|left|right|back|top|below|three-quarter] [--size 900] [--edges]`. Form frame: x forward, y left, z up.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
-import { deflateSync } from 'node:zlib';
 import type { Mesh } from '../shared-types/mesh.ts';
+import { encodePng } from '../electron/services/png.ts';
 import { boundsOf, faceNormals } from '../electron/geometry/mesh/quantities.ts';
 
 const VIEWS: Record<string, readonly [number, number]> = {
@@ -86,40 +86,6 @@ export function drawMesh(mesh: Mesh, view = 'three-quarter', size = 900, edges =
   return pixels;
 }
 
-function crc(bytes: Uint8Array): number {
-  let c = 0xffffffff;
-  for (const byte of bytes) {
-    c ^= byte;
-    for (let k = 0; k < 8; k++) c = c & 1 ? (c >>> 1) ^ 0xedb88320 : c >>> 1;
-  }
-  return (c ^ 0xffffffff) >>> 0;
-}
-
-/** PNG (ISO/IEC 15948) of 8-bit RGB pixels. */
-export function encodePng(pixels: Uint8Array, width: number, height: number): Uint8Array {
-  const rows = Buffer.alloc(height * (width * 3 + 1));
-  for (let y = 0; y < height; y++)
-    rows.set(pixels.subarray(y * width * 3, (y + 1) * width * 3), y * (width * 3 + 1) + 1);
-  const chunk = (name: string, body: Uint8Array): Buffer => {
-    const out = Buffer.alloc(12 + body.length);
-    out.writeUInt32BE(body.length, 0);
-    out.write(name, 4, 'latin1');
-    out.set(body, 8);
-    out.writeUInt32BE(crc(out.subarray(4, 8 + body.length)), 8 + body.length);
-    return out;
-  };
-  const head = Buffer.alloc(13);
-  head.writeUInt32BE(width, 0);
-  head.writeUInt32BE(height, 4);
-  head.set([8, 2, 0, 0, 0], 8);
-  return Buffer.concat([
-    Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]),
-    chunk('IHDR', head),
-    chunk('IDAT', deflateSync(rows)),
-    chunk('IEND', new Uint8Array(0)),
-  ]);
-}
-
 if (process.argv[1] === import.meta.filename) {
   const [input, output] = process.argv.slice(2);
   const option = (name: string): string | undefined => {
@@ -131,5 +97,5 @@ if (process.argv[1] === import.meta.filename) {
   if (!outcome.ok) throw new Error(JSON.stringify(outcome.fault));
   const size = Number(option('--size') ?? 900);
   const pixels = drawMesh(outcome.value.mesh, option('--view'), size, process.argv.includes('--edges'));
-  writeFileSync(output, encodePng(pixels, size, size));
+  writeFileSync(output, encodePng(pixels, size, size, 3));
 }

@@ -1,7 +1,7 @@
 /** A small picture of a form for the shelf, drawn without a screen: parallel, from front left, lit from above. */
-import { deflateSync, crc32 } from 'node:zlib';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { boundsOf, vertexNormals } from '../../geometry/mesh/quantities.ts';
+import { encodePng } from '../png.ts';
 
 const AZIMUTH = (32 * Math.PI) / 180;
 const ELEVATION = (12 * Math.PI) / 180;
@@ -38,7 +38,7 @@ export function smallPicture(mesh: Mesh, pixels: number): Uint8Array<ArrayBuffer
   const depth = new Float64Array(size * size).fill(-Infinity);
   const grey = new Float32Array(size * size);
   for (let f = 0; f < t.length; f += 3) drawFace(t[f], t[f + 1], t[f + 2], screen, tone, size, depth, grey);
-  const rows = new Uint8Array(pixels * (pixels * 2 + 1));
+  const greyAlpha = new Uint8Array(pixels * pixels * 2);
   for (let y = 0; y < pixels; y++) {
     for (let x = 0; x < pixels; x++) {
       let covered = 0,
@@ -49,12 +49,12 @@ export function smallPicture(mesh: Mesh, pixels: number): Uint8Array<ArrayBuffer
         covered++;
         sum += grey[at];
       }
-      const at = y * (pixels * 2 + 1) + 1 + x * 2;
-      rows[at] = covered === 0 ? 0 : Math.min(255, (255 * sum) / covered);
-      rows[at + 1] = (255 * covered) / (FINE * FINE);
+      const at = (y * pixels + x) * 2;
+      greyAlpha[at] = covered === 0 ? 0 : Math.min(255, (255 * sum) / covered);
+      greyAlpha[at + 1] = (255 * covered) / (FINE * FINE);
     }
   }
-  return png(rows, pixels);
+  return encodePng(greyAlpha, pixels, pixels, 2);
 }
 
 function drawFace(
@@ -86,28 +86,4 @@ function drawFace(
       grey[at] = w * tone[a] + u * tone[b] + v * tone[c];
     }
   }
-}
-
-/** PNG (ISO/IEC 15948), 8-bit grey with alpha; rows as its section 7.2 wants them, filter 0 first. */
-function png(rows: Uint8Array, pixels: number): Uint8Array<ArrayBuffer> {
-  const chunk = (name: string, body: Uint8Array): Buffer => {
-    const out = Buffer.alloc(12 + body.length);
-    out.writeUInt32BE(body.length, 0);
-    out.write(name, 4, 'latin1');
-    out.set(body, 8);
-    out.writeUInt32BE(crc32(out.subarray(4, 8 + body.length)), 8 + body.length);
-    return out;
-  };
-  const head = Buffer.alloc(13);
-  head.writeUInt32BE(pixels, 0);
-  head.writeUInt32BE(pixels, 4);
-  head.set([8, 4, 0, 0, 0], 8);
-  const signature = Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]);
-  const all = Buffer.concat([
-    signature,
-    chunk('IHDR', head),
-    chunk('IDAT', deflateSync(rows)),
-    chunk('IEND', new Uint8Array(0)),
-  ]);
-  return new Uint8Array(all);
 }
