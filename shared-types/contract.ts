@@ -68,7 +68,7 @@ export const jobViewSchema = z.object({
   /** What it does, for people: "Mending captain-scan.zip". */
   title: z.string(),
   kind: z.enum(['prepare', 'make', 'line', 'demo']),
-  state: z.enum(['waiting', 'running', 'done', 'failed', 'stopped', 'interrupted']),
+  state: z.enum(['running', 'done', 'failed', 'stopped', 'interrupted']),
   fraction: z.number(),
   phase: z.string(),
   startedAt: momentSchema,

@@ -28,8 +28,8 @@ export function JobList({ jobs, onGone }: { readonly jobs: readonly JobView[]; r
           {isUnderWay(job) ? (
             <ProgressTape
               title={job.title}
-              fraction={job.state === 'waiting' ? undefined : job.fraction}
-              phase={job.state === 'waiting' ? 'Waiting its turn' : job.phase}
+              fraction={job.fraction}
+              phase={job.phase}
               startedAt={job.startedAt}
               onStop={() => void studio.ask('job.stop', { id: job.id })}
             />

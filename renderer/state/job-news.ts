@@ -12,7 +12,7 @@ export function placeOfJob(job: JobView): Place | undefined {
   return job.kind === 'demo' ? { at: 'shelf' } : undefined;
 }
 
-export const isUnderWay = (job: JobView): boolean => job.state === 'waiting' || job.state === 'running';
+export const isUnderWay = (job: JobView): boolean => job.state === 'running';
 
 /** Notes for the jobs that were under way before and have ended now; a ticket that is open shows its own good news. */
 export function notesOfJobs(before: readonly JobView[], now: readonly JobView[], open: Place): Omit<Note, 'id'>[] {

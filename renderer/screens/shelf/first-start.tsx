@@ -50,7 +50,7 @@ export function FirstStart() {
             <ProgressTape
               title={demo.title}
               phase={demo.phase}
-              fraction={demo.state === 'waiting' ? undefined : demo.fraction}
+              fraction={demo.fraction}
               startedAt={demo.startedAt}
               onStop={() => void studio.ask('job.stop', { id: demo.id })}
             />

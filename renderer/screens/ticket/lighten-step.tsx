@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { JobView } from '../../../shared-types/contract.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
+import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { Button } from '../../controls/button.tsx';
 import { Figure, countText, dayText } from '../../controls/figure.tsx';
 import { TextField } from '../../controls/field.tsx';
@@ -21,8 +22,6 @@ export interface LightenStepProps {
 
 const LEAST_FACES = 200;
 const MOST_FACES = 2_000_000;
-/** Solid modellers choke above roughly this: common practice, no source. */
-const SOLID_FACES = 10_000;
 
 export function LightenStep({ shown, draft, edit, sized, job }: LightenStepProps) {
   const studio = useStudio();
@@ -43,9 +42,9 @@ export function LightenStep({ shown, draft, edit, sized, job }: LightenStepProps
         label="At most so many faces"
         inputMode="numeric"
         hint={
-          isFine && wanted > SOLID_FACES
-            ? `Solid modellers usually stop coping above about ${countText(SOLID_FACES)}.`
-            : 'Under 10 000 goes into solid modelling programs.'
+          isFine && wanted > SOLID_CAD_FACES
+            ? `Solid modellers usually stop coping above about ${countText(SOLID_CAD_FACES)}.`
+            : `Under ${countText(SOLID_CAD_FACES)} goes into solid modelling programs.`
         }
         trouble={isFine ? undefined : `A whole number from ${countText(LEAST_FACES)} to ${countText(MOST_FACES)}.`}
         value={text}

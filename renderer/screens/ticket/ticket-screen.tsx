@@ -21,7 +21,7 @@ import { StandStep, type Proposal } from './stand-step.tsx';
 import { STEPS, stateOf, type StepName } from './steps.ts';
 import { TrimStep } from './trim-step.tsx';
 import { TrueStep } from './true-step.tsx';
-import { heightsOf, offersOf, useMesh, useScene, UPRIGHT } from './use-scene.ts';
+import { heightsOf, offersOf, useMesh, useScene } from './use-scene.ts';
 import { useTicket } from './use-ticket.ts';
 import './ticket.css';
 
@@ -67,8 +67,8 @@ export function TicketScreen({ id }: { readonly id: string }) {
   useEffect(() => studio.title.set(title), [studio, title]);
 
   // The scan is read and mended by itself; asking again while it lies ready or is under way costs nothing.
-  const failedJob = jobs.findLast((job) => job.kind === 'prepare' && job.ticketId === id);
-  const preparing = failedJob?.state === 'running' ? failedJob : undefined;
+  const lastPreparing = jobs.findLast((job) => job.kind === 'prepare' && job.ticketId === id);
+  const preparing = lastPreparing?.state === 'running' ? lastPreparing : undefined;
   const wantsPreparing = shown !== undefined && !isReady;
   useEffect(() => {
     if (wantsPreparing) void studio.ask('ticket.prepare', { id });
@@ -92,7 +92,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   const wantsRaw = step === 'intake' || isWiped;
   const asItCame = useMesh(mesh('scan'), wantsRaw ? key : undefined);
-  const frames = useMemo(() => framesOf(mended?.toFile, stood?.matrix ?? UPRIGHT), [mended, stood]);
+  const frames = useMemo(() => framesOf(mended?.toFile, stood?.matrix), [mended, stood]);
   const heights = useMemo(() => heightsOf(mended, frames.stand), [mended, frames]);
   const offers = useMemo(() => offersOf(draft, proposals, frames.toScene), [draft, proposals, frames]);
   useScene({
@@ -147,7 +147,8 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   if (asked.state === 'fault') return <FaultCard fault={asked.fault} onAgain={asked.again} />;
   if (shown === undefined || draft === undefined || states === undefined) return <Loading what="Fetching the ticket" />;
-  const failure = !isReady && (failedJob?.state === 'failed' || failedJob?.state === 'stopped') ? failedJob : undefined;
+  const failure =
+    !isReady && (lastPreparing?.state === 'failed' || lastPreparing?.state === 'stopped') ? lastPreparing : undefined;
   const trouble = [stoodAsked, sizedAsked].find((one) => one.state === 'fault');
   const nextWanted = STEPS.find((name, at) => name !== step && states[at].state === 'wants');
 

@@ -1,6 +1,6 @@
 /** Puts on the view what the open step is about. */
 import { useEffect, useMemo, useState } from 'react';
-import { IDENTITY, transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import type { CallResult, ViewMesh } from '../../../shared-types/contract.ts';
 import { landmarkKind } from '../../../shared-types/measures.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
@@ -183,5 +183,3 @@ export function useMesh(
   }, [ask, key]);
   return got?.key === key ? got?.mesh : undefined;
 }
-
-export const UPRIGHT = IDENTITY;

@@ -13,8 +13,6 @@ export interface TicketInHand {
   readonly asked: Asked<TicketShown>;
   readonly draft: TicketDraft | undefined;
   readonly edit: Edit;
-  /** A change is on its way. */
-  readonly isSaving: boolean;
 }
 
 export function useTicket(id: string): TicketInHand {
@@ -49,8 +47,5 @@ export function useTicket(id: string): TicketInHand {
     },
     [studio, id],
   );
-  return useMemo(
-    () => ({ asked, draft: pending ?? kept, edit, isSaving: pending !== undefined }),
-    [asked, pending, kept, edit],
-  );
+  return useMemo(() => ({ asked, draft: pending ?? kept, edit }), [asked, pending, kept, edit]);
 }
