@@ -71,7 +71,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       for (;;) {
         const job = (await ask('job.list', {})).jobs.find(({ id }) => id === jobId);
         if (job === undefined) throw new Error('the job is not on the board');
-        if (job.state !== 'waiting' && job.state !== 'running') return job;
+        if (job.state !== 'running') return job;
         await new Promise((settle) => setTimeout(settle, 20));
       }
     }
