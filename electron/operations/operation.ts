@@ -4,6 +4,7 @@
  */
 import type { z } from 'zod';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import type { PaperDocument } from '../../shared-types/paper.ts';
 import type { LengthUnit } from '../../shared-types/units.ts';
 import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
 import type { OperationSpecification } from '../../shared-types/operations/specification.ts';
@@ -26,8 +27,17 @@ export interface InputMesh {
   readonly fromFile: Matrix4;
 }
 
+/** A file of an operation that makes several: name with its ending, contents. */
+export interface MadeFile {
+  readonly name: string;
+  readonly bytes: Uint8Array<ArrayBuffer>;
+}
+
 export interface OperationResult<Figures> {
   readonly mesh?: Mesh;
+  /** For operations whose output is a folder: files whole, and papers that the host writes as PDF. */
+  readonly files?: readonly MadeFile[];
+  readonly papers?: readonly { readonly name: string; readonly document: PaperDocument }[];
   /**
    * For operations that move points: from the input mesh's coordinates to the output mesh's. The host
    * adds the file's own turns (fromFile, and the writer's) and reports the product as `matrix`.
