@@ -5,7 +5,7 @@
 import type { Fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import type { Warning } from '../../shared-types/outcome.ts';
-import type { InputMesh } from '../operations/operation.ts';
+import type { InputMesh, MadeFile, MadePaper } from '../operations/operation.ts';
 
 /** A mesh file the thread reads itself, so that reading can be watched and stopped too. */
 export interface InputFile {
@@ -37,6 +37,9 @@ export interface JobResult {
   readonly matrix?: Matrix4;
   /** From the first input file's own coordinates to its mesh's. */
   readonly fromFile: Matrix4;
+  /** Of an operation that makes a folder. */
+  readonly files?: readonly MadeFile[];
+  readonly papers?: readonly MadePaper[];
   /** With `writeAs`: the file's bytes, and from the mesh's coordinates to the file's. */
   readonly file?: { readonly bytes: Uint8Array; readonly toFile: Matrix4 };
 }

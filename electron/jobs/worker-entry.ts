@@ -4,6 +4,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { Cancelled } from '../../shared-types/progress.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { writeMesh } from '../formats/index.ts';
+import { IDENTITY } from '../geometry/mesh/transform.ts';
 import { runOperation, type InputMesh, type Operation } from '../operations/operation.ts';
 import type { FromThread, JobOrder, JobResult, ToThread } from './protocol.ts';
 import { readInputBytes, readInputFile } from './read-input.ts';
@@ -19,8 +20,8 @@ port.on('message', ({ order, flag }: ToThread) => {
   try {
     const outcome = work(order, flag);
     if (!outcome.ok) return send({ kind: 'fault', fault: outcome.fault });
-    const { mesh, file } = outcome.value;
-    const arrays = [mesh?.positions, mesh?.triangles, mesh?.colours, file?.bytes];
+    const { mesh, file, files = [] } = outcome.value;
+    const arrays = [mesh?.positions, mesh?.triangles, mesh?.colours, file?.bytes, ...files.map(({ bytes }) => bytes)];
     const buffers = new Set(arrays.flatMap((array) => (array === undefined ? [] : [array.buffer as ArrayBuffer])));
     send({ kind: 'done', value: outcome.value, warnings: outcome.warnings }, [...buffers]);
   } catch (error) {
@@ -39,8 +40,8 @@ function work(order: JobOrder, flag: Int32Array<SharedArrayBuffer>): Outcome<Job
   const hooks = hooksFor(flag, (fraction, phase) => send({ kind: 'progress', fraction, phase }));
   const warnings: Warning[] = [];
   const inputs: InputMesh[] = [];
-  const files = order.inputs.filter((input) => !('mesh' in input)).length;
-  const begin = files > 0 ? READ_SHARE : 0;
+  const toRead = order.inputs.filter((input) => !('mesh' in input)).length;
+  const begin = toRead > 0 ? READ_SHARE : 0;
   const end = order.writeAs === undefined ? 1 : 1 - WRITE_SHARE;
   let read = 0;
   for (const input of order.inputs) {
@@ -48,7 +49,7 @@ function work(order: JobOrder, flag: Int32Array<SharedArrayBuffer>): Outcome<Job
       inputs.push(input);
       continue;
     }
-    const share = portion(hooks, (begin * read) / files, (begin * (read + 1)) / files);
+    const share = portion(hooks, (begin * read) / toRead, (begin * (read + 1)) / toRead);
     const outcome =
       'path' in input ? readInputFile(input.path, share) : readInputBytes(input.bytes, input.name, input.name, share);
     if (!outcome.ok) return outcome;
@@ -59,10 +60,16 @@ function work(order: JobOrder, flag: Int32Array<SharedArrayBuffer>): Outcome<Job
   const outcome = runOperation(operation, inputs, order.parameters, portion(hooks, begin, end));
   if (!outcome.ok) return outcome;
   warnings.push(...outcome.warnings);
-  const { figures, mesh, matrix } = outcome.value;
-  const [first] = inputs;
-  if (first === undefined) throw new Error(`${order.verb} was ordered without a mesh`);
-  const told = { figures, fromFile: first.fromFile, ...(matrix === undefined ? {} : { matrix }) };
+  const { figures, mesh, matrix, papers } = outcome.value;
+  const files = outcome.value.files?.map(({ name, bytes }) => ({ name, bytes: own(bytes) }));
+  const told = {
+    figures,
+    // What is made from no mesh has no other coordinates than its own.
+    fromFile: inputs[0]?.fromFile ?? IDENTITY,
+    ...(matrix === undefined ? {} : { matrix }),
+    ...(files === undefined ? {} : { files }),
+    ...(papers === undefined ? {} : { papers }),
+  };
   if (mesh === undefined) return done(told, warnings);
   if (order.writeAs === undefined) return done({ ...told, mesh: ownArrays(mesh) }, warnings);
   const written = writeMesh(mesh, order.writeAs);

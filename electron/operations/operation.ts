@@ -33,11 +33,17 @@ export interface MadeFile {
   readonly bytes: Uint8Array<ArrayBuffer>;
 }
 
+/** A paper the host writes as PDF under this name. */
+export interface MadePaper {
+  readonly name: string;
+  readonly document: PaperDocument;
+}
+
 export interface OperationResult<Figures> {
   readonly mesh?: Mesh;
   /** For operations whose output is a folder: files whole, and papers that the host writes as PDF. */
   readonly files?: readonly MadeFile[];
-  readonly papers?: readonly { readonly name: string; readonly document: PaperDocument }[];
+  readonly papers?: readonly MadePaper[];
   /**
    * For operations that move points: from the input mesh's coordinates to the output mesh's. The host
    * adds the file's own turns (fromFile, and the writer's) and reports the product as `matrix`.

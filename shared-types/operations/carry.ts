@@ -43,7 +43,7 @@ export const carrySpecification = {
   verb: 'carry',
   summary: "A recipe's points carried from the scan its form was made of to a newer scan of the same body.",
   inputs: ['FORM', 'SCAN'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: carryParameters,
   figures: carryFigures,
 } as const satisfies OperationSpecification;

@@ -36,7 +36,7 @@ export const compareSpecification = {
   summary:
     'How far a body has changed between two forms of it, region by region, with the older form as a coloured map.',
   inputs: ['OLDER', 'NEWER'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: compareParameters,
   figures: compareFigures,
 } as const satisfies OperationSpecification;

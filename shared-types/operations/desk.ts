@@ -17,7 +17,7 @@ export const intakeSpecification = {
   verb: 'intake',
   summary: 'The scan as it came.',
   inputs: ['SCAN'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: z.object({}),
   figures: z.object({ faces: z.number().int() }),
 } as const satisfies OperationSpecification;
@@ -26,7 +26,7 @@ export const prepareSpecification = {
   verb: 'prepare',
   summary: 'Mend the scan and guess how it stands.',
   inputs: ['SCAN'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: z.object({ keep: z.enum(['largest', 'all']) }),
   figures: z.object({
     mend: mendFigures,
@@ -41,7 +41,7 @@ export const poseSpecification = {
   verb: 'pose',
   summary: 'How the mended scan stands by its landmarks.',
   inputs: ['SCAN'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: z.object({ landmarks: landmarksSchema }),
   figures: standFigures,
 } as const satisfies OperationSpecification;
@@ -50,7 +50,7 @@ export const sizeSpecification = {
   verb: 'size',
   summary: 'The true size by the readings, each drawn on the scan, and what each contributes.',
   inputs: ['SCAN'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: z.object({
     measures: z.array(
       z.object({
@@ -82,7 +82,7 @@ export const deviationSpecification = {
   verb: 'deviation',
   summary: 'How far the scan lies from each vertex of the form.',
   inputs: ['FORM', 'SCAN'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: z.object({
     /** From the scan mesh's coordinates to the form's. */
     toForm: matrix,
@@ -96,7 +96,7 @@ export const proposeSpecification = {
   verb: 'propose',
   summary: 'The landmarks the program finds by itself.',
   inputs: ['SCAN'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: z.object({ toView: matrix }),
   figures: z.object({
     landmarks: z.array(

@@ -49,7 +49,7 @@ export const formSpecification = {
   summary:
     'From a raw scan and a recipe to the form: mend, trim, stand, true and lighten in one go, with the evidence of each.',
   inputs: ['SCAN'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: formParameters,
   figures: formFigures,
 } as const satisfies OperationSpecification;

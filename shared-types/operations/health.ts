@@ -31,7 +31,7 @@ export const healthSpecification = {
   verb: 'health',
   summary: 'What a mesh is and what is wrong with it: holes, pieces, self-intersections, size and likely unit.',
   inputs: ['MESH'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: z.object({}),
   figures: healthFigures,
 } as const satisfies OperationSpecification;

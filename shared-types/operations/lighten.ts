@@ -46,7 +46,7 @@ export const lightenSpecification = {
   verb: 'lighten',
   summary: 'Fewer faces for the same surface, to a number of faces or to a largest deviation.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: lightenParameters,
   figures: lightenFigures,
 } as const satisfies OperationSpecification;

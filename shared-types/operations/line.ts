@@ -141,7 +141,7 @@ export const lineSpecification = {
   verb: 'line',
   summary: 'The liner: the surface at foam thickness from the form, as a sound solid.',
   inputs: ['FORM'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: lineParameters,
   figures: lineFigures,
 } as const satisfies OperationSpecification;

@@ -63,7 +63,7 @@ export const measureSpecification = {
   verb: 'measure',
   summary: 'Spans as a calliper takes them, girths as a taut tape does and arcs along the skin, on the mesh.',
   inputs: ['MESH'],
-  makesMesh: false,
+  makes: 'nothing',
   parameters: measureParameters,
   figures: measureFigures,
 } as const satisfies OperationSpecification;

@@ -58,7 +58,7 @@ export const mendSpecification = {
   summary:
     'A sound surface from a raw scan: welded, cleared of debris, holes filled, closed, free of self-intersection.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: mendParameters,
   figures: mendFigures,
 } as const satisfies OperationSpecification;

@@ -25,6 +25,8 @@ export function described<S extends z.ZodType>(schema: S, meta: ParameterMeta): 
   return schema.meta({ ...meta }) as S;
 }
 
+export type Makes = 'mesh' | 'folder' | 'nothing';
+
 export interface OperationSpecification {
   /** The word typed on the command line and shown on the ticket. */
   readonly verb: string;
@@ -32,8 +34,8 @@ export interface OperationSpecification {
   readonly summary: string;
   /** Names of the mesh files it takes, in order, as the help prints them: ['SCAN']. */
   readonly inputs: readonly string[];
-  /** Whether it makes a mesh (then `-o OUT` is required). */
-  readonly makesMesh: boolean;
+  /** What it makes: with a mesh `-o FILE` is required, with several files and papers `-o FOLDER`. */
+  readonly makes: Makes;
   readonly parameters: z.ZodObject;
   /** Schema of the figures it reports: checked before they leave. */
   readonly figures: z.ZodObject;

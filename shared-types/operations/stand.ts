@@ -22,7 +22,7 @@ export const standSpecification = {
   summary:
     'Turn a head upright: origin midway between the tragions, x forward, y to the left, z up, Frankfurt plane level.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: standParameters,
   figures: standFigures,
 } as const satisfies OperationSpecification;

@@ -23,7 +23,7 @@ export const trimSpecification = {
   verb: 'trim',
   summary: 'Cut by planes and close the cuts flat.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: trimParameters,
   figures: trimFigures,
 } as const satisfies OperationSpecification;

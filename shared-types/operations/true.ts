@@ -57,7 +57,7 @@ export const trueSpecification = {
   summary:
     'The true size from calliper spans, tape girths and arcs, with its uncertainty and the reading that does not belong.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: trueParameters,
   figures: trueFigures,
 } as const satisfies OperationSpecification;

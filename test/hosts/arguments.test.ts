@@ -10,7 +10,7 @@ const carve: OperationSpecification = {
   verb: 'carve',
   summary: 'Made up for this test.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: z.object({
     depthMm: described(z.number().min(0.5).max(60), { help: 'How deep.', unit: 'mm', flag: 'depth' }),
     rounds: described(z.number().int().positive().default(3), { help: 'How often.', unit: 'rounds' }),

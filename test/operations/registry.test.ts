@@ -84,9 +84,10 @@ describe.each(OPERATIONS.map((operation) => [operation.specification.verb, opera
     });
 
     it('gives what its specification promises, as plain data', () => {
-      const { mesh, matrix, figures } = result();
-      expect(mesh !== undefined).toBe(specification.makesMesh);
-      if (specification.makesMesh) {
+      const { mesh, files, papers, matrix, figures } = result();
+      expect(mesh !== undefined).toBe(specification.makes === 'mesh');
+      expect((files ?? papers) !== undefined).toBe(specification.makes === 'folder');
+      if (specification.makes === 'mesh') {
         expect(matrix).toHaveLength(16);
         expect(matrix?.every(Number.isFinite)).toBe(true);
         expect(matrix?.slice(12)).toEqual([0, 0, 0, 1]);

@@ -10,7 +10,7 @@ const specification = (verb: string): OperationSpecification => ({
   verb,
   summary: 'Trial.',
   inputs: ['MESH'],
-  makesMesh: true,
+  makes: 'mesh',
   parameters: z.object({ seconds: z.number().default(60) }),
   figures: z.object({ thread: z.number(), sum: z.number().default(0) }),
 });

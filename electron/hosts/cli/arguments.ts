@@ -6,7 +6,7 @@ import { z } from 'zod';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { complaintOf, placeOf } from '../../../shared-types/operations/complaint.ts';
-import type { OperationSpecification, ParameterMeta } from '../../../shared-types/operations/specification.ts';
+import type { Makes, OperationSpecification, ParameterMeta } from '../../../shared-types/operations/specification.ts';
 
 /** What a flag's words become. */
 type Kind = 'number' | 'switch' | 'word' | 'numbers' | 'lists' | 'json';
@@ -118,7 +118,7 @@ function rangeOf(shape: JsonSchema, meta: Partial<ParameterMeta>): string {
 }
 
 /** The flags of every verb. */
-export function commonFlags(makesMesh: boolean): readonly Flag[] {
+export function commonFlags(makes: Makes): readonly Flag[] {
   const common = (flag: string, kind: Kind, placeholder: string, help: string): Flag => ({
     flag,
     kind,
@@ -127,9 +127,13 @@ export function commonFlags(makesMesh: boolean): readonly Flag[] {
     required: flag === 'out',
     range: '',
   });
-  const out = common('out', 'word', 'FILE', 'Where the result goes: .stl, .obj, .ply, .glb or .3mf.');
+  const outs = {
+    mesh: [common('out', 'word', 'FILE', 'Where the result goes: .stl, .obj, .ply, .glb or .3mf.')],
+    folder: [common('out', 'word', 'FOLDER', 'Where the results go; made if it is not there.')],
+    nothing: [],
+  };
   return [
-    ...(makesMesh ? [out] : []),
+    ...outs[makes],
     common('json', 'switch', '', 'Print the figures as one JSON object.'),
     common('progress', 'switch', '', 'Tell the progress on standard error even when it is not a terminal.'),
     common('help', 'switch', '', 'Show this.'),
@@ -148,7 +152,7 @@ export function parseArguments(
   host: HostWords = { flags: [], lenient: false },
 ): Outcome<Parsed> {
   const { verb } = specification;
-  const flags = [...flagsOf(specification), ...commonFlags(specification.makesMesh), ...host.flags];
+  const flags = [...flagsOf(specification), ...commonFlags(specification.makes), ...host.flags];
   const extra = new Map<string, string>();
   const inputs: string[] = [];
   const parameters: Record<string, unknown> = {};

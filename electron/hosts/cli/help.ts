@@ -35,14 +35,19 @@ export function overallHelp(verbs: readonly { readonly verb: string; readonly su
 }
 
 export function verbHelp(specification: OperationSpecification): string {
-  const { verb, summary, inputs, makesMesh } = specification;
+  const { verb, summary, inputs, makes } = specification;
   const own = flagsOf(specification);
-  const flags = [...own, ...commonFlags(makesMesh)];
+  const flags = [...own, ...commonFlags(makes)];
   const spelled = (flag: Flag): string =>
     `${flag.flag === 'out' ? '-o, ' : ''}--${flag.flag}${flag.placeholder === '' ? '' : ` ${flag.placeholder}`}`;
   const column = Math.min(34, Math.max(...flags.map((flag) => spelled(flag).length)) + 4);
   const needed = own.filter((flag) => flag.required).map((flag) => `--${flag.flag} ${flag.placeholder}`);
-  const line = [verb, ...inputs, ...(makesMesh ? ['-o OUT'] : []), ...needed].join(' ');
+  const line = [
+    verb,
+    ...inputs,
+    ...(makes === 'nothing' ? [] : [makes === 'mesh' ? '-o OUT' : '-o FOLDER']),
+    ...needed,
+  ].join(' ');
   return [
     wrapped(summary, 0),
     '',

@@ -1,5 +1,5 @@
 /** Writing results: whole or not at all, and never over what was read. */
-import { closeSync, fsyncSync, openSync, renameSync, rmSync, statSync, writeSync } from 'node:fs';
+import { closeSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, statSync, writeSync } from 'node:fs';
 import { basename, dirname, extname, join } from 'node:path';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
@@ -14,6 +14,7 @@ const TROUBLES: Readonly<Record<string, string>> = {
   ENOSPC: 'the disk is full',
   EDQUOT: 'the quota is used up',
   EISDIR: 'there is a folder of that name',
+  EEXIST: 'there is a file of that name',
 };
 
 function unwritable(path: string, error: unknown): Outcome<never> {
@@ -41,6 +42,32 @@ export function checkTarget(out: string, sources: readonly string[]): Outcome<vo
     if (one !== undefined && one.ino === there.ino && one.dev === there.dev) {
       return failed(fault('file.own-input', { path: out }));
     }
+  }
+  return done(undefined);
+}
+
+/** Before any work: can the folder be there? */
+export function checkFolder(out: string): Outcome<void> {
+  const there = statSync(out, { throwIfNoEntry: false });
+  if (there !== undefined) return there.isDirectory() ? done(undefined) : unwritable(out, { code: 'EEXIST' });
+  const parent = statSync(dirname(out), { throwIfNoEntry: false });
+  return parent?.isDirectory() === true ? done(undefined) : unwritable(out, { code: 'ENOENT' });
+}
+
+/** Each file whole, into a folder that is made if it is not there. All bytes are at hand before the first is written. */
+export function writeFolder(
+  out: string,
+  files: readonly { readonly name: string; readonly bytes: Uint8Array }[],
+): Outcome<void> {
+  try {
+    mkdirSync(out, { recursive: true });
+  } catch (error) {
+    return unwritable(out, error);
+  }
+  for (const { name, bytes } of files) {
+    if (basename(name) !== name) throw new Error(`"${name}" is no plain file name`);
+    const written = writeWhole(join(out, name), bytes);
+    if (!written.ok) return written;
   }
   return done(undefined);
 }

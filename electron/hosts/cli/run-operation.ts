@@ -10,7 +10,7 @@ import type { JobInput } from '../../jobs/protocol.ts';
 import type { Operation } from '../../operations/operation.ts';
 import { troubleWithParameters, type Parsed } from './arguments.ts';
 import { readJson } from './json-file.ts';
-import { checkTarget, writeWhole } from './output.ts';
+import { checkFolder, checkTarget, writeFolder, writeWhole } from './output.ts';
 import { showProgress } from './progress.ts';
 
 /** What main ends with. */
@@ -35,7 +35,10 @@ export function parametersOf(operation: Operation, parsed: Parsed, given: Given)
   const checked = troubleWithParameters(operation.specification, parameters, parsed.jsonFiles);
   if (!checked.ok) return checked;
   if (parsed.out !== undefined) {
-    const target = checkTarget(parsed.out, [...given.sources, ...parsed.jsonFiles.values()]);
+    const target =
+      operation.specification.makes === 'folder'
+        ? checkFolder(parsed.out)
+        : checkTarget(parsed.out, [...given.sources, ...parsed.jsonFiles.values()]);
     if (!target.ok) return target;
   }
   return done(parameters);
@@ -59,14 +62,18 @@ export async function work(
       verb: specification.verb,
       inputs: given.inputs,
       parameters: parameters.value,
-      ...(parsed.out === undefined ? {} : { writeAs: parsed.out }),
+      ...(parsed.out === undefined || specification.makes !== 'mesh' ? {} : { writeAs: parsed.out }),
     };
     const outcome = await pool.run(order, { signal: stop.signal, progress: progress.show });
     progress.clear();
     if (!outcome.ok) return outcome;
-    const { figures, matrix, fromFile, file } = outcome.value;
+    const { figures, matrix, fromFile, file, files = [], papers = [] } = outcome.value;
     const warnings: Warning[] = [...outcome.warnings];
-    if (parsed.out !== undefined) {
+    if (parsed.out !== undefined && specification.makes === 'folder') {
+      if (papers.length > 0) throw new Error('there is no writer of papers');
+      const written = writeFolder(parsed.out, files);
+      if (!written.ok) return written;
+    } else if (parsed.out !== undefined) {
       if (file === undefined) throw new Error(`${specification.verb} made no mesh`);
       const written = writeWhole(parsed.out, file.bytes);
       if (!written.ok) return written;
