@@ -15,6 +15,7 @@ import { QUIET_RUN } from '../../shared-types/progress.ts';
 import { packBlob, sha256Of, storeBlob } from '../store/blobs.ts';
 import type { Library } from '../store/connection.ts';
 import { change, readRow, fromRow } from '../store/ledger.ts';
+import { readMakingFile } from '../store/making-records.ts';
 import { encodeMesh } from '../store/meshes.ts';
 import * as records from '../store/records.ts';
 import { makeSafetyCopy } from '../store/safety-copies.ts';
@@ -37,6 +38,9 @@ const TRAVELLING = [
   'trials',
   'liners',
   'tickets',
+  'fittings',
+  'makings',
+  'making_files',
 ] as const satisfies readonly TableName[];
 type Travelling = (typeof TRAVELLING)[number];
 
@@ -74,11 +78,22 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
   const trials = all('trials', ({ formRevisionId }) => revisionIds.has(formRevisionId));
   const tried = new Set(trials.map(({ partId }) => partId));
   const liners = all('liners', ({ formRevisionId }) => revisionIds.has(formRevisionId));
+  const [linerIds, fittings] = [ids(liners), all('fittings', ({ formId }) => formIds.has(formId))];
+  const fittingIds = ids(fittings);
+  const has = (set: ReadonlySet<string>, id: string | undefined): boolean => id !== undefined && set.has(id);
+  const makings = all(
+    'makings',
+    ({ fittingId, formRevisionId, linerId }) =>
+      has(fittingIds, fittingId) || has(revisionIds, formRevisionId) || has(linerIds, linerId),
+  );
+  const makingIds = ids(makings);
+  const used = new Set([...tried, ...[...fittings, ...makings].flatMap(({ partId }) => partId ?? [])]);
   const parts = all(
     'parts',
-    ({ id, projectId }) => tried.has(id) || (projectId !== undefined && projectIds.includes(projectId)),
+    ({ id, projectId }) => used.has(id) || (projectId !== undefined && projectIds.includes(projectId)),
   );
-  const needed = new Set([...projectIds, ...[...liners, ...parts].flatMap(({ projectId }) => projectId ?? [])]);
+  const inProjects = [...liners, ...parts, ...fittings, ...makings];
+  const needed = new Set([...projectIds, ...inProjects.flatMap(({ projectId }) => projectId ?? [])]);
   const projects = all('projects', ({ id }) => needed.has(id));
   return {
     wearers,
@@ -93,6 +108,9 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
     trials,
     liners,
     tickets: all('tickets', ({ scanId }) => scanIds.has(scanId)),
+    fittings,
+    makings,
+    making_files: all('making_files', ({ makingId }) => makingIds.has(makingId)),
   };
 }
 
@@ -141,6 +159,9 @@ export function exportBundle(
     ...gathered.liners.map(
       (one) => [one.meshSha256, `liners/${nameOfRevision.get(one.formRevisionId)}-${one.foamMm}mm`] as const,
     ),
+    ...gathered.parts.flatMap(({ madeSha256, name }) =>
+      madeSha256 === undefined ? [] : [[madeSha256, `parts/${plain(name)}`] as const],
+    ),
   ];
   for (const [sha256, stem] of meshes) {
     if (!unseen(sha256)) continue;
@@ -159,6 +180,12 @@ export function exportBundle(
     }
     const threeMf = writeMesh(mesh.value, `${entry}.3mf`);
     if (threeMf.ok) files[`${entry}.3mf`] = [threeMf.value.bytes, { level: 0 }];
+  }
+  for (const file of gathered.making_files) {
+    if (!unseen(file.sha256)) continue;
+    const kept = readMakingFile(library, file.id);
+    if (!kept.ok) return kept;
+    put(file.sha256, `made/${file.sha256.slice(0, 8)}-${plain(file.name)}`, kept.value.bytes, 'bytes');
   }
   for (const wearer of gathered.wearers) {
     const sheet = readingsToCsv(records.sheetOf(library, wearer.id));

@@ -25,6 +25,19 @@ export {
   undo,
   useForm,
 } from '../store/records.ts';
+export {
+  addFitting,
+  addMaking,
+  addStock,
+  dropMaking,
+  dropStock,
+  editFitting,
+  editPart,
+  editStock,
+  filesOf,
+  finishPart,
+  readMakingFile,
+} from '../store/making-records.ts';
 export { checkLibrary } from '../store/check.ts';
 export {
   changePassphrase,

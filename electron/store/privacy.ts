@@ -15,20 +15,27 @@ import { attempt, refuse } from './trouble.ts';
 
 export const PASSPHRASE_LEAST = 12;
 
-/** Rows of a wearer, children first; `?` is the wearer's id. */
-const REVISIONS = 'SELECT r.id FROM form_revisions r JOIN forms f ON f.id = r.form_id WHERE f.wearer_id = ?';
+/** Rows of a wearer, children first; `@wearerId` is the wearer's id. */
+const FORMS = 'SELECT id FROM forms WHERE wearer_id = @wearerId';
+const REVISIONS = `SELECT id FROM form_revisions WHERE form_id IN (${FORMS})`;
+const LINERS = `SELECT id FROM liners WHERE form_revision_id IN (${REVISIONS})`;
+const FITTINGS = `SELECT id FROM fittings WHERE form_id IN (${FORMS})`;
+const MAKING = `form_revision_id IN (${REVISIONS}) OR liner_id IN (${LINERS}) OR fitting_id IN (${FITTINGS})`;
 const OF_WEARER: readonly (readonly [TableName, string])[] = [
+  ['making_files', `making_id IN (SELECT id FROM makings WHERE ${MAKING})`],
+  ['makings', MAKING],
+  ['fittings', `form_id IN (${FORMS})`],
   ['trials', `form_revision_id IN (${REVISIONS})`],
   ['liners', `form_revision_id IN (${REVISIONS})`],
-  ['form_revisions', 'form_id IN (SELECT id FROM forms WHERE wearer_id = ?)'],
-  ['project_forms', 'form_id IN (SELECT id FROM forms WHERE wearer_id = ?)'],
-  ['tickets', 'wearer_id = ?'],
-  ['forms', 'wearer_id = ?'],
-  ['landmarks', 'scan_id IN (SELECT id FROM scans WHERE wearer_id = ?)'],
-  ['scans', 'wearer_id = ?'],
-  ['readings', 'wearer_id = ?'],
-  ['jobs', 'wearer_id = ?'],
-  ['wearers', 'id = ?'],
+  ['form_revisions', `form_id IN (${FORMS})`],
+  ['project_forms', `form_id IN (${FORMS})`],
+  ['tickets', 'wearer_id = @wearerId'],
+  ['forms', 'wearer_id = @wearerId'],
+  ['landmarks', 'scan_id IN (SELECT id FROM scans WHERE wearer_id = @wearerId)'],
+  ['scans', 'wearer_id = @wearerId'],
+  ['readings', 'wearer_id = @wearerId'],
+  ['jobs', 'wearer_id = @wearerId'],
+  ['wearers', 'id = @wearerId'],
 ];
 
 export interface ForgetPlan {
@@ -65,7 +72,10 @@ export function planForget(library: Library, wearerId: string): Outcome<ForgetPl
     const { name } = readRecord(library, 'wearers', wearerId);
     const rows: Record<string, number> = {};
     for (const [table, where] of OF_WEARER) {
-      rows[table] = library.db.prepare(`SELECT count(*) FROM ${table} WHERE ${where}`).pluck().get(wearerId) as number;
+      rows[table] = library.db
+        .prepare(`SELECT count(*) FROM ${table} WHERE ${where}`)
+        .pluck()
+        .get({ wearerId }) as number;
     }
     const historySteps = library.db.prepare('SELECT count(*) FROM changes').pluck().get() as number;
     const { holding, unread } = copiesWith(library.path, wearerId);
@@ -87,7 +97,8 @@ export function unusedBlobs(library: Library): string[] {
     .prepare(
       `SELECT sha256 FROM blobs b WHERE
         NOT EXISTS (SELECT 1 FROM scans WHERE original_sha256 = b.sha256) AND
-        NOT EXISTS (SELECT 1 FROM parts WHERE original_sha256 = b.sha256) AND
+        NOT EXISTS (SELECT 1 FROM parts WHERE original_sha256 = b.sha256 OR made_sha256 = b.sha256) AND
+        NOT EXISTS (SELECT 1 FROM making_files WHERE sha256 = b.sha256) AND
         NOT EXISTS (SELECT 1 FROM form_revisions WHERE mesh_sha256 = b.sha256) AND
         NOT EXISTS (SELECT 1 FROM liners WHERE mesh_sha256 = b.sha256)`,
     )
@@ -129,7 +140,7 @@ export function forgetWearer(library: Library, wearerId: string): Outcome<Forget
       db.pragma('defer_foreign_keys = ON');
       for (const [table, where] of OF_WEARER) {
         library.beforeWrite();
-        db.prepare(`DELETE FROM ${table} WHERE ${where}`).run(wearerId);
+        db.prepare(`DELETE FROM ${table} WHERE ${where}`).run({ wearerId });
       }
       sweepBlobs(library);
     }).immediate();

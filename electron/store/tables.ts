@@ -16,6 +16,7 @@ import {
   trialSchema,
 } from '../../shared-types/records/project.ts';
 import { ticketSchema } from '../../shared-types/records/ticket.ts';
+import { fittingSchema, makingFileSchema, makingSchema, stockSchema } from '../../shared-types/records/making.ts';
 import { jobSchema } from '../../shared-types/records/job.ts';
 
 interface Table<S extends z.ZodObject = z.ZodObject> {
@@ -38,10 +39,14 @@ export const TABLES = {
   form_revisions: table('form revision', formRevisionSchema, ['recipe', 'steps']),
   projects: table('project', projectSchema, ['name', 'note']),
   project_forms: table('form in a project', projectFormSchema),
-  parts: table('part', partSchema, ['name', 'fileName']),
+  parts: table('part', partSchema, ['name', 'fileName', 'recipe', 'figures']),
   trials: table('trial', trialSchema, ['placement', 'figures']),
   liners: table('liner', linerSchema, ['parameters', 'figures']),
   tickets: table('ticket', ticketSchema, ['name', 'draft']),
+  stock: table('foam', stockSchema),
+  fittings: table('fitting', fittingSchema, ['name', 'draft']),
+  makings: table('making', makingSchema, ['name', 'parameters', 'figures']),
+  making_files: table('file of a making', makingFileSchema, ['name']),
   jobs: table('job', jobSchema, ['request', 'sentence']),
 } as const;
 

@@ -22,6 +22,10 @@ export const partSchema = z.object({
   originalSha256: sha256Schema,
   knownName: z.string().max(200).optional(),
   knownMm: z.number().positive().max(5000).optional(),
+  /** How it was made ready to be tried on, the figures of that, and the mesh in true size. */
+  recipe: z.record(z.string(), z.unknown()).optional(),
+  figures: z.record(z.string(), z.unknown()).optional(),
+  madeSha256: sha256Schema.optional(),
   createdAt: momentSchema,
 });
 export type Part = z.infer<typeof partSchema>;

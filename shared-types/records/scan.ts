@@ -8,6 +8,8 @@ export const scanSchema = z.object({
   fileName: z.string().min(1).max(500),
   byteCount: z.int().min(1),
   originalSha256: sha256Schema,
+  /** A body's surface, or a sheet of readings from which a form was made without one; absent in old records: a mesh. */
+  kind: z.enum(['mesh', 'sheet']).optional(),
   /** What intake found: faces, unit guess and the rest of the health report. */
   health: z.record(z.string(), z.unknown()).optional(),
   createdAt: momentSchema,

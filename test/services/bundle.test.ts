@@ -9,6 +9,7 @@ import { exportReadings, importReadings } from '../../electron/services/library.
 import { readingsFromCsv, readingsToCsv } from '../../electron/services/readings-csv.ts';
 import { checkLibrary } from '../../electron/store/check.ts';
 import type { Library } from '../../electron/store/connection.ts';
+import * as making from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import { codeOf, dump, freshFolder, freshLibrary, good, TETRAHEDRON } from '../store/support.ts';
 
@@ -33,6 +34,27 @@ function filled(): { library: Library; wearerId: string; projectId: string } {
   };
   const project = good(records.addProject(library, { name: 'Act one' }));
   good(records.addLiner(library, { ...liner, projectId: project.id, mesh: TETRAHEDRON }));
+  const part = good(records.addPart(library, { name: 'visor', fileName: 'v.stl', bytes: Buffer.from('solid v') }));
+  good(making.finishPart(library, part.id, { recipe: { spans: [] }, figures: { factor: 1 }, mesh: TETRAHEDRON }));
+  const fitting = {
+    projectId: project.id,
+    formId: form.id,
+    partId: part.id,
+    name: 'visor on Ann',
+    draft: { foamMm: 6 },
+  };
+  const { id: fittingId } = good(making.addFitting(library, fitting));
+  const files = [{ name: 'pads.svg', bytes: Buffer.from('<svg/>') }];
+  const pads = {
+    kind: 'pads',
+    name: 'pads',
+    fittingId,
+    parameters: {},
+    figures: {},
+    programVersion: '0',
+    files,
+  } as const;
+  good(making.addMaking(library, pads));
   good(records.useForm(library, project.id, form.id));
   return { library, wearerId: id, projectId: project.id };
 }
@@ -75,7 +97,9 @@ print(json.dumps([sorted(z.namelist()), json.loads(z.read('bundle.json'))['recor
     number,
   ];
   expect(value).toBe(142.5);
-  expect(names.every((name) => /^(bundle\.json|(scans|forms|liners|readings)\/[\w.-]+)$/.test(name))).toBe(true);
+  expect(names.every((name) => /^(bundle\.json|(scans|forms|liners|parts|made|readings)\/[\w.-]+)$/.test(name))).toBe(
+    true,
+  );
   const files = unzipSync(readFileSync(path));
   for (const [name, contents] of Object.entries(files)) {
     if (!/\.(ply|3mf)$/.test(name)) continue;

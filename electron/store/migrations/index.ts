@@ -3,6 +3,7 @@ import { formsAndProjects } from './0002-forms-and-projects.ts';
 import { journalAndJobs } from './0003-journal-and-jobs.ts';
 import { lock } from './0004-lock.ts';
 import { tickets } from './0005-tickets.ts';
+import { fittingsAndMakings } from './0006-fittings-and-makings.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -11,7 +12,14 @@ export interface Migration {
   readonly sql: string;
 }
 
-export const MIGRATIONS: readonly Migration[] = [wearersAndScans, formsAndProjects, journalAndJobs, lock, tickets];
+export const MIGRATIONS: readonly Migration[] = [
+  wearersAndScans,
+  formsAndProjects,
+  journalAndJobs,
+  lock,
+  tickets,
+  fittingsAndMakings,
+];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */
 export const LATEST_VERSION = MIGRATIONS.length;
