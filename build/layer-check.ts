@@ -21,6 +21,7 @@ export const LAYERS: readonly Layer[] = [
   { folder: 'electron/formats', own: ['shared-types', 'electron/geometry'], packages: ['fflate', 'earcut'] },
   { folder: 'electron/invented', own: ['shared-types', 'electron/geometry', 'electron/formats'], packages: [] },
   { folder: 'electron/store', own: ['shared-types'], packages: ['node:', 'better-sqlite3', 'zod', 'fflate'] },
+  { folder: 'electron/papers', own: ['shared-types'], packages: ['node:', 'pdfkit', 'dejavu-fonts-ttf'] },
   { folder: 'electron/operations', own: ['shared-types', 'electron/geometry', 'electron/formats'], packages: ['zod'] },
   {
     folder: 'electron/jobs',
@@ -37,6 +38,7 @@ export const LAYERS: readonly Layer[] = [
       'electron/store',
       'electron/jobs',
       'electron/invented',
+      'electron/papers',
     ],
     packages: ['node:', 'zod', 'fflate'],
   },
@@ -52,6 +54,7 @@ export const LAYERS: readonly Layer[] = [
       'electron/jobs',
       'electron/invented',
       'electron/geometry',
+      'electron/papers',
     ],
     packages: ['node:', 'zod'],
   },

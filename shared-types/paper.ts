@@ -1,3 +1,5 @@
+export type PaperStyle = 'regular' | 'bold' | 'title';
+
 /**
  * A paper as data: what stands where on each page, in mm from the top left corner, y downward. Operations compose it,
  * hosts have it written as PDF, and tests read it. Everything prints in grey, so that no meaning hangs on a colour.
@@ -23,7 +25,8 @@ export type PaperItem =
       readonly at: readonly [number, number];
       /** Height of the letters' body, mm. */
       readonly sizeMm: number;
-      readonly style?: 'regular' | 'bold';
+      /** 'title' has serifs, as the headings on screen. */
+      readonly style?: PaperStyle;
       readonly align?: 'left' | 'middle' | 'right';
       readonly grey?: number;
       /** Turned clockwise about `at`, degrees. */
@@ -49,6 +52,8 @@ export interface PaperPage {
 
 export interface PaperDocument {
   readonly title: string;
+  /** BCP 47; English unless told. */
+  readonly language?: string;
   readonly pages: readonly PaperPage[];
 }
 

@@ -11,3 +11,5 @@ export const MM_PER_UNIT = {
 export type LengthUnit = keyof typeof MM_PER_UNIT;
 
 export const DEGREES_PER_RADIAN = 180 / Math.PI;
+/** Typographic points of PDF (ISO 32000-1, 8.3.2.3): 1/72 inch. */
+export const PT_PER_MM = 72 / 25.4;

@@ -1,0 +1,61 @@
+/**
+ * The letters of all papers: DejaVu (a free licence that allows embedding), whose Latin, Greek, Cyrillic, Armenian and
+ * Georgian cover every script of Europe. Nobody's system needs to have it: the files come with the program.
+ */
+import { createRequire } from 'node:module';
+import PDFDocument from 'pdfkit';
+import type { PaperStyle } from '../../shared-types/paper.ts';
+
+const FILES: Readonly<Record<PaperStyle, string>> = {
+  regular: 'DejaVuSansCondensed.ttf',
+  bold: 'DejaVuSansCondensed-Bold.ttf',
+  title: 'DejaVuSerifCondensed-Bold.ttf',
+};
+export const TYPEFACE_PACKAGE = 'dejavu-fonts-ttf';
+/** Within the package. */
+export const TYPEFACE_FILES: readonly string[] = Object.values(FILES).map((name) => `ttf/${name}`);
+
+/** Height of the letters' body that a line of text takes, as a multiple. */
+export const LINE_FACTOR = 1.32;
+
+/** Where the file of a style lies. */
+export const typefacePath = (style: PaperStyle): string =>
+  createRequire(import.meta.url).resolve(`${TYPEFACE_PACKAGE}/ttf/${FILES[style]}`);
+
+/** Only measures; nothing is ever written with it. */
+let measuring: PDFKit.PDFDocument | undefined;
+
+/** Width of one line of text, mm, with the typeface's own kerning. O(letters). */
+export function textWidthMm(text: string, sizeMm: number, style: PaperStyle = 'regular'): number {
+  measuring ??= new PDFDocument({ autoFirstPage: false, font: typefacePath('regular') });
+  return measuring.font(typefacePath(style)).fontSize(sizeMm).widthOfString(text);
+}
+
+/**
+ * The text broken into lines of at most `wrapMm`, at its spaces and line ends; a word too long for a line is broken
+ * within. At least one line. O(letters) measurings.
+ */
+export function linesOf(text: string, wrapMm: number, sizeMm: number, style: PaperStyle = 'regular'): string[] {
+  const fits = (line: string): boolean => textWidthMm(line, sizeMm, style) <= wrapMm;
+  return text.split('\n').flatMap((paragraph) => {
+    const lines: string[] = [];
+    let line = '';
+    for (const word of paragraph.split(/[ \t]+/)) {
+      const longer = line === '' ? word : `${line} ${word}`;
+      if (fits(longer)) {
+        line = longer;
+        continue;
+      }
+      if (line !== '') lines.push(line);
+      line = '';
+      for (const letter of word) {
+        if (line !== '' && !fits(line + letter)) {
+          lines.push(line);
+          line = '';
+        }
+        line += letter;
+      }
+    }
+    return [...lines, line];
+  });
+}
