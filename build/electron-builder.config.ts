@@ -6,6 +6,7 @@ import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import type { Configuration } from 'electron-builder';
 import { DESKTOP_FOLDER, NOTICES, THREAD_FOLDERS } from './bundle.ts';
+import { TYPEFACE_FILES, TYPEFACE_PACKAGE } from '../electron/papers/typeface.ts';
 import { SCREENS_FOLDER } from './screens.ts';
 
 const root = join(import.meta.dirname, '..');
@@ -61,6 +62,11 @@ export function packageConfig(options: PackageOptions = {}): Configuration {
         from: join(root, 'node_modules/better-sqlite3'),
         to: 'app.asar.unpacked/node_modules/better-sqlite3',
         filter: ['package.json', 'LICENSE', 'lib/**', `prebuilds/${platform}*-${arch}.node`],
+      },
+      {
+        from: join(root, 'node_modules', TYPEFACE_PACKAGE),
+        to: `app.asar.unpacked/node_modules/${TYPEFACE_PACKAGE}`,
+        filter: ['package.json', 'LICENSE', ...TYPEFACE_FILES],
       },
       { from: options.screens ?? SCREENS_FOLDER, to: 'screens' },
       { from: join(root, 'LICENSE'), to: 'LICENSE.txt' },

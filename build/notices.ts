@@ -11,6 +11,7 @@ const root = join(import.meta.dirname, '..');
 interface Manifest {
   readonly version?: string;
   readonly license?: string;
+  readonly author?: string | { readonly name: string };
   readonly dependencies?: Readonly<Record<string, string>>;
 }
 
@@ -19,6 +20,18 @@ export interface Notice {
   readonly version: string;
   readonly licence: string;
   readonly text: string;
+}
+
+/** Licences (SPDX) that a package's own description does not name; read from their texts. */
+const READ_BY_US: Readonly<Record<string, string>> = { 'png-js': 'MIT', 'dejavu-fonts-ttf': 'Bitstream-Vera' };
+
+/** The licence's text; where a package names the MIT licence without bringing it, that text in its author's name. */
+function licenceText(folder: string, { license, author }: Manifest): string | undefined {
+  const file = readdirSync(folder).find((entry) => /^(licen[cs]e|copying)(\.(md|txt))?$/i.test(entry));
+  if (file !== undefined) return readFileSync(join(folder, file), 'utf8').trim();
+  if (license !== 'MIT' || author === undefined) return undefined;
+  const own = readFileSync(join(root, 'LICENSE'), 'utf8').trim();
+  return own.replace(/^(Copyright \(c\)).*$/m, `$1 ${typeof author === 'string' ? author : author.name}`);
 }
 
 const manifestIn = (folder: string): Manifest =>
@@ -45,10 +58,12 @@ export function notices(): Notice[] {
     const name = wanted.pop() as string;
     const folder = join(root, 'node_modules', name);
     if (found.has(name) || !existsSync(folder)) continue;
-    const { version = '', license = '', dependencies = {} } = manifestIn(folder);
-    const file = readdirSync(folder).find((entry) => /^(licen[cs]e|copying)(\.(md|txt))?$/i.test(entry));
-    if (file === undefined || license === '') throw new Error(`${name} has no licence text in its package`);
-    found.set(name, { name, version, licence: license, text: readFileSync(join(folder, file), 'utf8').trim() });
+    const manifest = manifestIn(folder);
+    const { version = '', dependencies = {} } = manifest;
+    const licence = READ_BY_US[name] ?? manifest.license;
+    const text = licenceText(folder, manifest);
+    if (text === undefined || licence === undefined) throw new Error(`${name} has no licence text in its package`);
+    found.set(name, { name, version, licence, text });
     wanted.push(...Object.keys(dependencies));
   }
   return [...found.values()].sort((a, b) => (a.name < b.name ? -1 : 1));

@@ -2,7 +2,7 @@
 import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import type { FormRevision } from '../../../shared-types/records/form.ts';
-import { checksOf } from './steps-evidence.ts';
+import { checksOf } from '../../../shared-types/step-evidence.ts';
 
 export interface DrawnSpan {
   readonly name: string;

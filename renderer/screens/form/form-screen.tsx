@@ -11,7 +11,7 @@ import { useTitle } from '../../state/use-title.ts';
 import { FormView } from './form-view.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, type LinerPlan } from './liner-plan.ts';
-import { checksOf, evidenceOf, type LengthCheck } from './steps-evidence.ts';
+import { checksOf, evidenceOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
 
 type Shown = CallResult<'form.show'>;

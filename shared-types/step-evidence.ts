@@ -1,6 +1,6 @@
 /** What each step of a making did, in plain words, from the figures that were kept with it. Pure. */
-import type { TicketStep } from '../../../shared-types/records/form.ts';
-import { countText, some } from '../../controls/counts.ts';
+import type { TicketStep } from './records/form.ts';
+import { countText, some } from './counts.ts';
 
 export interface StepEvidence {
   readonly verb: string;
