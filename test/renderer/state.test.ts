@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../shared-types/counts.ts';
 import { belowOf, FIRST_PLAN, levelBelow, parametersOf, tiltDegrees } from '../../renderer/screens/form/liner-plan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
-import { drawnSpansOf } from '../../renderer/screens/form/drawn-spans.ts';
+import { drawnSpansOf } from '../../electron/geometry/measure/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
 import { createPlaceStore, hashOf, placeOf, type AddressedPage } from '../../renderer/state/routes.ts';
 import { createSettingsStore, settingsFrom } from '../../renderer/state/settings.ts';

@@ -12,7 +12,7 @@ import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
-import { drawnSpansOf } from './drawn-spans.ts';
+import { drawnSpansOf } from '../../../electron/geometry/measure/drawn-spans.ts';
 import type { OpeningPlane } from './liner-plan.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */

@@ -1,5 +1,5 @@
 /** Where each span of a making lies on the form, from its recipe and the way that leads from the scan to the form. Pure. */
-import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { transformPoint } from '../mesh/transform.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import type { FormRevision } from '../../../shared-types/records/form.ts';
 import { checksOf } from '../../../shared-types/step-evidence.ts';

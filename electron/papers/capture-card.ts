@@ -1,0 +1,246 @@
+/**
+ * How to photograph a head so that a scan of use comes out, and a scale card to be in the pictures. The advice is common
+ * practice among people who scan with a telephone, without one source; counts of pictures in published trials lie
+ * between 15 and 62.
+ */
+import type { PaperDocument, PaperItem, PaperSize } from '../../shared-types/paper.ts';
+import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, tapeItems, TEXT_MM } from './page-flow.ts';
+
+/** Between the centres of the scale card's targets: along, and across, mm. */
+export const SCALE_CARD_MM = { along: 150, across: 100 } as const;
+
+const STEPS: readonly string[] = [
+  'Hair under a tight cap, swimming cap or stocking: hair is neither seen nor measured truly. Spectacles, earrings and collars off.',
+  'Tape over or powder what shines or is one plain colour, the cap too: a few strips of patterned tape in different directions give the pictures something to hold on to.',
+  'Soft light from all sides: a bright overcast day in open shade, or several lamps against white walls. No flash, no sun on one side, no lamp that moves with you.',
+  'The wearer sits upright, head against nothing, looks straight ahead at a mark on the wall, keeps eyes and mouth closed and breathes quietly. Nothing may change until the last picture.',
+  'Fix one focus, one exposure and one zoom. Stay an arm’s length away and fill most of the frame; walk round the wearer, never turn the wearer.',
+  'Take 50 or more pictures in three rings, each overlapping the last by two thirds: a level ring at the ears, a low ring looking up, a high ring looking down. About 16 to a ring.',
+  'Then the places that a ring forgets: under the chin, behind and into both ears, the very top of the head, the nape.',
+  'Have the scale card in many of the pictures where it does not move against the head: taped flat to stiff card and fixed to the cap or the chair’s head-rest.',
+  'Before the wearer gets up, take at least one length by calliper and write it down: best is the whole measurement sheet. Two small stickers on the cap give a length that both calliper and scan find again.',
+  'Look at the pictures at full size before you let the wearer go. Blurred ones are worse than none: delete them.',
+];
+
+const CAUTIONS: readonly string[] = [
+  'Pictures and scans of a head are personal data of the person in them. Ask first, write down that they agreed and on which day, and delete what is not needed.',
+  'Powder, spray and tape near eyes, nose and mouth: only what is made for skin, eyes closed, and never over nose or mouth. Stop at any discomfort.',
+  'Sitting still with eyes closed can make dizzy: a chair with arms, and somebody beside the wearer.',
+];
+
+/** Three rings round a head, from the side and from above: lines only. */
+function ringsPicture(x: number, y: number, widthMm: number): { items: PaperItem[]; heightMm: number } {
+  const heightMm = 62;
+  const items: PaperItem[] = [];
+  const middle = [x + widthMm * 0.27, y + 33] as const;
+  const headAt = (angle: number): [number, number] => {
+    // An egg, narrower at the chin: the head as it stands from the side.
+    const [c, s] = [Math.cos(angle), Math.sin(angle)];
+    return [middle[0] + 8.6 * c * (1 - 0.12 * s), middle[1] + 11 * s];
+  };
+  const loop = (at: (angle: number) => [number, number], steps = 48): number[] =>
+    Array.from({ length: steps }, (_, k) => at((2 * Math.PI * k) / steps)).flat();
+  const rings = [
+    { dy: -20, reach: 22, words: 'high ring, looking down', count: 9 },
+    { dy: 1, reach: 30, words: 'level ring, at the ears', count: 11 },
+    { dy: 19, reach: 23, words: 'low ring, looking up', count: 9 },
+  ].map((ring) => ({
+    ...ring,
+    at: (angle: number): [number, number] => [
+      middle[0] + ring.reach * Math.cos(angle),
+      middle[1] + ring.dy + ring.reach * 0.2 * Math.sin(angle),
+    ],
+  }));
+  const arc = (at: (angle: number) => [number, number], from: number): PaperItem => ({
+    kind: 'line',
+    points: Array.from({ length: 25 }, (_, k) => at(from + (Math.PI * k) / 24)).flat(),
+    penMm: HAIRLINE_MM,
+    dashMm: [1.2, 1.2],
+    grey: 0.4,
+  });
+  // What lies behind the head first.
+  for (const { at } of rings) items.push(arc(at, Math.PI));
+  const [x0, y0] = middle;
+  items.push({ kind: 'line', points: loop(headAt), closed: true, penMm: 0.4, fillGrey: 0.93 });
+  items.push({
+    kind: 'line',
+    points: [x0 - 5, y0 + 10.4, x0 - 5.6, y0 + 17, x0 + 6, y0 + 17, x0 + 5, y0 + 9.6],
+    penMm: 0.4,
+  });
+  items.push({ kind: 'line', points: [x0 + 8.8, y0 - 1, x0 + 11, y0 + 2.4, x0 + 8.4, y0 + 3], penMm: 0.4 });
+  for (const { at, words, count, reach, dy } of rings) {
+    items.push(arc(at, 0));
+    for (let k = 0; k < count; k++) {
+      const [px, py] = at((Math.PI * k) / (count - 1));
+      items.push(...cameraItems(px, py, Math.atan2(y0 - py, x0 - px)));
+    }
+    items.push({ kind: 'text', text: words, at: [x0 + reach + 4, y0 + dy + 1], sizeMm: SMALL_MM });
+  }
+  // From above: where the pictures of one ring stand.
+  const top = [x + widthMm * 0.8, y + 32] as const;
+  const above = (angle: number): [number, number] => [top[0] + 8 * Math.cos(angle), top[1] + 10 * Math.sin(angle)];
+  items.push({ kind: 'line', points: loop(above), closed: true, penMm: 0.4, fillGrey: 0.93 });
+  items.push({
+    kind: 'line',
+    points: [top[0] - 1.6, top[1] + 9.8, top[0], top[1] + 12.4, top[0] + 1.6, top[1] + 9.8],
+    penMm: 0.4,
+  });
+  for (let k = 0; k < 16; k++) {
+    const angle = (2 * Math.PI * k) / 16;
+    items.push(...cameraItems(top[0] + 23 * Math.cos(angle), top[1] + 23 * Math.sin(angle), angle + Math.PI));
+  }
+  items.push({
+    kind: 'text',
+    text: 'one ring from above: 16 pictures',
+    at: [top[0], y + heightMm - 1],
+    sizeMm: SMALL_MM,
+    align: 'middle',
+  });
+  return { items, heightMm };
+}
+
+/** A small wedge that looks along `angle`. */
+function cameraItems(x: number, y: number, angle: number): PaperItem[] {
+  const [c, s] = [Math.cos(angle), Math.sin(angle)];
+  const turned = (along: number, across: number): [number, number] => [
+    x + along * c - across * s,
+    y + along * s + across * c,
+  ];
+  const wedge = [turned(1.7, 1.3), turned(-0.4, 0.4), turned(-0.4, -0.4), turned(1.7, -1.3)].flat();
+  return [{ kind: 'line', points: wedge, closed: true, penMm: 0.2, fillGrey: 0.2 }];
+}
+
+/** A round target whose centre is where four quarters meet: found by eye, calliper and picture alike. */
+function targetItems(x: number, y: number): PaperItem[] {
+  const radius = 9;
+  const quarter = (from: number): number[] => [
+    x,
+    y,
+    ...Array.from({ length: 17 }, (_, k) => from + (Math.PI / 2) * (k / 16)).flatMap((angle) => [
+      x + radius * Math.cos(angle),
+      y + radius * Math.sin(angle),
+    ]),
+  ];
+  const ring = Array.from({ length: 64 }, (_, k) => (2 * Math.PI * k) / 64).flatMap((angle) => [
+    x + radius * Math.cos(angle),
+    y + radius * Math.sin(angle),
+  ]);
+  return [
+    { kind: 'line', points: quarter(0), closed: true, penMm: 0, fillGrey: 0 },
+    { kind: 'line', points: quarter(Math.PI), closed: true, penMm: 0, fillGrey: 0 },
+    { kind: 'line', points: ring, closed: true, penMm: 0.3 },
+  ];
+}
+
+function scaleCard(flow: PageFlow): void {
+  const { along, across } = SCALE_CARD_MM;
+  const x = (flow.widthMm - along) / 2;
+  const y = flow.y + 16;
+  flow.place({
+    kind: 'line',
+    points: rectangle(x - 14, y - 14, along + 28, across + 28),
+    closed: true,
+    penMm: HAIRLINE_MM,
+    dashMm: [2, 2],
+  });
+  const corners = [
+    { name: 'A', at: [x, y] },
+    { name: 'B', at: [x + along, y] },
+    { name: 'C', at: [x + along, y + across] },
+    { name: 'D', at: [x, y + across] },
+  ] as const;
+  for (const { name, at } of corners) {
+    flow.place(...targetItems(at[0], at[1]));
+    const inward = at[0] === x ? 13 : -13;
+    flow.place({
+      kind: 'text',
+      text: name,
+      at: [at[0] + inward, at[1] + 2.2],
+      sizeMm: 6,
+      style: 'bold',
+      align: 'middle',
+    });
+  }
+  const ruled = along - 40;
+  flow.place(...tapeItems(x + 20, y, ruled, 1.5));
+  for (let mm = 0; mm <= ruled; mm += 10) {
+    flow.place({ kind: 'text', text: `${mm}`, at: [x + 20 + mm, y + 4], sizeMm: 2.6, align: 'middle' });
+  }
+  flow.place(...patternItems(x + 20, y + 18, ruled, across - 42));
+  flow.place({
+    kind: 'text',
+    text: `A to B and D to C ${along} mm · A to D and B to C ${across} mm · A to C and B to D ${Math.hypot(along, across).toFixed(2)} mm`,
+    at: [x + along / 2, y + across - 12],
+    sizeMm: SMALL_MM,
+    align: 'middle',
+  });
+  flow.place({
+    kind: 'text',
+    text: 'Centre to centre, as meant. What the printer made of it: write below.',
+    at: [x + along / 2, y + across - 7.5],
+    sizeMm: SMALL_MM,
+    grey: FAINT,
+    align: 'middle',
+  });
+  flow.y = y + across + 18;
+}
+
+/** Shapes that do not repeat, so that pictures can be matched on the card: a fixed irregular field. */
+function patternItems(x: number, y: number, widthMm: number, heightMm: number): PaperItem[] {
+  const items: PaperItem[] = [
+    { kind: 'line', points: rectangle(x, y, widthMm, heightMm), closed: true, penMm: HAIRLINE_MM, grey: 0.6 },
+  ];
+  // Multiples of the golden ratio and of the plastic number fill a field evenly without repeating.
+  const [a, b, c] = [0.7548776662466927, 0.5698402909980532, 0.6180339887498949];
+  for (let k = 1; k <= 90; k++) {
+    const size = 0.8 + 2.2 * ((k * c) % 1);
+    const px = x + size + 1 + ((k * a) % 1) * (widthMm - 2 * size - 2);
+    const py = y + size + 1 + ((k * b) % 1) * (heightMm - 2 * size - 2);
+    const sides = 3 + (k % 4);
+    const turn = k * c * Math.PI;
+    const points = Array.from({ length: sides }, (_, n) => turn + (2 * Math.PI * n) / sides).flatMap((angle) => [
+      px + size * Math.cos(angle),
+      py + size * Math.sin(angle),
+    ]);
+    items.push({ kind: 'line', points, closed: true, penMm: 0, fillGrey: k % 3 === 0 ? 0.55 : 0 });
+  }
+  return items;
+}
+
+/** Two pages: how to take the pictures, and the scale card. */
+export function captureCard(size: PaperSize): PaperDocument {
+  const flow = new PageFlow('How to take the pictures', size, 'Capture card');
+  flow.head('How to take the pictures', 'For a scan of a head by a telephone or camera. Two people, twenty minutes.');
+  const { items, heightMm } = ringsPicture(flow.left, flow.y, flow.innerMm);
+  flow.place(...items);
+  flow.space(heightMm + 4);
+  flow.list(STEPS, true);
+  flow.heading('Take care');
+  flow.list(CAUTIONS);
+
+  flow.newPage();
+  flow.head('Scale card', 'Cut along the dashes, stick it flat to stiff card, keep it flat.');
+  scaleCard(flow);
+  flow.heading('Check it before it is trusted', 40);
+  flow.paragraph(
+    'Paper and printers stretch. Take these six lengths by calliper, centre to centre, and write down what they are. The two ways across the corners must agree with one another within 0.5 mm; otherwise the printer is crooked: try another. On the scan, enter the length that you read, not the one that was meant, as a span between the same two centres.',
+  );
+  flow.space(3);
+  const lengths = ['A–B', 'D–C', 'A–D', 'B–C', 'A–C', 'B–D'];
+  const boxMm = flow.innerMm / lengths.length;
+  for (const [index, name] of lengths.entries()) {
+    const x = flow.left + index * boxMm;
+    flow.place({ kind: 'line', points: rectangle(x, flow.y, boxMm - 3, 13), closed: true, penMm: HAIRLINE_MM });
+    flow.place({ kind: 'text', text: name, at: [x + 1.5, flow.y + 4], sizeMm: SMALL_MM, style: 'bold' });
+    flow.place({
+      kind: 'text',
+      text: 'mm',
+      at: [x + boxMm - 4.5, flow.y + 11],
+      sizeMm: SMALL_MM,
+      grey: FAINT,
+      align: 'right',
+    });
+  }
+  flow.space(13 + TEXT_MM);
+  return flow.finish();
+}
