@@ -1,0 +1,193 @@
+/** A surface that can be cut along lines drawn on it: the lines become edges, the surface stays the same. */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { faceWeights, nearestOnFace } from '../measure/point-triangle.ts';
+import { shortestPath } from '../measure/shortest-path.ts';
+
+/** A point nearer than this to a vertex is that vertex, mm: far under what a hand can cut. */
+const SAME_POINT_MM = 1 / 64;
+/** A line that leaves the faces it is followed on by more than this is lost, mm. */
+const LOST_MM = 1 / 4;
+
+export class Knife {
+  readonly positions: number[];
+  readonly triangles: number[];
+  /** Face of the first surface each face lies on. */
+  readonly sourceFace: number[];
+  readonly #facesOf: number[][] = [];
+  /** Line each cut edge belongs to, by its two vertices. */
+  readonly #cuts = new Map<string, number>();
+
+  constructor(mesh: Mesh) {
+    this.positions = Array.from(mesh.positions);
+    this.triangles = Array.from(mesh.triangles);
+    this.sourceFace = Array.from({ length: mesh.triangles.length / 3 }, (_, face) => face);
+    for (let v = 0; v < mesh.positions.length / 3; v++) this.#facesOf.push([]);
+    for (const [corner, v] of this.triangles.entries()) this.#facesOf[v].push(Math.floor(corner / 3));
+  }
+
+  mesh(): Mesh {
+    return { positions: Float64Array.from(this.positions), triangles: Uint32Array.from(this.triangles) };
+  }
+
+  /** Line of an edge that is cut, else -1. */
+  cutOf(a: number, b: number): number {
+    return this.#cuts.get(edgeKey(a, b)) ?? -1;
+  }
+
+  pointOf(v: number): Vec3 {
+    return [this.positions[v * 3], this.positions[v * 3 + 1], this.positions[v * 3 + 2]];
+  }
+
+  /** The vertex at the place of the surface nearest to `point`, made there if need be. O(faces). */
+  vertexAt(point: Vec3): number {
+    const p = Float64Array.from(this.positions);
+    const t = this.triangles;
+    let best = Infinity;
+    let face = -1;
+    let weights: number[] = [];
+    for (let f = 0; f < t.length; f += 3) {
+      const square = nearestOnFace(p, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3, point[0], point[1], point[2]);
+      if (!(square < best)) continue;
+      best = square;
+      face = f / 3;
+      weights = Array.from(faceWeights);
+    }
+    const corners = t.slice(face * 3, face * 3 + 3);
+    const foot = [0, 1, 2].map((k) => corners.reduce((sum, v, i) => sum + weights[i] * p[v * 3 + k], 0));
+    return this.#insert(face, foot as unknown as Vec3);
+  }
+
+  /**
+   * Cut along the shortest way between the places nearest to two points. The vertices of the cut, or undefined when no
+   * way leads there. O(faces + what the way needs).
+   */
+  cutBetween(from: number, to: number, line: number, tick: () => void): readonly number[] | undefined {
+    const path = shortestPath(this.mesh(), this.pointOf(from), this.pointOf(to), tick);
+    if (path === undefined) return undefined;
+    const chain = [from];
+    let at = from;
+    for (let i = 3; i < path.points.length; i += 3) {
+      const goal: Vec3 = [path.points[i], path.points[i + 1], path.points[i + 2]];
+      const next = i + 3 >= path.points.length && this.#joined(at, to) ? to : this.#towards(at, goal);
+      if (next === undefined) return undefined;
+      if (next === at) continue;
+      this.#cuts.set(edgeKey(at, next), line);
+      chain.push(next);
+      at = next;
+    }
+    return at === to ? chain : undefined;
+  }
+
+  /** Cut along edges that are there already. */
+  cutAlong(chain: readonly number[], line: number): void {
+    for (let i = 1; i < chain.length; i++) this.#cuts.set(edgeKey(chain[i - 1], chain[i]), line);
+  }
+
+  #joined(a: number, b: number): boolean {
+    return this.#facesOf[a].some((face) => this.triangles.slice(face * 3, face * 3 + 3).includes(b));
+  }
+
+  /** The vertex at `goal`, which lies on a face of vertex `at`: joined to it by an edge afterwards. */
+  #towards(at: number, goal: Vec3): number | undefined {
+    const p = this.positions;
+    let best = Infinity;
+    let end: { a: number; b: number; share: number } | undefined;
+    for (const face of this.#facesOf[at]) {
+      for (let k = 0; k < 3; k++) {
+        const a = this.triangles[face * 3 + k],
+          b = this.triangles[face * 3 + ((k + 1) % 3)];
+        let along = 0,
+          size = 0;
+        for (let i = 0; i < 3; i++) {
+          const edge = p[b * 3 + i] - p[a * 3 + i];
+          along += edge * (goal[i] - p[a * 3 + i]);
+          size += edge * edge;
+        }
+        const share = size > 0 ? Math.min(1, Math.max(0, along / size)) : 0;
+        let square = 0;
+        for (let i = 0; i < 3; i++) {
+          square += (p[a * 3 + i] + share * (p[b * 3 + i] - p[a * 3 + i]) - goal[i]) ** 2;
+        }
+        if (square < best) [best, end] = [square, { a, b, share }];
+      }
+    }
+    if (end === undefined || best > LOST_MM * LOST_MM) return undefined;
+    return this.#onEdge(end.a, end.b, end.share);
+  }
+
+  /** The vertex on an edge at a share of it, made there unless an end is near. */
+  #onEdge(a: number, b: number, share: number): number {
+    const length = Math.hypot(...[0, 1, 2].map((k) => this.positions[b * 3 + k] - this.positions[a * 3 + k]));
+    if (share * length < SAME_POINT_MM) return a;
+    if ((1 - share) * length < SAME_POINT_MM) return b;
+    const made = this.#newVertex(a, b, share);
+    for (const face of this.#facesOf[a].filter((one) => this.#facesOf[b].includes(one))) {
+      const corners = this.triangles.slice(face * 3, face * 3 + 3);
+      this.#replace(face, b, made);
+      this.#addFace(
+        corners.map((v) => (v === a ? made : v)),
+        face,
+      );
+      this.#facesOf[made].push(face);
+      this.#facesOf[b] = this.#facesOf[b].filter((one) => one !== face);
+    }
+    const line = this.cutOf(a, b);
+    if (line >= 0) {
+      this.#cuts.delete(edgeKey(a, b));
+      this.#cuts.set(edgeKey(a, made), line);
+      this.#cuts.set(edgeKey(made, b), line);
+    }
+    return made;
+  }
+
+  #insert(face: number, point: Vec3): number {
+    const corners = this.triangles.slice(face * 3, face * 3 + 3);
+    const p = this.positions;
+    for (const v of corners) {
+      if (Math.hypot(p[v * 3] - point[0], p[v * 3 + 1] - point[1], p[v * 3 + 2] - point[2]) < SAME_POINT_MM) return v;
+    }
+    for (let k = 0; k < 3; k++) {
+      const a = corners[k],
+        b = corners[(k + 1) % 3];
+      const edge = [0, 1, 2].map((i) => p[b * 3 + i] - p[a * 3 + i]);
+      const off = [0, 1, 2].map((i) => point[i] - p[a * 3 + i]);
+      const size = edge.reduce((sum, x) => sum + x * x, 0);
+      const share = size > 0 ? edge.reduce((sum, x, i) => sum + x * off[i], 0) / size : 0;
+      const apart = Math.hypot(...off.map((x, i) => x - share * edge[i]));
+      if (apart < SAME_POINT_MM && share >= 0 && share <= 1) return this.#onEdge(a, b, share);
+    }
+    const made = p.length / 3;
+    p.push(...point);
+    this.#facesOf.push([]);
+    const [a, b, c] = corners;
+    this.#replace(face, c, made);
+    this.#facesOf[c] = this.#facesOf[c].filter((one) => one !== face);
+    this.#facesOf[made].push(face);
+    this.#addFace([b, c, made], face);
+    this.#addFace([c, a, made], face);
+    return made;
+  }
+
+  #newVertex(a: number, b: number, share: number): number {
+    const p = this.positions;
+    const made = p.length / 3;
+    for (let k = 0; k < 3; k++) p.push(p[a * 3 + k] + share * (p[b * 3 + k] - p[a * 3 + k]));
+    this.#facesOf.push([]);
+    return made;
+  }
+
+  #replace(face: number, from: number, to: number): void {
+    for (let k = face * 3; k < face * 3 + 3; k++) if (this.triangles[k] === from) this.triangles[k] = to;
+  }
+
+  #addFace(corners: readonly number[], like: number): void {
+    const face = this.triangles.length / 3;
+    this.triangles.push(...corners);
+    this.sourceFace.push(this.sourceFace[like]);
+    for (const v of corners) this.#facesOf[v].push(face);
+  }
+}
+
+function edgeKey(a: number, b: number): string {
+  return a < b ? `${a},${b}` : `${b},${a}`;
+}
