@@ -12,6 +12,7 @@ export interface StepEvidence {
 
 export interface LengthCheck {
   readonly name: string;
+  readonly kind: 'span' | 'girth' | 'arc';
   readonly role: string;
   readonly onFormMm: number;
   readonly measuredMm: number;
@@ -32,11 +33,11 @@ const TITLES: Readonly<Record<string, string>> = {
 };
 
 /** Makings of an older version may lack a figure; then its sentence is left out, never made up. */
-const number = (figures: Figures, name: string): number | undefined => {
+export const figureNumber = (figures: Figures, name: string): number | undefined => {
   const value = figures[name];
   return typeof value === 'number' && Number.isFinite(value) ? value : undefined;
 };
-const list = (figures: Figures, name: string): readonly Figures[] => {
+export const figureRows = (figures: Figures, name: string): readonly Figures[] => {
   const value = figures[name];
   return Array.isArray(value) ? (value as Figures[]) : [];
 };
@@ -56,9 +57,9 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
   mend(figures) {
     const sentences: string[] = [];
     const doubts: string[] = [];
-    const dropped = list(figures, 'dropped').length;
-    const filled = list(figures, 'filled');
-    const largest = Math.max(0, ...filled.map((hole) => number(hole, 'perimeterMm') ?? 0));
+    const dropped = figureRows(figures, 'dropped').length;
+    const filled = figureRows(figures, 'filled');
+    const largest = Math.max(0, ...filled.map((hole) => figureNumber(hole, 'perimeterMm') ?? 0));
     sentences.push(
       `${dropped === 0 ? 'No debris' : `${some(dropped, 'piece')} of debris`} dropped, ${
         filled.length === 0
@@ -66,15 +67,15 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
           : `${some(filled.length, 'hole')} filled, the largest ${largest.toFixed(0)} mm round`
       }.`,
     );
-    const most = number(figures, 'movedMaxMm');
-    const mean = number(figures, 'movedMeanMm');
+    const most = figureNumber(figures, 'movedMaxMm');
+    const mean = figureNumber(figures, 'movedMeanMm');
     if (most !== undefined && mean !== undefined) {
       sentences.push(`The surface moved by ${mm(mean)} on average and ${mm(most)} at most.`);
     }
-    const left = number(figures, 'holesLeft') ?? 0;
+    const left = figureNumber(figures, 'holesLeft') ?? 0;
     if (left > 0) doubts.push(`${some(left, 'hole')} left open.`);
     const skin = figures['reskinned'] as Figures | null | undefined;
-    const resolution = number(skin ?? {}, 'resolutionMm');
+    const resolution = figureNumber(skin ?? {}, 'resolutionMm');
     if (resolution !== undefined) {
       const reason = skin?.['reason'];
       const why = typeof reason === 'string' ? `: ${reason}` : '';
@@ -83,8 +84,8 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     return { sentences, doubts };
   },
   trim(figures) {
-    const cuts = list(figures, 'cut').length;
-    const area = number(figures, 'cappedAreaMm2');
+    const cuts = figureRows(figures, 'cut').length;
+    const area = figureNumber(figures, 'cappedAreaMm2');
     const closed = area === undefined || area === 0 ? '' : `, closed flat (${(area / 100).toFixed(0)} cm²)`;
     return { sentences: [cuts === 0 ? 'Nothing was cut off.' : `${some(cuts, 'cut')}${closed}.`], doubts: [] };
   },
@@ -94,7 +95,7 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
       return { sentences: ['By three landmarks, the Frankfurt plane level, the origin between the ears.'], doubts: [] };
     }
     if (method === 'landmarks') return { sentences: ['By the landmarks that were set.'], doubts: [] };
-    const sure = number(figures, 'confidence');
+    const sure = figureNumber(figures, 'confidence');
     return {
       sentences: [],
       doubts: [
@@ -104,26 +105,26 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
   },
   true(figures) {
     const sentences: string[] = [];
-    const factor = number(figures, 'factor');
-    const expanded = number(figures, 'expandedPercent');
+    const factor = figureNumber(figures, 'factor');
+    const expanded = figureNumber(figures, 'expandedPercent');
     if (factor !== undefined) {
       const sure = expanded === undefined ? '' : `, sure to ±${expanded.toFixed(2)} % (95 %)`;
       sentences.push(`One number of the scan is ${Number(factor.toPrecision(6))} mm${sure}.`);
     }
-    const used = list(figures, 'residuals').filter((one) => one['role'] === 'used').length;
+    const used = figureRows(figures, 'residuals').filter((one) => one['role'] === 'used').length;
     if (used > 0) sentences.push(`${some(used, 'length')} took part.`);
     const doubts = words(figures, 'outliers').map((name) => `The reading of ${name} does not belong to the others.`);
     return { sentences: [...sentences, ...words(figures, 'advice')], doubts };
   },
   lighten(figures) {
     const sentences: string[] = [];
-    const faces = number(figures, 'faces');
-    const before = number(figures, 'facesBefore');
+    const faces = figureNumber(figures, 'faces');
+    const before = figureNumber(figures, 'facesBefore');
     if (faces !== undefined) {
       sentences.push(`${countText(faces)} faces${before === undefined ? '' : ` of ${countText(before)}`}.`);
     }
-    const most = number(figures, 'maxDeviationMm');
-    const mean = number(figures, 'meanDeviationMm');
+    const most = figureNumber(figures, 'maxDeviationMm');
+    const mean = figureNumber(figures, 'meanDeviationMm');
     if (most !== undefined && mean !== undefined) {
       sentences.push(
         `It lies ${mm(mean)} from the dense surface on average, ${mm(most)} at most, looked at both ways.`,
@@ -141,12 +142,14 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     }
     const health = figures['health'] as Figures | undefined;
     if (health !== undefined) {
-      const cuts = number(health, 'selfIntersections') ?? 0;
+      const cuts = figureNumber(health, 'selfIntersections') ?? 0;
       if (health['watertight'] === true && cuts === 0) {
         sentences.push('Closed, one side out, and nowhere cutting itself: proven on what is written to the file.');
       } else
-        doubts.push(`Not sound: ${cuts} places cut one another, ${number(health, 'openEdges') ?? 0} edges are open.`);
-      const volume = number(health, 'volumeMm3');
+        doubts.push(
+          `Not sound: ${cuts} places cut one another, ${figureNumber(health, 'openEdges') ?? 0} edges are open.`,
+        );
+      const volume = figureNumber(health, 'volumeMm3');
       if (volume !== undefined) sentences.push(`${(volume / 1e6).toFixed(2)} litres.`);
     }
     return { sentences, doubts };
@@ -156,17 +159,18 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
 /** Each length taken again on the finished form, against the hand's reading. */
 export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
   const figures = steps.find((step) => step.verb === 'form')?.figures ?? {};
-  return list(figures, 'checks').flatMap((one) => {
+  return figureRows(figures, 'checks').flatMap((one) => {
     const [onFormMm, measuredMm, uTogetherMm, differenceMm] = [
-      number(one, 'onFormMm'),
-      number(one, 'measuredMm'),
-      number(one, 'uTogetherMm'),
-      number(one, 'differenceMm'),
+      figureNumber(one, 'onFormMm'),
+      figureNumber(one, 'measuredMm'),
+      figureNumber(one, 'uTogetherMm'),
+      figureNumber(one, 'differenceMm'),
     ];
     if (onFormMm === undefined || measuredMm === undefined || differenceMm === undefined) return [];
     return [
       {
         name: String(one['name']),
+        kind: one['kind'] === 'girth' || one['kind'] === 'arc' ? one['kind'] : 'span',
         role: String(one['role']),
         onFormMm,
         measuredMm,

@@ -7,7 +7,7 @@ import { PAPER_SIZES_MM, type PaperDocument, type PaperItem, type PaperSize } fr
 import { LINE_FACTOR, linesOf, textWidthMm } from './typeface.ts';
 
 export const MARGIN_MM = 16;
-const FOOT_MM = 14;
+const FOOT_MM = 9;
 export const TEXT_MM = 3.4;
 export const SMALL_MM = 2.8;
 export const FAINT = 0.35;

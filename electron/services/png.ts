@@ -1,8 +1,8 @@
 /** PNG (ISO/IEC 15948) of 8-bit pixels, without filters: for small pictures drawn without a screen. */
 import { crc32, deflateSync } from 'node:zlib';
 
-/** Colour type of the header by bytes per pixel: grey with alpha, or RGB. */
-const COLOUR_TYPE = { 2: 4, 3: 2 } as const;
+/** Colour type of the header by bytes per pixel: grey, grey with alpha, or RGB. */
+const COLOUR_TYPE = { 1: 0, 2: 4, 3: 2 } as const;
 
 /** The file's bytes; `pixels` row by row from the upper left, `channels` bytes each. O(pixels). */
 export function encodePng(

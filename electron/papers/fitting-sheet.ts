@@ -1,0 +1,200 @@
+/** The fitting sheet: what is known of a form and what was made over it, to lie beside the work and in the files. */
+import type { PaperDocument, PaperItem, PaperSize } from '../../shared-types/paper.ts';
+import { FAINT, HAIRLINE_MM, PageFlow, SMALL_MM, TEXT_MM, type Column } from './page-flow.ts';
+import { linesOf } from './typeface.ts';
+
+export interface SheetPicture {
+  readonly png: Uint8Array<ArrayBuffer>;
+  readonly caption: string;
+  /** What it spans on the body, mm. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** Lengths to draw over it, ends in mm on the body from the picture's upper left corner. */
+  readonly lengths: readonly {
+    /** Its number in the table. */
+    readonly tag: string;
+    readonly from: readonly [number, number];
+    readonly to: readonly [number, number];
+  }[];
+}
+
+export interface SheetLength {
+  /** Number on the pictures. */
+  readonly tag?: string;
+  readonly name: string;
+  readonly kind: 'span' | 'girth' | 'arc';
+  /** Mean by hand and its standard uncertainty, and of how many readings. */
+  readonly byHandMm?: number;
+  readonly uMm?: number;
+  readonly readings?: number;
+  readonly onFormMm?: number;
+  /** What comparing them says: "agrees", "held back, agrees"... */
+  readonly verdict?: string;
+  readonly doubt?: string;
+}
+
+/** One thing with its evidence: a step of the form, a liner, a part tried on... */
+export interface SheetEntry {
+  readonly title: string;
+  readonly sentences: readonly string[];
+  readonly doubts?: readonly string[];
+  readonly table?: { readonly columns: readonly Column[]; readonly rows: readonly (readonly string[])[] };
+}
+
+export interface SheetChapter {
+  readonly title: string;
+  /** Said when there are no entries. */
+  readonly none: string;
+  readonly entries: readonly SheetEntry[];
+}
+
+export interface FittingSheet {
+  readonly title: string;
+  /** Under the title: whose, which making, which day. */
+  readonly under: string;
+  readonly facts: readonly (readonly [string, string])[];
+  readonly pictures: readonly SheetPicture[];
+  readonly lengths: readonly SheetLength[];
+  readonly chapters: readonly SheetChapter[];
+  readonly cautions: readonly string[];
+}
+
+const PICTURE_GAP_MM = 6;
+const TALLEST_PICTURE_MM = 105;
+
+export function fittingSheet(sheet: FittingSheet, size: PaperSize): PaperDocument {
+  const flow = new PageFlow(`Fitting sheet: ${sheet.title}`, size, `${sheet.title}. ${sheet.under}`);
+  flow.head(sheet.title, sheet.under);
+  flow.facts(sheet.facts);
+  if (sheet.pictures.length > 0) pictureRow(flow, sheet.pictures);
+  flow.heading('Lengths');
+  if (sheet.lengths.length === 0)
+    flow.paragraph('No length of this wearer is known: the size of this form rests on nothing.');
+  else lengthTable(flow, sheet.lengths);
+  for (const { title, none, entries } of sheet.chapters) {
+    flow.heading(title);
+    if (entries.length === 0) flow.paragraph(none, { grey: FAINT });
+    for (const entry of entries) writeEntry(flow, entry);
+  }
+  if (sheet.cautions.length > 0) {
+    flow.heading('Take care');
+    flow.list(sheet.cautions);
+  }
+  signatures(flow);
+  return flow.finish();
+}
+
+/** All at one scale, side by side, and the scale is said. */
+function pictureRow(flow: PageFlow, pictures: readonly SheetPicture[]): void {
+  const wide = pictures.reduce((sum, { widthMm }) => sum + widthMm, 0);
+  const tall = Math.max(...pictures.map(({ heightMm }) => heightMm));
+  const room = flow.innerMm - PICTURE_GAP_MM * (pictures.length - 1);
+  const scale = Math.min(room / wide, TALLEST_PICTURE_MM / tall);
+  flow.need(tall * scale + 12);
+  let x = flow.left + (room - wide * scale) / 2;
+  for (const { png, caption, widthMm, heightMm, lengths } of pictures) {
+    const [width, height] = [widthMm * scale, heightMm * scale];
+    flow.place({ kind: 'picture', png, at: [x, flow.y], widthMm: width, heightMm: height, words: caption });
+    const words = `${caption}, 1 : ${(1 / scale).toFixed(2)}`;
+    flow.text(words, [x + width / 2, flow.y + tall * scale + 4], { sizeMm: SMALL_MM, align: 'middle' });
+    const [left, top] = [x, flow.y];
+    const tags: Place[] = [];
+    for (const length of lengths) {
+      flow.place(...dimension(length, ([px, py]) => [left + px * scale, top + py * scale], tags));
+    }
+    x += width + PICTURE_GAP_MM;
+  }
+  flow.space(tall * scale + 7);
+}
+
+/** Where along a line its number may stand. */
+const TAG_PLACES = [0.5, 0.32, 0.68, 0.2, 0.8] as const;
+const TAG_RADIUS_MM = 1.7;
+/** Shorter ones on the paper are only in the table. */
+const SHORTEST_DRAWN_MM = 4;
+
+type Place = readonly [number, number];
+
+/** A calliper's line with a stroke across at both ends and its number on it, clear of the numbers before. */
+function dimension(length: SheetPicture['lengths'][number], onPaper: (at: Place) => Place, tags: Place[]): PaperItem[] {
+  const [[ax, ay], [bx, by]] = [onPaper(length.from), onPaper(length.to)];
+  const across = Math.hypot(bx - ax, by - ay);
+  if (across < SHORTEST_DRAWN_MM) return [];
+  const [nx, ny] = [(1.4 * (by - ay)) / across, (-1.4 * (bx - ax)) / across];
+  const line = (...points: number[]): PaperItem => ({ kind: 'line', points, penMm: 0.3 });
+  const roomAt = (place: Place): number => Math.min(...tags.map(([x, y]) => Math.hypot(x - place[0], y - place[1])));
+  const places = TAG_PLACES.map((share): Place => [ax + share * (bx - ax), ay + share * (by - ay)]);
+  const free = places.find((place) => roomAt(place) > 2.5 * TAG_RADIUS_MM);
+  const tag = free ?? places.reduce((best, place) => (roomAt(place) > roomAt(best) ? place : best));
+  tags.push(tag);
+  const ring = Array.from({ length: 24 }, (_, k) => (2 * Math.PI * k) / 24).flatMap((angle) => [
+    tag[0] + TAG_RADIUS_MM * Math.cos(angle),
+    tag[1] + TAG_RADIUS_MM * Math.sin(angle),
+  ]);
+  return [
+    line(ax, ay, bx, by),
+    line(ax - nx, ay - ny, ax + nx, ay + ny),
+    line(bx - nx, by - ny, bx + nx, by + ny),
+    { kind: 'line', points: ring, closed: true, penMm: 0.25, fillGrey: 1 },
+    { kind: 'text', text: length.tag, at: [tag[0], tag[1] + 0.8], sizeMm: 2.3, style: 'bold', align: 'middle' },
+  ];
+}
+
+const mm = (value: number, digits = 1): string => `${value.toFixed(digits)} mm`;
+
+function lengthTable(flow: PageFlow, lengths: readonly SheetLength[]): void {
+  const columns: readonly Column[] = [
+    { head: '', share: 0.7 },
+    { head: 'Length', share: 4.4 },
+    { head: 'By hand', share: 3, align: 'right' },
+    { head: 'Readings', share: 1.6, align: 'right' },
+    { head: 'On the form', share: 2.3, align: 'right' },
+    { head: '', share: 0.3 },
+    { head: 'So', share: 5.7 },
+  ];
+  const rows = lengths.map(({ tag, name, kind, byHandMm, uMm, readings, onFormMm, verdict, doubt }) => [
+    tag ?? '',
+    kind === 'span' ? name : `${name} (${kind})`,
+    byHandMm === undefined ? '' : uMm === undefined ? mm(byHandMm) : `${byHandMm.toFixed(1)} ± ${mm(uMm)}`,
+    readings === undefined ? '' : `${readings}`,
+    onFormMm === undefined ? '' : mm(onFormMm),
+    '',
+    [verdict, doubt].filter((text) => text !== undefined).join('. '),
+  ]);
+  flow.table(columns, rows);
+  flow.paragraph(
+    '± is the standard uncertainty of the mean; “agrees” is within twice that of hand and form together.',
+    {
+      sizeMm: SMALL_MM,
+      grey: FAINT,
+    },
+  );
+}
+
+function writeEntry(flow: PageFlow, { title, sentences, doubts = [], table }: SheetEntry): void {
+  flow.need(TEXT_MM * 5);
+  flow.space(1.2);
+  flow.paragraph(title, { style: 'bold' });
+  for (const sentence of sentences) flow.paragraph(sentence);
+  for (const doubt of doubts) {
+    // A mark, not a colour: it must be seen on a grey print.
+    const lines = linesOf(doubt, flow.innerMm - 6, TEXT_MM);
+    flow.need(lines.length * TEXT_MM * 1.4);
+    const top = flow.y + 1;
+    flow.paragraph(doubt, {}, flow.left + 6);
+    flow.place({ kind: 'line', points: [flow.left + 2.5, top, flow.left + 2.5, flow.y], penMm: 1 });
+  }
+  if (table !== undefined && table.rows.length > 0) flow.table(table.columns, table.rows);
+}
+
+function signatures(flow: PageFlow): void {
+  flow.need(17);
+  flow.space(11);
+  const half = (flow.innerMm - 8) / 2;
+  for (const [index, label] of ['Tried on by, day', 'What is to be changed'].entries()) {
+    const x = flow.left + index * (half + 8);
+    flow.place({ kind: 'line', points: [x, flow.y, x + half, flow.y], penMm: HAIRLINE_MM });
+    flow.text(label, [x, flow.y + 3.4], { sizeMm: SMALL_MM, grey: FAINT });
+  }
+  flow.space(6);
+}

@@ -1,0 +1,82 @@
+/** A mesh as it is drawn on paper: light shading, with a dark line round it and where one part hides another. */
+import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import { encodePng } from './png.ts';
+import { shadeMesh, type View } from './shade-mesh.ts';
+
+/** Each pixel is the mean of so many by so many. */
+const FINE = 3;
+/** Nearer than this, two surfaces seen side by side are one, mm. */
+const STEP_MM = 5;
+/** A fall less than so many times the next one belongs to the same surface. */
+const EVEN = 4;
+/** The paper's white is 1; shading stays light, so that lines drawn over it are seen. */
+const DARKEST = 0.6;
+const LINE_TONE = 0.12;
+
+export interface PaperPicture {
+  readonly png: Uint8Array<ArrayBuffer>;
+  /** What the picture spans on the body, mm. */
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** Mesh coordinates to mm on the body from the picture's upper left corner. */
+  readonly toPicture: (point: Vec3) => [number, number];
+}
+
+/** Grey PNG of a field of `widthMm` by `heightMm` round the mesh's middle. O(faces + pixels). */
+export function paperPicture(
+  mesh: Mesh,
+  view: View,
+  field: { readonly widthMm: number; readonly heightMm: number; readonly pixelsPerMm: number },
+): PaperPicture {
+  const { widthMm, heightMm, pixelsPerMm } = field;
+  const [width, height] = [Math.round(widthMm * pixelsPerMm), Math.round(heightMm * pixelsPerMm)];
+  const mmPerPixel = 1 / (pixelsPerMm * FINE);
+  const shaded = shadeMesh(mesh, view, { width: width * FINE, height: height * FINE, mmPerPixel });
+  const tone = lineDrawing(shaded);
+  const grey = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++) {
+    for (let x = 0; x < width; x++) {
+      let sum = 0;
+      for (let k = 0; k < FINE * FINE; k++) {
+        sum += tone[(y * FINE + Math.floor(k / FINE)) * shaded.width + x * FINE + (k % FINE)];
+      }
+      grey[y * width + x] = Math.round((255 * sum) / (FINE * FINE));
+    }
+  }
+  return {
+    png: encodePng(grey, width, height, 1),
+    widthMm,
+    heightMm,
+    toPicture: (point) => {
+      const [x, y] = shaded.toPixel(point);
+      return [x * mmPerPixel, y * mmPerPixel];
+    },
+  };
+}
+
+/** White paper, pale body, dark where the depth jumps to the right or below. */
+function lineDrawing({ width, height, depth, light }: ReturnType<typeof shadeMesh>): Float32Array {
+  const tone = new Float32Array(width * height);
+  for (let at = 0; at < tone.length; at++) {
+    tone[at] = depth[at] === -Infinity ? 1 : DARKEST + (1 - DARKEST) * Math.min(1, light[at]);
+  }
+  // A surface seen at a flat angle also falls away fast, but evenly: that is no edge.
+  const isEdge = (at: number, step: number): boolean => {
+    const fall = depth[at + step] - depth[at];
+    if (depth[at] === -Infinity || depth[at + step] === -Infinity) return depth[at] !== depth[at + step];
+    const evenly = Math.max(Math.abs(depth[at] - depth[at - step]), Math.abs(depth[at + 2 * step] - depth[at + step]));
+    return Math.abs(fall) > STEP_MM && !(Math.abs(fall) < EVEN * evenly);
+  };
+  for (let y = 1; y + 2 < height; y++) {
+    for (let x = 1; x + 2 < width; x++) {
+      const at = y * width + x;
+      for (const step of [1, width]) {
+        if (!isEdge(at, step)) continue;
+        // Two fine pixels wide.
+        tone[at] = LINE_TONE;
+        tone[at + step] = LINE_TONE;
+      }
+    }
+  }
+  return tone;
+}

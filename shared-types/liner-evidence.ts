@@ -1,0 +1,81 @@
+/** What was measured on a liner and on a part tried on, in plain words, from the figures kept with them. Pure. */
+import { countText, some } from './counts.ts';
+import { figureNumber, figureRows } from './step-evidence.ts';
+import { LINER_TOLERANCE_MM } from './tolerances.ts';
+
+export interface Evidence {
+  readonly sentences: readonly string[];
+  /** What calls for a second look. */
+  readonly doubts: readonly string[];
+}
+
+type Figures = Readonly<Record<string, unknown>>;
+
+/** A figure that is missing leaves out its sentence. */
+export function linerEvidence(liner: {
+  readonly foamMm: number;
+  readonly parameters: Figures;
+  readonly figures: Figures;
+}): Evidence {
+  const { foamMm, parameters, figures } = liner;
+  const sentences: string[] = [];
+  const doubts: string[] = [];
+  const value = (name: string): number | undefined => figureNumber(figures, name);
+  const toleranceMm = figureNumber(parameters, 'toleranceMm') ?? LINER_TOLERANCE_MM;
+  const [least, most, mean, worst] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm'].map(value);
+  if (least !== undefined && most !== undefined) {
+    sentences.push(`It lies ${least.toFixed(2)} to ${most.toFixed(2)} mm from the form; asked for were ${foamMm} mm.`);
+  }
+  if (mean !== undefined && worst !== undefined) {
+    sentences.push(
+      `Off by ${mean.toFixed(3)} mm on average and ${worst.toFixed(2)} mm at most, in ${countText(value('samples') ?? 0)} samples.`,
+    );
+    if (worst > toleranceMm)
+      doubts.push(`In places it misses its thickness by more than the ${toleranceMm} mm allowed.`);
+  }
+  const bridge = figureNumber(parameters, 'bridgeMm');
+  if (bridge !== undefined) sentences.push(`Hollows that a ball of ${bridge} mm radius cannot enter are bridged.`);
+  const [wallLeast, wallMost, foam, volume] = ['wallMinMm', 'wallMaxMm', 'foamVolumeMm3', 'volumeMm3'].map(value);
+  if (wallLeast !== undefined && wallMost !== undefined) {
+    sentences.push(`A wall of ${wallLeast.toFixed(2)} to ${wallMost.toFixed(2)} mm outside it.`);
+  }
+  for (const zone of figureRows(figures, 'zones')) {
+    const [wanted, from, to] = ['thicknessMm', 'minMm', 'maxMm'].map((name) => figureNumber(zone, name));
+    if (wanted === undefined || from === undefined || to === undefined) continue;
+    sentences.push(`Zone ${String(zone['name'])}: ${from.toFixed(2)} to ${to.toFixed(2)} mm, asked for ${wanted} mm.`);
+  }
+  if (foam !== undefined) sentences.push(`${(foam / 1e6).toFixed(2)} litres of foam between form and liner.`);
+  if (volume !== undefined) sentences.push(`${(volume / 1000).toFixed(0)} cm³ of solid.`);
+  const cuts = value('selfIntersections') ?? 0;
+  if (figures['watertight'] === true && cuts === 0) sentences.push('Closed, and nowhere cutting itself.');
+  else doubts.push('Not a sound solid: look at it closely before printing.');
+  const donning = figures['donning'] as Figures | null | undefined;
+  const deepest = figureNumber(donning ?? {}, 'deepestMm');
+  const give = figureNumber(donning ?? {}, 'giveMm');
+  if (deepest !== undefined && give !== undefined) {
+    const words = `On its way over the body the foam must give ${deepest.toFixed(1)} mm at most; ${give} mm were allowed.`;
+    (donning?.['passes'] === true ? sentences : doubts).push(words);
+  }
+  return { sentences, doubts };
+}
+
+/** The gap that a part in place leaves. */
+export function easeEvidence(figures: Figures): Evidence {
+  const sentences: string[] = [];
+  const doubts: string[] = [];
+  const [least, mean, inside, samples] = ['leastEaseMm', 'meanEaseMm', 'insideShare', 'samples'].map((name) =>
+    figureNumber(figures, name),
+  );
+  if (mean !== undefined) sentences.push(`Ease ${mean.toFixed(1)} mm on average.`);
+  if (least !== undefined) {
+    if (least < 0) doubts.push(`It cuts ${(-least).toFixed(1)} mm into the body at its tightest.`);
+    else sentences.push(`Least ease ${least.toFixed(1)} mm.`);
+  }
+  if (inside !== undefined && inside > 0) {
+    doubts.push(`${(100 * inside).toFixed(inside < 0.1 ? 1 : 0)} % of it lies inside the body.`);
+  }
+  const pinches = figureRows(figures, 'pinches').length;
+  if (pinches > 0) doubts.push(`It pinches in ${some(pinches, 'place')}.`);
+  if (samples !== undefined) sentences.push(`Taken at ${countText(samples)} points of the part.`);
+  return { sentences, doubts };
+}
