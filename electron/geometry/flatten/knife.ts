@@ -5,14 +5,14 @@ import { shortestPath } from '../measure/shortest-path.ts';
 
 /** A point nearer than this to a vertex is that vertex, mm: far under what a hand can cut. */
 const SAME_POINT_MM = 1 / 64;
+/** A plane that cuts an edge this near to an end, as a share of it, cuts at the end: no slivers. */
+const NEAR_SHARE = 1 / 16;
 /** A line that leaves the faces it is followed on by more than this is lost, mm. */
 const LOST_MM = 1 / 4;
 
 export class Knife {
   readonly positions: number[];
   readonly triangles: number[];
-  /** Face of the first surface each face lies on. */
-  readonly sourceFace: number[];
   readonly #facesOf: number[][] = [];
   /** Line each cut edge belongs to, by its two vertices. */
   readonly #cuts = new Map<string, number>();
@@ -20,13 +20,18 @@ export class Knife {
   constructor(mesh: Mesh) {
     this.positions = Array.from(mesh.positions);
     this.triangles = Array.from(mesh.triangles);
-    this.sourceFace = Array.from({ length: mesh.triangles.length / 3 }, (_, face) => face);
     for (let v = 0; v < mesh.positions.length / 3; v++) this.#facesOf.push([]);
     for (const [corner, v] of this.triangles.entries()) this.#facesOf[v].push(Math.floor(corner / 3));
   }
 
   mesh(): Mesh {
     return { positions: Float64Array.from(this.positions), triangles: Uint32Array.from(this.triangles) };
+  }
+
+  copy(): Knife {
+    const copy = new Knife(this.mesh());
+    for (const [key, line] of this.#cuts) copy.#cuts.set(key, line);
+    return copy;
   }
 
   /** Line of an edge that is cut, else -1. */
@@ -83,6 +88,37 @@ export class Knife {
     for (let i = 1; i < chain.length; i++) this.#cuts.set(edgeKey(chain[i - 1], chain[i]), line);
   }
 
+  /**
+   * Cut where a value at the vertices goes through 0, linear along edges; at vertices made by other cuts later the value
+   * is asked anew. The cut stretches as chains of vertices. O(faces).
+   */
+  cutWhere(value: (point: Vec3) => number, line: number): readonly (readonly number[])[] {
+    const values = Array.from({ length: this.positions.length / 3 }, (_, v) => value(this.pointOf(v)));
+    for (let h = 0; h < this.triangles.length; h++) {
+      const a = this.triangles[h],
+        b = this.triangles[h % 3 === 2 ? h - 2 : h + 1];
+      if (!(values[a] * values[b] < 0)) continue;
+      const met = this.#onEdge(a, b, values[a] / (values[a] - values[b]), NEAR_SHARE);
+      values[met] = 0;
+      // The face now at this place may be crossed on its other edges, too.
+      h = h - (h % 3) - 1;
+    }
+    const next = new Map<number, number[]>();
+    for (let h = 0; h < this.triangles.length; h++) {
+      const a = this.triangles[h],
+        b = this.triangles[h % 3 === 2 ? h - 2 : h + 1];
+      if (values[a] !== 0 || values[b] !== 0 || a > b) continue;
+      const signs = this.#facesOf[a]
+        .filter((face) => this.#facesOf[b].includes(face))
+        .map((face) => Math.sign([0, 1, 2].reduce((sum, k) => sum + values[this.triangles[face * 3 + k]], 0)));
+      if (signs.length !== 2 || signs[0] === signs[1]) continue;
+      this.#cuts.set(edgeKey(a, b), line);
+      next.set(a, [...(next.get(a) ?? []), b]);
+      next.set(b, [...(next.get(b) ?? []), a]);
+    }
+    return chainsOf(next);
+  }
+
   #joined(a: number, b: number): boolean {
     return this.#facesOf[a].some((face) => this.triangles.slice(face * 3, face * 3 + 3).includes(b));
   }
@@ -116,18 +152,15 @@ export class Knife {
   }
 
   /** The vertex on an edge at a share of it, made there unless an end is near. */
-  #onEdge(a: number, b: number, share: number): number {
+  #onEdge(a: number, b: number, share: number, nearShare = 0): number {
     const length = Math.hypot(...[0, 1, 2].map((k) => this.positions[b * 3 + k] - this.positions[a * 3 + k]));
-    if (share * length < SAME_POINT_MM) return a;
-    if ((1 - share) * length < SAME_POINT_MM) return b;
+    if (share * length < SAME_POINT_MM || share < nearShare) return a;
+    if ((1 - share) * length < SAME_POINT_MM || 1 - share < nearShare) return b;
     const made = this.#newVertex(a, b, share);
     for (const face of this.#facesOf[a].filter((one) => this.#facesOf[b].includes(one))) {
       const corners = this.triangles.slice(face * 3, face * 3 + 3);
       this.#replace(face, b, made);
-      this.#addFace(
-        corners.map((v) => (v === a ? made : v)),
-        face,
-      );
+      this.#addFace(corners.map((v) => (v === a ? made : v)));
       this.#facesOf[made].push(face);
       this.#facesOf[b] = this.#facesOf[b].filter((one) => one !== face);
     }
@@ -163,8 +196,8 @@ export class Knife {
     this.#replace(face, c, made);
     this.#facesOf[c] = this.#facesOf[c].filter((one) => one !== face);
     this.#facesOf[made].push(face);
-    this.#addFace([b, c, made], face);
-    this.#addFace([c, a, made], face);
+    this.#addFace([b, c, made]);
+    this.#addFace([c, a, made]);
     return made;
   }
 
@@ -180,12 +213,33 @@ export class Knife {
     for (let k = face * 3; k < face * 3 + 3; k++) if (this.triangles[k] === from) this.triangles[k] = to;
   }
 
-  #addFace(corners: readonly number[], like: number): void {
+  #addFace(corners: readonly number[]): void {
     const face = this.triangles.length / 3;
     this.triangles.push(...corners);
-    this.sourceFace.push(this.sourceFace[like]);
     for (const v of corners) this.#facesOf[v].push(face);
   }
+}
+
+/** Chains of a graph whose vertices have two neighbours or, at ends, one; a closed chain ends where it began. */
+function chainsOf(next: Map<number, number[]>): readonly (readonly number[])[] {
+  const chains: number[][] = [];
+  const walk = (start: number): void => {
+    const chain = [start];
+    let at = start;
+    for (;;) {
+      const ways = next.get(at) as number[];
+      const to = ways.shift();
+      if (to === undefined) break;
+      const back = next.get(to) as number[];
+      back.splice(back.indexOf(at), 1);
+      chain.push(to);
+      at = to;
+    }
+    if (chain.length > 1) chains.push(chain);
+  };
+  for (const [v, ways] of next) if (ways.length === 1) walk(v);
+  for (const [v, ways] of next) if (ways.length > 0) walk(v);
+  return chains;
 }
 
 function edgeKey(a: number, b: number): string {

@@ -37,8 +37,10 @@ const HALVINGS = 24;
 const PLAIN_SHARE = 2 ** -6;
 /** Keeps each step near, as a share of the mean weight: the whole may turn and shift freely otherwise. */
 const NEAR_SHARE = 2 ** -20;
-/** Energy per area under which nothing is left to gain: stretches within 1e-6 of 1. */
-const NO_STRAIN = 2 ** -40;
+/** Worst excess under which evening out gains nothing a hand could cut: stretches within 0.05 % of 1. */
+const NO_STRAIN = 2 ** -20;
+/** The same for a sheet that only bends: stretches within 2e-6 of 1. */
+const DEVELOPED = 2 ** -36;
 
 /** Energy of one principal stretch over the face's area: s^2 + 1/s^2 - 2, 0 for an unstrained one. */
 function excessOf(stretch: number): number {
@@ -67,11 +69,18 @@ class Straightener {
   /** Per face the upper triangle of its 2 by 2 weight, and the aim of its map. */
   readonly #w: Float64Array;
   readonly #spring: Float64Array;
+  readonly #area: number;
   #power = 1;
   #scale = 1;
   #near = 0;
 
-  constructor(frame: FlatFrame, start: Float64Array, springs: readonly Spring[], springWeight: number, tick: () => void) {
+  constructor(
+    frame: FlatFrame,
+    start: Float64Array,
+    springs: readonly Spring[],
+    springWeight: number,
+    tick: () => void,
+  ) {
     this.frame = frame;
     this.flat = start.slice();
     this.springs = springs;
@@ -79,17 +88,18 @@ class Straightener {
     this.tick = tick;
     this.#w = new Float64Array(frame.area.length * 3);
     this.#spring = new Float64Array(springs.length);
+    this.#area = frame.area.reduce((sum, one) => sum + one, 0);
   }
 
   run(): void {
     for (const { power, rounds } of STAGES) {
       this.#power = power;
       this.#scale = this.#worstExcess();
-      if (this.#scale < NO_STRAIN) return;
+      if (this.#scale < (power > 1 ? NO_STRAIN : DEVELOPED)) return;
       let energy = this.#energy(this.flat);
       for (let round = 0; round < rounds; round++) {
         const next = this.#improve(energy);
-        const settled = !(energy - next > SETTLED * energy);
+        const settled = !(energy - next > SETTLED * energy) || next < DEVELOPED * this.#area;
         energy = next;
         if (settled) break;
       }
@@ -293,7 +303,8 @@ function firstRoot(a: number, b: number, c: number): number {
   // The stable form of both roots.
   const q = -(b + (b < 0 ? -1 : 1) * Math.sqrt(inside)) / 2;
   let least = Infinity;
-  for (const root of [a === 0 ? Infinity : q / a, q === 0 ? Infinity : c / q]) if (root > 0 && root < least) least = root;
+  for (const root of [a === 0 ? Infinity : q / a, q === 0 ? Infinity : c / q])
+    if (root > 0 && root < least) least = root;
   return least;
 }
 

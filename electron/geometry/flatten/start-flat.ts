@@ -16,7 +16,12 @@ const LEAST_ROUNDS = 400;
  * uv pairs, mm, of the patch's own area. `loop`: the border's vertices in order, patch to the left.
  * O(vertices^1.5) as a rule.
  */
-export function startFlat(frame: FlatFrame, positions: Float64Array, loop: readonly number[], tick: () => void): Float64Array {
+export function startFlat(
+  frame: FlatFrame,
+  positions: Float64Array,
+  loop: readonly number[],
+  tick: () => void,
+): Float64Array {
   const angleTrue = conformal(frame, positions, loop, tick);
   return scaleToArea(frame, turnsNone(frame, angleTrue) ? angleTrue : barycentric(frame, positions, loop, tick));
 }
