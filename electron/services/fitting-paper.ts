@@ -18,7 +18,7 @@ import { viewFrom } from './shade-mesh.ts';
 import { knownLengths } from './studio/known-lengths.ts';
 
 /** Fine enough that a print at 1:3 has about 200 dots to the inch. */
-const PIXELS_PER_MM = 2.6;
+const PIXELS_PER_MM = 2.8;
 const PICTURE_MARGIN_MM = 8;
 
 const VIEWS = [

@@ -4,9 +4,9 @@ import { encodePng } from './png.ts';
 import { shadeMesh, type View } from './shade-mesh.ts';
 
 /** Each pixel is the mean of so many by so many. */
-const FINE = 3;
+const FINE = 2;
 /** Nearer than this, two surfaces seen side by side are one, mm. */
-const STEP_MM = 5;
+const STEP_MM = 9;
 /** A fall less than so many times the next one belongs to the same surface. */
 const EVEN = 4;
 /** The paper's white is 1; shading stays light, so that lines drawn over it are seen. */

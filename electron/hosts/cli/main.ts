@@ -22,6 +22,11 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
     summary: 'The whole job on an invented production, into out/.',
   },
   trial: library('Try a part on a form, or list what was tried.'),
+  sheet: {
+    module: './sheet.ts',
+    entry: 'runSheet',
+    summary: 'A paper as PDF: fitting sheet of a form, measurement sheet, or capture card.',
+  },
   shelf: library('The wearers and projects of a library.'),
   wearer: library('Add, edit or show a wearer.'),
   reading: library('Add, list, withdraw, import or export readings of a wearer.'),

@@ -7,7 +7,7 @@ import { done, type Outcome, type Warning } from '../../../shared-types/outcome.
 import { multiply } from '../../geometry/mesh/transform.ts';
 import { JobPool } from '../../jobs/pool.ts';
 import type { JobInput } from '../../jobs/protocol.ts';
-import type { Operation } from '../../operations/operation.ts';
+import type { MadePaper, Operation } from '../../operations/operation.ts';
 import { troubleWithParameters, type Parsed } from './arguments.ts';
 import { readJson } from './json-file.ts';
 import { checkFolder, checkTarget, writeFolder, writeWhole } from './output.ts';
@@ -70,8 +70,7 @@ export async function work(
     const { figures, matrix, fromFile, file, files = [], papers = [] } = outcome.value;
     const warnings: Warning[] = [...outcome.warnings];
     if (parsed.out !== undefined && specification.makes === 'folder') {
-      if (papers.length > 0) throw new Error('there is no writer of papers');
-      const written = writeFolder(parsed.out, files);
+      const written = writeFolder(parsed.out, [...files, ...(await asPdf(papers))]);
       if (!written.ok) return written;
     } else if (parsed.out !== undefined) {
       if (file === undefined) throw new Error(`${specification.verb} made no mesh`);
@@ -84,6 +83,13 @@ export async function work(
   } finally {
     await pool.close();
   }
+}
+
+/** The writer of PDF is loaded only when there is something to write: its start costs more than most verbs. */
+async function asPdf(papers: readonly MadePaper[]) {
+  if (papers.length === 0) return [];
+  const { writePdf } = await import('../../papers/write-pdf.ts');
+  return Promise.all(papers.map(async ({ name, document }) => ({ name, bytes: await writePdf(document) })));
 }
 
 /** One sentence on standard error, the fault as data for a script, and the exit code. */

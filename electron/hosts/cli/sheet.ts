@@ -1,0 +1,119 @@
+/** The verb `sheet`: papers as PDF, from a library or blank. */
+import { statSync } from 'node:fs';
+import { dirname, extname } from 'node:path';
+import { parseArgs } from 'node:util';
+import { fault } from '../../../shared-types/faults/index.ts';
+import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { PAPER_SIZES_MM, type PaperSize } from '../../../shared-types/paper.ts';
+import { findOne, openLibrary, type Library } from '../../services/library.ts';
+import {
+  capturePaper,
+  findRevision,
+  fittingPaper,
+  measurementPaper,
+  writePdf,
+  type Paper,
+} from '../../services/papers.ts';
+import { writeWhole } from './output.ts';
+import { figuresText } from './print.ts';
+import { tell } from './run-operation.ts';
+
+const KINDS = ['fitting', 'measures', 'capture'] as const;
+type Kind = (typeof KINDS)[number];
+
+const USAGE = `sheet [FORM or WEARER] -o OUT.pdf [--kind ${KINDS.join('|')}] [--paper ${Object.keys(PAPER_SIZES_MM).join('|')}] [--library FILE] [--json]
+fitting (a form's or a wearer's; needs --library), measures (for a wearer, or blank), capture (how to take the pictures, and a scale card)`;
+
+interface Asked {
+  readonly kind: Kind;
+  readonly size: PaperSize;
+  readonly out: string;
+  readonly name: string | undefined;
+  readonly library: string | undefined;
+}
+
+const usage = (reason: string): Outcome<never> => failed(fault('job.usage', { reason: `sheet: ${reason}` }));
+const isKind = (word: string): word is Kind => (KINDS as readonly string[]).includes(word);
+const isSize = (word: string): word is PaperSize => Object.hasOwn(PAPER_SIZES_MM, word);
+
+function read(words: readonly string[]): Outcome<Asked | 'help'> {
+  const string = { type: 'string' } as const;
+  let parsed;
+  try {
+    parsed = parseArgs({
+      args: [...words],
+      allowPositionals: true,
+      options: {
+        out: { type: 'string', short: 'o' },
+        kind: string,
+        paper: string,
+        library: string,
+        json: { type: 'boolean' },
+        help: { type: 'boolean', short: 'h' },
+      },
+    });
+  } catch (error) {
+    return usage((error as Error).message);
+  }
+  const { values, positionals } = parsed;
+  if (values.help === true) return done('help');
+  const { out, kind = 'fitting', paper: size = 'a4', library } = values;
+  if (positionals.length > 1) return usage('it takes one name; put a name of several words in quotes.');
+  if (out === undefined) return usage('it needs -o OUT.pdf.');
+  if (extname(out).toLowerCase() !== '.pdf') return usage(`it writes PDF; let -o end in .pdf, not "${out}".`);
+  if (statSync(out, { throwIfNoEntry: false })?.isDirectory() === true) return usage(`"${out}" is a folder.`);
+  if (statSync(dirname(out), { throwIfNoEntry: false })?.isDirectory() !== true) {
+    return usage(`there is no folder "${dirname(out)}" for -o.`);
+  }
+  if (!isKind(kind)) return usage(`--kind is one of ${KINDS.join(', ')}.`);
+  if (!isSize(size)) return usage(`--paper is one of ${Object.keys(PAPER_SIZES_MM).join(', ')}.`);
+  return done({ kind, size, out, name: positionals[0], library });
+}
+
+function compose({ kind, size, name }: Asked, library: Library | undefined): Outcome<Paper> {
+  if (kind === 'capture') return done(capturePaper(size));
+  if (kind === 'measures') {
+    if (name === undefined || library === undefined) return done(measurementPaper(size, name));
+    const wearer = findOne(library, 'wearers', name);
+    return wearer.ok ? done(measurementPaper(size, wearer.value.name)) : wearer;
+  }
+  if (library === undefined) return usage('a fitting sheet needs --library FILE.');
+  if (name === undefined) return usage('a fitting sheet needs the name of a form or a wearer.');
+  const revision = findRevision(library, name);
+  return revision.ok ? fittingPaper(library, revision.value.id, size) : revision;
+}
+
+async function make(asked: Asked): Promise<Outcome<Readonly<Record<string, unknown>>>> {
+  const passphrase = process.env['WEARWRIGHT_PASSPHRASE'];
+  const opened =
+    asked.library === undefined
+      ? done(undefined)
+      : openLibrary(asked.library, passphrase === undefined ? {} : { passphrase });
+  if (!opened.ok) return opened;
+  try {
+    const paper = compose(asked, opened.value);
+    if (!paper.ok) return paper;
+    const { document } = paper.value;
+    const bytes = await writePdf(document);
+    const written = writeWhole(asked.out, bytes);
+    if (!written.ok) return written;
+    return done({ file: asked.out, title: document.title, pages: document.pages.length, bytes: bytes.length });
+  } finally {
+    opened.value?.close();
+  }
+}
+
+/** Called by the command line with the words after the verb. */
+export async function runSheet(words: readonly string[]): Promise<number> {
+  const json = words.includes('--json');
+  const asked = read(words);
+  if (!asked.ok) return tell(asked.fault, json);
+  if (asked.value === 'help') {
+    console.log(USAGE);
+    return 0;
+  }
+  const made = await make(asked.value);
+  if (!made.ok) return tell(made.fault, json);
+  console.log(json ? JSON.stringify(made.value) : figuresText(made.value));
+  return 0;
+}

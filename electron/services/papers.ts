@@ -1,0 +1,55 @@
+/** Every paper that can be asked for, by its kind: composed here, written as PDF by `writePdf`. */
+import { fault } from '../../shared-types/faults/index.ts';
+import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
+import type { FormRevision } from '../../shared-types/records/form.ts';
+import { captureCard } from '../papers/capture-card.ts';
+import { fittingSheet } from '../papers/fitting-sheet.ts';
+import { measurementSheet } from '../papers/measurement-sheet.ts';
+import type { Library } from '../store/connection.ts';
+import * as records from '../store/records.ts';
+import { fittingSheetOf } from './fitting-paper.ts';
+
+export { writePdf } from '../papers/write-pdf.ts';
+
+export interface Paper {
+  /** With the ending of a PDF. */
+  readonly fileName: string;
+  readonly document: PaperDocument;
+}
+
+const fileNameOf = (name: string): string => `${name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'paper'}.pdf`;
+
+export function measurementPaper(size: PaperSize, wearerName?: string): Paper {
+  const regions = [{ title: 'Head', measures: HEAD_MEASURES, landmarks: HEAD_LANDMARKS }];
+  const document = measurementSheet({ regions, size, ...(wearerName === undefined ? {} : { wearerName }) });
+  return { fileName: fileNameOf(`measurements${wearerName === undefined ? '' : ` ${wearerName}`}`), document };
+}
+
+export const capturePaper = (size: PaperSize): Paper => ({ fileName: 'capture card.pdf', document: captureCard(size) });
+
+export function fittingPaper(library: Library, revisionId: string, size: PaperSize): Outcome<Paper> {
+  const sheet = fittingSheetOf(library, revisionId);
+  if (!sheet.ok) return sheet;
+  return done({ fileName: fileNameOf(`fitting ${sheet.value.title}`), document: fittingSheet(sheet.value, size) });
+}
+
+/** The newest making of the form of this name, or of the newest form of the wearer of this name. */
+export function findRevision(library: Library, name: string): Outcome<FormRevision> {
+  const form = records.findOne(library, 'forms', name);
+  if (!form.ok && form.fault.code !== 'store.no-record') return form;
+  let formId = form.ok ? form.value.id : undefined;
+  if (formId === undefined) {
+    const wearer = records.findOne(library, 'wearers', name);
+    if (!wearer.ok) {
+      const isNone = wearer.fault.code === 'store.no-record';
+      return isNone ? failed(fault('store.no-record', { kind: 'form or wearer', id: name })) : wearer;
+    }
+    formId = records.allOf(library, 'forms', 'WHERE wearer_id = ?', wearer.value.id).at(-1)?.id;
+  }
+  const revision = formId === undefined ? undefined : records.revisionsOf(library, formId).at(-1);
+  return revision === undefined
+    ? failed(fault('store.no-record', { kind: 'making of a form of', id: name }))
+    : done(revision);
+}
