@@ -23,12 +23,19 @@ const reading = {
 };
 
 export const spanSchema = z.object({ ...reading, from: pointSchema, to: pointSchema });
-export const girthSchema = z.object({ ...reading, through: z.tuple([pointSchema, pointSchema, pointSchema]) });
+export const girthSchema = z.object({
+  ...reading,
+  through: z.tuple([pointSchema, pointSchema, pointSchema]),
+  /** How far off the skin the tape lay, as over hair under a cap, mm: the girth of the skin is 2 pi times that less. */
+  hairMm: z.number().min(0, 'hairMm cannot be less than 0').max(60, 'hairMm of more than 60 is no tape').optional(),
+});
 
-/** A tape laid along the skin through these points in turn, the shortest way from each to the next. */
+/** A tape through these points in turn, the shortest way from each to the next: along the skin, or outside the body. */
 export const arcSchema = z.object({
   ...reading,
   along: z.array(pointSchema).min(2, 'an arc needs two points').max(20),
+  /** Pulled taut: straight over hollows instead of following the skin into them. */
+  taut: z.boolean().optional(),
 });
 
 export const landmarksSchema = z.record(z.string().min(1).max(60), pointSchema);

@@ -1,7 +1,7 @@
 /** The whole ticket in one go: intake has read the scan; mend, trim, stand, true, lighten. */
 import type { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
-import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { formSpecification, type formFigures } from '../../shared-types/operations/form.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { Phases, RunContext } from '../../shared-types/progress.ts';
@@ -15,7 +15,7 @@ import { healthAsFigures } from './health.ts';
 import { lightenWithFigures } from './lighten.ts';
 import { reportAsFigures, reskinWarnings } from './mend.ts';
 import type { InputMesh, Operation } from './operation.ts';
-import { arcOnMesh, girthOnMesh, spanOnMesh, type GivenReadings, type ReadingKind } from './readings.ts';
+import { measuresOnMesh, wantedOf, type GivenReadings } from './readings.ts';
 import { STAND_PHASES, standWithFigures } from './stand.ts';
 import { cutByPlanes } from './trim.ts';
 import { trueWithFigures, TRUE_PHASES } from './true.ts';
@@ -120,26 +120,18 @@ function checkOnForm(
   relativeU: number,
   run: RunContext,
 ): Outcome<FormFigures['checks']> {
+  const take = measuresOnMesh(form, toForm, () => run.step('prove', 1, 1));
   const checks: FormFigures['checks'] = [];
-  let number = 0;
-  const add = (name: string, kind: ReadingKind, measuredMm: number, onFormMm: number): void => {
-    const { role, uMm } = residuals[number++];
+  for (const [i, one] of wantedOf(given).entries()) {
+    const taken = take(one);
+    if (!taken.ok) return taken;
+    // What was read on the person less what hair under the tape made of it: the form is the skin.
+    const { name, kind, role, uMm, measuredMm } = residuals[i];
+    const onFormMm = taken.value.length;
     const differenceMm = onFormMm - measuredMm;
     const uTogetherMm = Math.hypot(uMm, onFormMm * relativeU);
     const agrees = Math.abs(differenceMm) <= 2 * uTogetherMm;
     checks.push({ name, kind, role, onFormMm, measuredMm, uMm, uTogetherMm, differenceMm, agrees });
-  };
-  for (const span of given.spans)
-    add(span.name, 'span', span.measured, spanOnMesh(span.from as Vec3, span.to as Vec3, toForm).length);
-  for (const girth of given.girths) {
-    const taken = girthOnMesh(form, girth.name, girth.through, toForm, () => run.step('prove', 1, 1));
-    if (!taken.ok) return taken;
-    add(girth.name, 'girth', girth.measured, taken.value.length);
-  }
-  for (const arc of given.arcs ?? []) {
-    const taken = arcOnMesh(form, arc.name, arc.along, toForm, () => run.step('prove', 1, 1));
-    if (!taken.ok) return taken;
-    add(arc.name, 'arc', arc.measured, taken.value.length);
   }
   return done(checks);
 }

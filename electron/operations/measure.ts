@@ -1,9 +1,10 @@
 import { fault } from '../../shared-types/faults/index.ts';
 import { measureSpecification } from '../../shared-types/operations/measure.ts';
 import { done, failed } from '../../shared-types/outcome.ts';
+import { transformPoint } from '../geometry/mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
 import type { Operation } from './operation.ts';
-import { arcOnMesh, girthOnMesh, spanOnMesh, spanUncertainty } from './readings.ts';
+import { arcOnMesh, bodyForArcs, girthOnMesh, spanOnMesh, spanUncertainty } from './readings.ts';
 
 export const measureOperation: Operation<typeof measureSpecification> = {
   specification: measureSpecification,
@@ -42,12 +43,14 @@ export const measureOperation: Operation<typeof measureSpecification> = {
       });
     }
     const takenArcs = [];
+    const bodyOf = bodyForArcs(input.mesh, () => run.step('measure', spans.length + girths.length, wanted));
     for (const [index, arc] of arcs.entries()) {
       const tick = (): void => run.step('measure', spans.length + girths.length + index, wanted);
-      const taken = arcOnMesh(input.mesh, arc.name, arc.along, input.fromFile, tick);
+      const taken = arcOnMesh(input.mesh, arc.name, arc.along, input.fromFile, bodyOf(arc), tick);
       if (!taken.ok) return taken;
       let off = 0;
-      for (const [x, y, z] of taken.value.points) {
+      for (const point of arc.along) {
+        const [x, y, z] = transformPoint(input.fromFile, point);
         findNearest(tree, x, y, z, slot);
         off = Math.max(off, slot.distance);
       }

@@ -6,8 +6,9 @@ import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
 import { planeThrough, tapeGirth, type TapeGirth } from '../geometry/measure/girth.ts';
 import { endUncertainty, surfaceNear } from '../geometry/measure/end-uncertainty.ts';
 import { isOffSurface } from '../geometry/measure/off-surface.ts';
-import { shortestPath } from '../geometry/measure/shortest-path.ts';
+import { arcThrough, type Arc } from '../geometry/measure/arc.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
+import { SignedField } from '../geometry/offset/signed-field.ts';
 import type { ScaleReading } from '../geometry/register/scale-fit.ts';
 
 export interface GivenReadings {
@@ -22,6 +23,7 @@ export interface GivenReadings {
   readonly girths: readonly {
     name: string;
     through: readonly [Vec3, Vec3, Vec3];
+    hairMm?: number | undefined;
     measured: number;
     u?: number | undefined;
     hold?: boolean | undefined;
@@ -30,6 +32,7 @@ export interface GivenReadings {
     | readonly {
         name: string;
         along: readonly Vec3[];
+        taut?: boolean | undefined;
         measured: number;
         u?: number | undefined;
         hold?: boolean | undefined;
@@ -38,6 +41,12 @@ export interface GivenReadings {
 }
 
 export type ReadingKind = 'span' | 'girth' | 'arc';
+
+export type MeshReading = ScaleReading & {
+  readonly kind: ReadingKind;
+  /** What hair under the tape made the reading longer, mm; taken off `measuredMm` already. */
+  readonly hairAllowanceMm?: number;
+};
 
 /** Share of a reading's own length beyond which its points are not on the body: another unit, scan or frame. */
 const OFF_SHARE = 0.1;
@@ -57,6 +66,9 @@ function offSurfaceWarning(
     },
   ];
 }
+
+/** Share of a span's length within which the surface about its ends shows how rough it is. */
+const NEAR_SHARE = 1 / 18;
 
 /** Straight distance and direction of a span, in the mesh's coordinates. */
 export function spanOnMesh(from: Vec3, to: Vec3, toMesh: Matrix4): { a: Vec3; b: Vec3; length: number } {
@@ -79,26 +91,56 @@ export function girthOnMesh(
   return girth === undefined ? failed(fault('reading.misses', { name })) : done(girth);
 }
 
-/** The tape along the skin through points in turn. */
+/** The tape through points in turn, along the skin or, with the signed distance to the mesh, taut. */
 export function arcOnMesh(
   mesh: Mesh,
   name: string,
   along: readonly Vec3[],
   toMesh: Matrix4,
+  body: SignedField | undefined,
   tick?: () => void,
-): Outcome<{ readonly length: number; readonly straight: number; readonly points: readonly Vec3[] }> {
+): Outcome<Arc> {
   const points = along.map((point) => transformPoint(toMesh, point));
-  let length = 0,
-    straight = 0;
-  for (let leg = 1; leg < points.length; leg++) {
-    const [a, b] = [points[leg - 1], points[leg]];
-    const path = shortestPath(mesh, a, b, tick);
-    if (path === undefined) return failed(fault('reading.no-way', { name }));
-    length += path.length;
-    straight += Math.hypot(b[0] - a[0], b[1] - a[1], b[2] - a[2]);
-  }
-  return length > 0 ? done({ length, straight, points }) : failed(fault('reading.no-length', { name }));
+  const arc = arcThrough(mesh, points, body, tick);
+  if (arc === undefined) return failed(fault('reading.no-way', { name }));
+  return arc.length > 0 ? done(arc) : failed(fault('reading.no-length', { name }));
 }
+
+/** The signed distance that taut arcs need, made once and only if one of them is taut. */
+export function bodyForArcs(
+  mesh: Mesh,
+  tick?: () => void,
+): (arc: { taut?: boolean | undefined }) => SignedField | undefined {
+  let body: SignedField | undefined;
+  return ({ taut }) => (taut === true ? (body ??= new SignedField(mesh, tick)) : undefined);
+}
+
+/** A length on the mesh as a reading is compared with it. */
+export interface TakenLength {
+  readonly length: number;
+  /** Standard uncertainty that the mesh's roughness and the way it was found give it. */
+  readonly u: number;
+}
+
+/**
+ * What roughness adds to a length may be the scan's noise, which the person does not have, or their own, as of hair
+ * under a cap, on which the tape lies: half of it is taken off, with the uncertainty of anything from none to all
+ * (rectangular, JCGM 100:2008 4.3.7).
+ */
+const lessHalf = (length: number, excess: number, otherU: number): TakenLength => ({
+  length: length - excess / 2,
+  u: Math.hypot(excess / Math.sqrt(12), otherU),
+});
+
+export const girthTaken = ({ length, roughness }: TapeGirth): TakenLength =>
+  lessHalf(length, roughness.excess, roughness.scatter);
+
+export const arcTaken = ({ length, excess, finenessU }: Arc): TakenLength => lessHalf(length, excess, finenessU);
+
+/** What hair under the tape made a girth longer, mm: a closed tape N off the skin all round reads 2 pi N more (Steiner). */
+export const hairAllowance = (hairMm: number | undefined): number => 2 * Math.PI * (hairMm ?? 0);
+/** How well such an allowance is known, as a share of it (own judgement; it is told by eye). */
+const HAIR_U_SHARE = 0.3;
 
 /**
  * Standard uncertainty, mesh units, that the mesh's own fineness and roughness at its ends give the span from a to b.
@@ -109,10 +151,98 @@ export function spanUncertainty(mesh: Mesh, a: Vec3, b: Vec3, tick?: () => void)
   const along: Vec3 = [(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length];
   let square = 0;
   for (const end of [a, b]) {
-    const near = surfaceNear(mesh, end, tick);
+    const near = surfaceNear(mesh, end, tick, NEAR_SHARE * length);
     if (near !== undefined) square += endUncertainty(near, along) ** 2;
   }
   return Math.sqrt(square);
+}
+
+/** One measure taken on the mesh, whether it was read on the person or not. */
+export interface TakenMeasure extends TakenLength {
+  /** Where it lies, xyz triples in the mesh's coordinates; a girth closes. */
+  readonly line: Float64Array;
+  /** Unit direction of a span. */
+  readonly along?: Vec3;
+}
+
+/** A measure as the recipe's three lists and the ticket have it in common; `points` in the file's coordinates. */
+export interface WantedMeasure {
+  readonly name: string;
+  readonly kind: ReadingKind;
+  readonly points: readonly Vec3[];
+  readonly taut?: boolean | undefined;
+}
+
+/** Takes measures on one mesh, what taut arcs need being made only once. */
+export function measuresOnMesh(
+  mesh: Mesh,
+  toMesh: Matrix4,
+  tick?: () => void,
+): (wanted: WantedMeasure) => Outcome<TakenMeasure> {
+  const bodyOf = bodyForArcs(mesh, tick);
+  return (wanted) => {
+    const { name, kind, points } = wanted;
+    const at = points.map((point) => transformPoint(toMesh, point));
+    if (kind === 'span') {
+      const { a, b, length } = spanOnMesh(points[0], points[1], toMesh);
+      if (!(length > 0)) return failed(fault('reading.no-length', { name }));
+      const along: Vec3 = [(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length];
+      const u = spanUncertainty(mesh, a, b, tick);
+      return done({ length, u, line: Float64Array.from([...a, ...b]), along }, offSurface(length, [a, b]));
+    }
+    if (kind === 'girth') {
+      const girth = girthOnMesh(mesh, name, [points[0], points[1], points[2]], toMesh, tick);
+      if (!girth.ok) return girth;
+      const { tape, offMax, length } = girth.value;
+      const warnings = offMax > OFF_SHARE * length ? offSurface(length, at) : [];
+      return done({ ...girthTaken(girth.value), line: tape }, warnings);
+    }
+    const arc = arcOnMesh(mesh, name, points, toMesh, bodyOf(wanted), tick);
+    if (!arc.ok) return arc;
+    return done({ ...arcTaken(arc.value), line: arc.value.points }, offSurface(arc.value.length, at));
+
+    function offSurface(length: number, of: readonly Vec3[]): Warning[] {
+      return offSurfaceWarning(mesh, name, of, length, tick);
+    }
+  };
+}
+
+/** What was read on the person, beside what was taken on the mesh. */
+export interface ReadOnPerson {
+  readonly measured: number;
+  readonly u?: number | undefined;
+  readonly hold?: boolean | undefined;
+  /** Of a girth. */
+  readonly hairMm?: number | undefined;
+}
+
+/** A reading against its length on the mesh; hair under the tape is taken off here. */
+export function asReading(wanted: WantedMeasure, read: ReadOnPerson, taken: TakenMeasure): Outcome<MeshReading> {
+  const { name, kind } = wanted;
+  const allowance = kind === 'girth' ? hairAllowance(read.hairMm) : 0;
+  if (!(read.measured > 0)) return failed(fault('reading.not-positive', { name, value: read.measured }));
+  if (!(read.measured > allowance)) return failed(fault('reading.all-hair', { name, hairMm: read.hairMm ?? 0 }));
+  const typical = kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth;
+  return done({
+    kind,
+    name,
+    onScan: taken.length,
+    uOnScan: taken.u,
+    measuredMm: read.measured - allowance,
+    ...(allowance > 0 ? { hairAllowanceMm: allowance } : {}),
+    uMm: Math.hypot(read.u ?? typical, HAIR_U_SHARE * allowance),
+    held: read.hold === true,
+    ...(taken.along === undefined ? {} : { along: taken.along }),
+  });
+}
+
+/** The recipe's three lists as one. */
+export function wantedOf(given: GivenReadings): (WantedMeasure & ReadOnPerson)[] {
+  return [
+    ...given.spans.map((one) => ({ ...one, kind: 'span' as const, points: [one.from, one.to] })),
+    ...given.girths.map((one) => ({ ...one, kind: 'girth' as const, points: one.through })),
+    ...(given.arcs ?? []).map((one) => ({ ...one, kind: 'arc' as const, points: one.along })),
+  ];
 }
 
 /** All readings with their lengths on the mesh; `toMesh` takes the readings' points to the mesh's coordinates. */
@@ -121,64 +251,20 @@ export function readingsOnMesh(
   given: GivenReadings,
   toMesh: Matrix4,
   tick?: () => void,
-): Outcome<(ScaleReading & { kind: ReadingKind })[]> {
-  const arcs = given.arcs ?? [];
-  if (given.spans.length + given.girths.length + arcs.length === 0) return failed(fault('reading.none', {}));
-  const readings: (ScaleReading & { kind: ReadingKind })[] = [];
+): Outcome<MeshReading[]> {
+  const all = wantedOf(given);
+  if (all.length === 0) return failed(fault('reading.none', {}));
+  const take = measuresOnMesh(mesh, toMesh, tick);
+  const readings: MeshReading[] = [];
   const warnings: Warning[] = [];
-  for (const one of [...given.spans, ...given.girths, ...arcs]) {
+  for (const one of all) {
     if (!(one.measured > 0)) return failed(fault('reading.not-positive', { name: one.name, value: one.measured }));
-  }
-  for (const span of given.spans) {
-    const { a, b, length } = spanOnMesh(span.from, span.to, toMesh);
-    if (!(length > 0)) return failed(fault('reading.no-length', { name: span.name }));
-    warnings.push(...offSurfaceWarning(mesh, span.name, [a, b], length, tick));
-    readings.push({
-      kind: 'span',
-      name: span.name,
-      onScan: length,
-      measuredMm: span.measured,
-      uMm: span.u ?? READING_UNCERTAINTY_MM.headSpan,
-      held: span.hold === true,
-      along: [(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length],
-    });
-  }
-  for (const girth of given.girths) {
-    const taken = girthOnMesh(mesh, girth.name, girth.through, toMesh, tick);
+    const taken = take(one);
     if (!taken.ok) return taken;
-    if (taken.value.offMax > OFF_SHARE * taken.value.length) {
-      const points = girth.through.map((point) => transformPoint(toMesh, point));
-      warnings.push(...offSurfaceWarning(mesh, girth.name, points, taken.value.length, tick));
-    }
-    readings.push({
-      kind: 'girth',
-      name: girth.name,
-      onScan: taken.value.length,
-      measuredMm: girth.measured,
-      uMm: girth.u ?? READING_UNCERTAINTY_MM.headGirth,
-      held: girth.hold === true,
-    });
-  }
-  for (const arc of arcs) {
-    const taken = arcOnMesh(mesh, arc.name, arc.along, toMesh, tick);
-    if (!taken.ok) return taken;
-    const { length, points } = taken.value;
-    warnings.push(...offSurfaceWarning(mesh, arc.name, points, length, tick));
-    readings.push({
-      kind: 'arc',
-      name: arc.name,
-      onScan: length,
-      measuredMm: arc.measured,
-      uMm: arc.u ?? READING_UNCERTAINTY_MM.headGirth,
-      held: arc.hold === true,
-    });
-  }
-  const giving = readings.filter((reading) => reading.held !== true);
-  const [only] = given.spans.filter((span) => span.hold !== true);
-  if (giving.length === 1 && only !== undefined) {
-    // Several show by their own scatter what the mesh does to them; one alone cannot.
-    const { a, b } = spanOnMesh(only.from, only.to, toMesh);
-    readings[readings.indexOf(giving[0])] = { ...giving[0], uOnScan: spanUncertainty(mesh, a, b, tick) };
+    warnings.push(...taken.warnings);
+    const reading = asReading(one, one, taken.value);
+    if (!reading.ok) return reading;
+    readings.push(reading.value);
   }
   if (readings.every((reading) => reading.held === true)) return failed(fault('reading.all-held', {}));
   return done(readings, warnings);

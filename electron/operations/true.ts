@@ -6,7 +6,7 @@ import type { RunContext } from '../../shared-types/progress.ts';
 import { scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { fitScale, type ScaleFit } from '../geometry/register/scale-fit.ts';
 import type { Operation } from './operation.ts';
-import { readingsOnMesh, type GivenReadings } from './readings.ts';
+import { readingsOnMesh, type GivenReadings, type MeshReading } from './readings.ts';
 
 export const TRUE_PHASES = { true: 1 };
 /** Two-sided 95 % of the normal distribution: the uncertainties are stated, not estimated from scatter. */
@@ -36,35 +36,39 @@ export function trueWithFigures(
   run.step('true', 0, 1);
   const readings = readingsOnMesh(mesh, given, toMesh, () => run.step('true', 0, 1));
   if (!readings.ok) return readings;
-  const fit = fitScale(readings.value, keepAll);
-  const { advice, warnings } = adviceOf(fit);
-  warnings.unshift(...readings.warnings);
-  const kinds = new Map(readings.value.map((reading) => [reading.name, reading.kind]));
-  const matrix = scaling(fit.factor);
+  const { figures, warnings } = sizeOf(readings.value, keepAll);
+  const matrix = scaling(figures.factor);
   run.step('true', 1, 1);
-  return done(
-    {
-      mesh: transformMesh(matrix, mesh),
-      matrix,
-      figures: {
-        factor: fit.factor,
-        standardUncertainty: fit.standardUncertainty,
-        expandedPercent: (100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor,
-        factorOfAll: fit.factorOfAll,
-        chiSquare: fit.chiSquare,
-        degreesOfFreedom: fit.degreesOfFreedom,
-        birgeRatio: fit.birgeRatio,
-        residuals: fit.residuals.map((residual) => ({ ...residual, kind: kinds.get(residual.name) ?? 'span' })),
-        outliers: [...fit.outliers],
-        warp:
-          fit.warp === null
-            ? null
-            : { ...fit.warp, factors: [...fit.warp.factors], uncertainties: [...fit.warp.uncertainties] },
-        advice,
-      },
-    },
-    warnings,
-  );
+  return done({ mesh: transformMesh(matrix, mesh), matrix, figures }, [...readings.warnings, ...warnings]);
+}
+
+/** The size from readings already taken on the mesh, at least one of them not held back. */
+export function sizeOf(
+  readings: readonly MeshReading[],
+  keepAll: boolean,
+): { figures: z.output<typeof trueFigures>; warnings: Warning[] } {
+  const fit = fitScale(readings, keepAll);
+  const { advice, warnings } = adviceOf(fit);
+  const figures = {
+    factor: fit.factor,
+    standardUncertainty: fit.standardUncertainty,
+    expandedPercent: (100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor,
+    factorOfAll: fit.factorOfAll,
+    chiSquare: fit.chiSquare,
+    degreesOfFreedom: fit.degreesOfFreedom,
+    birgeRatio: fit.birgeRatio,
+    residuals: fit.residuals.map((residual, i) => {
+      const { kind, hairAllowanceMm } = readings[i];
+      return { ...residual, kind, ...(hairAllowanceMm === undefined ? {} : { hairAllowanceMm }) };
+    }),
+    outliers: [...fit.outliers],
+    warp:
+      fit.warp === null
+        ? null
+        : { ...fit.warp, factors: [...fit.warp.factors], uncertainties: [...fit.warp.uncertainties] },
+    advice,
+  };
+  return { figures, warnings };
 }
 
 function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {

@@ -55,9 +55,12 @@ export const sizeSpecification = {
     measures: z.array(
       z.object({
         name: z.string(),
-        kind: z.enum(['span', 'girth']),
-        /** In the scan file's coordinates: two for a span, three of its plane for a girth. */
-        points: z.array(pointSchema).min(2).max(3),
+        kind: z.enum(['span', 'girth', 'arc']),
+        /** In the scan file's coordinates: two for a span, three of its plane for a girth, an arc's in turn. */
+        points: z.array(pointSchema).min(2).max(20),
+        /** Of an arc: pulled taut. Of a girth: how far off the skin the tape lay. */
+        taut: z.boolean().optional(),
+        hairMm: z.number().min(0).max(60).optional(),
         role: z.enum(['use', 'hold', 'leave']),
         measured: z.number().positive().optional(),
         u: z.number().positive().optional(),
@@ -70,7 +73,7 @@ export const sizeSpecification = {
     fit: trueFigures.nullable(),
     missing: z.string().nullable(),
     drawn: z.array(
-      z.object({ name: z.string(), kind: z.enum(['span', 'girth']), points: float32, onScan: z.number() }),
+      z.object({ name: z.string(), kind: z.enum(['span', 'girth', 'arc']), points: float32, onScan: z.number() }),
     ),
     without: z.array(
       z.object({ name: z.string(), factor: z.number(), changePercent: z.number(), expandedPercent: z.number() }),

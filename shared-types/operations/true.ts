@@ -20,7 +20,9 @@ export const residualFigures = z.object({
   /** Length on the scan, in its own unit. */
   onScan: z.number(),
   scaledMm: z.number(),
+  /** Read on the person, less what hair under the tape made it longer. */
   measuredMm: z.number(),
+  hairAllowanceMm: z.number().optional(),
   uMm: z.number(),
   residualMm: z.number(),
   residualUMm: z.number(),

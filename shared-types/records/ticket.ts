@@ -21,6 +21,10 @@ export const ticketMeasureSchema = z.object({
   landmarks: z.array(nameSchema).min(2).max(8),
   /** Does it give the size, is it only compared with it, or is it set aside? */
   role: z.enum(['use', 'hold', 'leave']),
+  /** Of an arc: pulled taut over hollows. */
+  taut: z.boolean().optional(),
+  /** Of a girth: how far off the skin the tape lay, over hair, mm. */
+  hairMm: z.number().min(0).max(60).optional(),
 });
 
 export const ticketDraftSchema = z.object({

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { convexHull, planeThrough, tapeGirth } from '../../electron/geometry/measure/girth.ts';
+import { convexHull } from '../../electron/geometry/measure/convex-hull.ts';
+import { planeThrough, tapeGirth } from '../../electron/geometry/measure/girth.ts';
 import { transformMesh, translation } from '../../electron/geometry/mesh/transform.ts';
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { box, cylinder, ellipsoid } from '../support/solids.ts';

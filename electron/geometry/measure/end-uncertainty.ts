@@ -8,8 +8,10 @@ import { eigenSymmetric } from '../register/similarity.ts';
 /** Vertices looked at around the point: enough for a fit, few enough to stay local. */
 const NEIGHBOURS = 24;
 const FEWEST = 10;
-/** Share of the spacing from which what looks like roughness is an edge, a fold or the other side of a thin wall. */
-const FOLDED = 0.25;
+/** Of those within the radius asked for, at most so many are fitted. */
+const MOST = 64;
+/** Share of the radius from which what looks like roughness is an edge, a fold or the other side of a thin wall. */
+const FOLDED = 0.1;
 /** Share of the spacing within which a point counts as a vertex: what rounding to single precision does to it. */
 const AT_VERTEX = 2 ** -10;
 /** Vertices gone through between two ticks: a few milliseconds. */
@@ -27,20 +29,23 @@ export interface SurfaceNear {
 }
 
 /**
- * The surface near a point, from the 24 nearest vertices. Undefined for meshes of fewer than 10 vertices.
+ * The surface near a point, from the vertices within `radius` of it, or the 24 nearest where those reach farther: noise
+ * that is smooth from vertex to vertex shows only over a stretch. Undefined for meshes of fewer than 10 vertices.
  * O(vertices). What lies close behind a thin fold is taken for the same surface.
  */
-export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void): SurfaceNear | undefined {
+export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void, radius = 0): SurfaceNear | undefined {
   const { positions: p } = mesh;
   const count = p.length / 3;
   if (count < FEWEST) return undefined;
   // The nearest ones, kept sorted: insertion, as few get in.
   const nearest: number[] = [];
   const squares: number[] = [];
+  const within: number[] = [];
   let limit = Infinity;
   for (let v = 0; v < count; v++) {
     if (v % TICK_ITEMS === 0) tick?.();
     const square = (p[v * 3] - point[0]) ** 2 + (p[v * 3 + 1] - point[1]) ** 2 + (p[v * 3 + 2] - point[2]) ** 2;
+    if (square < radius * radius) within.push(v);
     if (!(square < limit)) continue;
     let at = squares.length;
     while (at > 0 && squares[at - 1] > square) at--;
@@ -52,20 +57,23 @@ export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void): Surface
     }
     if (squares.length === NEIGHBOURS) limit = squares[NEIGHBOURS - 1];
   }
-  const n = nearest.length;
-  const centre = [0, 1, 2].map((k) => nearest.reduce((sum, v) => sum + p[v * 3 + k], 0) / n);
+  const reach = Math.sqrt(squares[squares.length - 1]);
+  // n points spread evenly over a disc lie about sqrt(2 / sqrt 3 · area / n) apart (hexagonal packing).
+  const spacing = Math.sqrt((2 / Math.sqrt(3)) * Math.PI * (reach * reach) * (1 / squares.length));
+  const isMany = within.length > nearest.length;
+  const fitted = isMany ? within.filter((_, i) => i % Math.ceil(within.length / MOST) === 0) : nearest;
+  const far = isMany ? radius : reach;
+  const n = fitted.length;
+  const centre = [0, 1, 2].map((k) => fitted.reduce((sum, v) => sum + p[v * 3 + k], 0) / n);
   const spread = new Float64Array(9);
-  for (const v of nearest) {
+  for (const v of fitted) {
     for (let r = 0; r < 3; r++)
       for (let c = 0; c < 3; c++) spread[r * 3 + c] += (p[v * 3 + r] - centre[r]) * (p[v * 3 + c] - centre[c]);
   }
   const [u, w, normal] = eigenSymmetric(Array.from(spread), 3).vectors as unknown as readonly Vec3[];
-  const radius = Math.sqrt(squares[n - 1]);
-  // n points spread evenly over a disc lie about sqrt(2 / sqrt 3 · area / n) apart (hexagonal packing).
-  const spacing = Math.sqrt((2 / Math.sqrt(3)) * Math.PI * (radius * radius) * (1 / n));
   // Height over the plane as 1, x, y, x², xy, y²: least squares by normal equations, coordinates scaled to 1.
-  const rows: number[][] = nearest.map((v) => {
-    const d = [0, 1, 2].map((k) => (p[v * 3 + k] - centre[k]) / (radius || 1));
+  const rows: number[][] = fitted.map((v) => {
+    const d = [0, 1, 2].map((k) => (p[v * 3 + k] - centre[k]) / (far || 1));
     const along = (a: Vec3): number => a[0] * d[0] + a[1] * d[1] + a[2] * d[2];
     const x = along(u),
       y = along(w);
@@ -73,12 +81,12 @@ export function surfaceNear(mesh: Mesh, point: Vec3, tick?: () => void): Surface
   });
   const left = leastSquaresLeft(rows);
   const freedom = n - 6;
-  const roughness = freedom > 0 ? radius * Math.sqrt(left / freedom) : 0;
+  const roughness = freedom > 0 ? far * Math.sqrt(left / freedom) : 0;
   return {
     normal,
     spacing,
     // A fold or an edge is no roughness, and says nothing about it.
-    roughness: roughness < FOLDED * spacing ? roughness : 0,
+    roughness: roughness < FOLDED * far ? roughness : 0,
     atVertex: Math.sqrt(squares[0]) <= AT_VERTEX * spacing,
   };
 }

@@ -8,8 +8,11 @@ type Point = [number, number, number];
 
 export interface PlacedMeasure {
   readonly name: string;
-  readonly kind: 'span' | 'girth';
+  readonly kind: TicketMeasure['kind'];
+  /** Two for a span, three of its plane for a girth, an arc's in turn. */
   readonly points: readonly Point[];
+  readonly taut?: boolean;
+  readonly hairMm?: number;
   readonly role: TicketMeasure['role'];
   readonly measured?: number;
   readonly u?: number;
@@ -29,8 +32,7 @@ const ASIDE = 0.02;
  * them: its third point lies a little to the side of the first, along `sideways` (file coordinates).
  */
 export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[], sideways: Vec3): PlacedMeasure[] {
-  return draft.measures.flatMap(({ name, kind, landmarks, role }) => {
-    if (kind === 'arc') return [];
+  return draft.measures.flatMap(({ name, kind, landmarks, role, taut, hairMm }) => {
     const points = landmarks.flatMap((landmark) => {
       const placed = draft.landmarks[landmark];
       return placed === undefined ? [] : [placed.point as Point];
@@ -46,7 +48,10 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
     const isFound = landmarks.some((landmark) => draft.landmarks[landmark]?.origin === 'guess');
     const u = Math.hypot(value?.uMm ?? 0, isFound ? FOUND_U_MM : 0);
     const measured = value === undefined ? {} : { measured: value.mm, u };
-    return [{ name, kind, points: points.slice(0, kind === 'span' ? 2 : 3), role, ...measured }];
+    const used = kind === 'arc' ? points : points.slice(0, kind === 'span' ? 2 : 3);
+    const ofArc = kind === 'arc' && taut !== undefined ? { taut } : {};
+    const ofGirth = kind === 'girth' && hairMm !== undefined && hairMm > 0 ? { hairMm } : {};
+    return [{ name, kind, points: used, role, ...ofArc, ...ofGirth, ...measured }];
   });
 }
 
@@ -58,6 +63,9 @@ export function recipeOf(draft: TicketDraft, placed: readonly PlacedMeasure[]): 
     ...(u === undefined ? {} : { u }),
     ...(role === 'hold' ? { hold: true } : {}),
   });
+  const arcs = used
+    .filter(({ kind }) => kind === 'arc')
+    .map((one) => ({ ...told(one), along: one.points, ...(one.taut === undefined ? {} : { taut: one.taut }) }));
   return {
     trim: draft.trim,
     landmarks: Object.fromEntries(Object.entries(draft.landmarks).map(([name, { point }]) => [name, point])),
@@ -66,7 +74,12 @@ export function recipeOf(draft: TicketDraft, placed: readonly PlacedMeasure[]): 
       .map((one) => ({ ...told(one), from: one.points[0], to: one.points[1] })),
     girths: used
       .filter(({ kind }) => kind === 'girth')
-      .map((one) => ({ ...told(one), through: one.points as unknown as [Point, Point, Point] })),
+      .map((one) => ({
+        ...told(one),
+        through: one.points as unknown as [Point, Point, Point],
+        ...(one.hairMm === undefined ? {} : { hairMm: one.hairMm }),
+      })),
+    ...(arcs.length > 0 ? { arcs } : {}),
     faces: draft.faces,
     keep: draft.keep,
   } as Recipe;
