@@ -5,6 +5,7 @@
  * stands, and what it made is in the library when it is done, whatever screen is open by then.
  */
 import { z } from 'zod';
+import { PAPER_CALLS } from './calls/papers.ts';
 import { idSchema, momentSchema } from './ids.ts';
 import { formRevisionSchema, formSchema } from './records/form.ts';
 import { linerSchema, projectSchema } from './records/project.ts';
@@ -321,6 +322,8 @@ export const CONTRACT = {
     input: z.object({ id: idSchema, format: z.enum(['3mf', 'stl', 'ply', 'obj', 'glb']) }),
     output: z.object({ fileName: z.string(), bytes }),
   },
+
+  ...PAPER_CALLS,
 
   'job.list': { input: nothing, output: z.object({ jobs: z.array(jobViewSchema) }) },
   'job.stop': { input: z.object({ id: z.string() }), output: nothing },

@@ -1,16 +1,19 @@
 /** What a person prefers about the screens; remembered by this browser where it lets us, and not in the library. */
+import { PAPER_SIZES_MM, type PaperSize } from '../../shared-types/paper.ts';
 import { createStore, type Store } from './store.ts';
 
 export interface Settings {
   readonly theme: 'system' | 'light' | 'dark';
   /** Unit a length is shown in; millimetres are what is kept. */
   readonly unit: 'mm' | 'in';
+  /** The paper in the printer. */
+  readonly paper: PaperSize;
   /** Who takes readings here, to spare typing it each time. */
   readonly takenBy: string;
 }
 
 const KEY = 'wearwright-settings';
-const FIRST: Settings = { theme: 'system', unit: 'mm', takenBy: '' };
+const FIRST: Settings = { theme: 'system', unit: 'mm', paper: 'a4', takenBy: '' };
 
 /** Settings from their kept text; whatever is not understood is as at first. */
 export function settingsFrom(text: string | null): Settings {
@@ -21,10 +24,11 @@ export function settingsFrom(text: string | null): Settings {
     return FIRST;
   }
   if (typeof kept !== 'object' || kept === null) return FIRST;
-  const { theme, unit, takenBy } = kept as Record<string, unknown>;
+  const { theme, unit, paper, takenBy } = kept as Record<string, unknown>;
   return {
     theme: theme === 'light' || theme === 'dark' ? theme : 'system',
     unit: unit === 'in' ? 'in' : 'mm',
+    paper: typeof paper === 'string' && Object.hasOwn(PAPER_SIZES_MM, paper) ? (paper as PaperSize) : FIRST.paper,
     takenBy: typeof takenBy === 'string' ? takenBy.slice(0, 200) : '',
   };
 }

@@ -151,6 +151,13 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters })).jobId);
       expect((await ask('liner.show', { id: linerId })).mesh.positions.length).toBeGreaterThan(0);
       await ask('liner.export', { id: linerId, format: '3mf' });
+      const papers = [
+        await ask('paper.fitting', { revisionId, paper: 'letter' }),
+        await ask('paper.measures', { wearerId }),
+        await ask('paper.capture', {}),
+      ];
+      // How a PDF begins, ISO 32000-1 section 7.5.2.
+      for (const { bytes: pdf } of papers) expect(new TextDecoder().decode(pdf.subarray(0, 5))).toBe('%PDF-');
 
       const demo = (await ask('demo.make', {})).jobId;
       await ask('job.stop', { id: demo });
@@ -197,7 +204,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const rest = { label: 'a', kind: 'span', name: 'a', valueMm: 1, instrument: 'a', parameters: {}, csv: '' };
       // These are about no record, make one, or leave what is not there alone.
       const exempt =
-        /^(app|library|history|shelf|demo)\.|\.add$|\.receive$|^job\.(list|stop|dismiss)$|^reading\.export$/;
+        /^(app|library|history|shelf|demo)\.|\.add$|\.receive$|^job\.(list|stop|dismiss)$|^paper\.capture$|^reading\.export$/;
       for (const name of Object.keys(CONTRACT).filter((one) => !exempt.test(one))) {
         const outcome = await page.call(name, { ...fields, ...more, ...rest });
         expect(outcome.ok, name).toBe(false);

@@ -44,9 +44,9 @@ describe('places', () => {
 });
 
 describe('settings', () => {
-  const first = { theme: 'system', unit: 'mm', takenBy: '' };
+  const first = { theme: 'system', unit: 'mm', paper: 'a4', takenBy: '' };
 
-  test.each([null, '', '{', '[]', '7', '{"theme":"pink","unit":3,"takenBy":{}}'])(
+  test.each([null, '', '{', '[]', '7', '{"theme":"pink","unit":3,"paper":"toString","takenBy":{}}'])(
     '%j gives the first settings',
     (text) => {
       expect(settingsFrom(text)).toEqual(first);
@@ -61,11 +61,17 @@ describe('settings', () => {
       getItem: (key: string) => kept.get(key) ?? null,
       setItem: (key: string, value: string) => void kept.set(key, value),
     };
-    createSettingsStore({ localStorage, document }).set({ theme: 'dark', unit: 'in', takenBy: 'Hobb' });
+    createSettingsStore({ localStorage, document }).set({
+      theme: 'dark',
+      unit: 'in',
+      paper: 'letter',
+      takenBy: 'Hobb',
+    });
     expect(dataset['theme']).toBe('dark');
     expect(createSettingsStore({ localStorage, document }).get()).toEqual({
       theme: 'dark',
       unit: 'in',
+      paper: 'letter',
       takenBy: 'Hobb',
     });
     const closed = {
@@ -77,7 +83,7 @@ describe('settings', () => {
       },
     };
     const store = createSettingsStore({ localStorage: closed, document });
-    store.set({ theme: 'light', unit: 'mm', takenBy: '' });
+    store.set({ theme: 'light', unit: 'mm', paper: 'a4', takenBy: '' });
     expect(dataset['theme']).toBe('light');
     expect(store.get().theme).toBe('light');
   });

@@ -5,12 +5,15 @@ import { Button } from '../../controls/button.tsx';
 import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Length } from '../../controls/figure.tsx';
 import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
+import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { AskedView } from '../../controls/states.tsx';
+import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { FormView } from './form-view.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, type LinerPlan } from './liner-plan.ts';
+import type { PaperSize } from '../../../shared-types/paper.ts';
 import { checksOf, evidenceOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
 
@@ -61,6 +64,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
           <LinerCard revisionId={revision.id} plan={plan} onPlan={setPlan} onClose={() => setPlan(undefined)} />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
+        <OnPaper revisionId={revision.id} />
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">
             {revision.steps.map((step) => {
@@ -83,6 +87,20 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         </TicketCard>
       </div>
     </div>
+  );
+}
+
+function OnPaper({ revisionId }: { readonly revisionId: string }) {
+  const studio = useStudio();
+  const make = (paper: PaperSize) => studio.ask('paper.fitting', { revisionId, paper });
+  return (
+    <TicketCard
+      title="On paper"
+      kind="PDF, to lie beside the work"
+      stub={<PaperChoice orders={[{ label: 'Fitting sheet', make }]} />}
+    >
+      <p>Pictures, lengths and their evidence, liners, parts tried on, what to cut and print, and cautions.</p>
+    </TicketCard>
   );
 }
 

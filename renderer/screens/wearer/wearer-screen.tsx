@@ -7,6 +7,7 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { FormList } from './form-list.tsx';
 import { MeasurementSheet } from './measurement-sheet.tsx';
+import { PaperCard } from './paper-card.tsx';
 import { PrivacyCard } from './privacy-card.tsx';
 import { ScanList } from './scan-list.tsx';
 import { WearerHead } from './wearer-head.tsx';
@@ -46,6 +47,7 @@ function WearerSheet({ wearing }: { readonly wearing: Wearing }) {
               </Button>
             }
           />
+          <PaperCard wearerId={wearing.wearer.id} />
           <PrivacyCard wearer={wearing.wearer} />
         </div>
       </div>

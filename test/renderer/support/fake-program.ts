@@ -177,6 +177,9 @@ export function fakeProgram(count = 9): FakeProgram {
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
     'liner.show': () => ({ liner, mesh: viewMesh(1.08) }),
+    'paper.measures': () => ({ fileName: 'measurements The captain.pdf', bytes: new Uint8Array([1, 2, 3]) }),
+    'paper.capture': () => ({ fileName: 'capture card.pdf', bytes: new Uint8Array([1, 2, 3]) }),
+    'paper.fitting': () => ({ fileName: 'fitting The captain, head.pdf', bytes: new Uint8Array([1, 2, 3]) }),
     'liner.export': ({ format }) => ({ fileName: `liner.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'project.show': () => ({
       project: {

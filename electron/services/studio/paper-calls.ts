@@ -1,0 +1,21 @@
+/** Calls for papers to print. */
+import { done, type Outcome } from '../../../shared-types/outcome.ts';
+import { capturePaper, fittingPaper, measurementPaper, writePdf, type Paper } from '../papers.ts';
+import type { Handlers } from './session.ts';
+import { byId } from './shelf-calls.ts';
+
+async function written(paper: Outcome<Paper>): Promise<Outcome<{ fileName: string; bytes: Uint8Array<ArrayBuffer> }>> {
+  if (!paper.ok) return paper;
+  const { fileName, document } = paper.value;
+  return done({ fileName, bytes: await writePdf(document) }, paper.warnings);
+}
+
+export const paperCalls: Handlers<'paper.measures' | 'paper.capture' | 'paper.fitting'> = {
+  'paper.measures': ({ wearerId, paper }, { library }) => {
+    if (wearerId === undefined) return written(done(measurementPaper(paper)));
+    const wearer = byId(library, 'wearers', wearerId, 'wearer');
+    return wearer.ok ? written(done(measurementPaper(paper, wearer.value.name))) : wearer;
+  },
+  'paper.capture': ({ paper }) => written(done(capturePaper(paper))),
+  'paper.fitting': ({ revisionId, paper }, { library }) => written(fittingPaper(library, revisionId, paper)),
+};
