@@ -22,8 +22,15 @@ const greyOf = (grey: number): [number, number, number] => {
   return [step, step, step];
 };
 
-/** Composed letters, and no signs that print as nothing. */
-const plain = (text: string): string => text.normalize('NFC').replace(/[\p{Cc}\u2028\u2029]/gu, ' ');
+/**
+ * Composed letters, and no signs that print as nothing. Georgian capitals, which the typeface lacks, become the letters
+ * that Georgian is commonly written with.
+ */
+const plain = (text: string): string =>
+  text
+    .normalize('NFC')
+    .replace(/[\p{Cc}\u2028\u2029]/gu, ' ')
+    .replace(/[\u1c90-\u1cbf]/gu, (capital) => capital.toLowerCase());
 
 function drawLine(pdf: Pdf, item: Extract<PaperItem, { kind: 'line' }>): void {
   const { points, penMm, dashMm, fillGrey } = item;
