@@ -6,7 +6,7 @@ import { IDENTITY, scaling, transformMesh } from '../../electron/geometry/mesh/t
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
-import { box, cylinder, ellipsoid, sphere } from '../support/solids.ts';
+import { box, cylinder, ellipsoid, sphere, torus } from '../support/solids.ts';
 
 const input = (mesh: Mesh): InputMesh => ({ mesh, name: 'scan', fromFile: IDENTITY });
 
@@ -107,6 +107,44 @@ describe('true and measure', () => {
     );
     expect(figures['factor'] / 1017).toBeCloseTo(1, 2);
     expect(figures['advice'].join(' ')).toMatch(/"again", held back as a check, .*it agrees/);
+  });
+
+  it('takes hair under the tape off a girth, and says by how much: 2 pi times its thickness (Steiner)', () => {
+    const r = 90 / 1017;
+    const through = [
+      [r, 0, 0],
+      [0, r, 0],
+      [-r, 0, 0],
+    ];
+    const read = { name: 'girth', through, measured: 2 * Math.PI * (90 + 4), u: 1, hairMm: 4 };
+    const { figures } = run('true', input(scan), { spans: { girths: [read] } });
+    expect(figures['factor'] / 1017).toBeCloseTo(1, 3);
+    expect(figures['residuals'][0]).toMatchObject({ kind: 'girth', hairAllowanceMm: 8 * Math.PI });
+    expect(figures['residuals'][0].measuredMm).toBeCloseTo(2 * Math.PI * 90, 9);
+    // the allowance is told by eye, so the size is known less well than without it
+    expect(figures['residuals'][0].uMm).toBeGreaterThan(7);
+    expect(refusal('true', input(scan), { spans: { girths: [{ ...read, measured: 20 }] } })).toMatch(
+      /nothing would be left of the body/,
+    );
+  });
+
+  it('takes a taut arc with the rest, straight over a hollow that the skin follows', () => {
+    // A ring: along its inside the skin is a curve, the tape a chord over the hole.
+    const ring = torus(60, 15, 96, 24);
+    const along = [
+      [45, 0, 0],
+      [0, 45, 0],
+    ];
+    const arcs = [{ name: 'arc', along, measured: 1 }];
+    const [skin] = run('measure', input(ring), { spans: { arcs } }).figures['arcs'];
+    const [tight] = run('measure', input(ring), { spans: { arcs: arcs.map((arc) => ({ ...arc, taut: true })) } })
+      .figures['arcs'];
+    expect(tight.lengthMm).toBeCloseTo(45 * Math.SQRT2, 3);
+    expect(skin.lengthMm).toBeGreaterThan(69);
+    const { figures } = run('true', input(ring), {
+      spans: { arcs: [{ ...arcs[0], taut: true, measured: 45 * Math.SQRT2 }] },
+    });
+    expect(figures['factor']).toBeCloseTo(1, 3);
   });
 
   it('names two misreadings together, and takes a factor for that of a unit only near it', () => {
