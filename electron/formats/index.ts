@@ -13,7 +13,7 @@ import { readPly, writePly } from './ply.ts';
 import type { FormatId, ReadMesh, WrittenMesh } from './read-mesh.ts';
 import { isBinaryStl, readStl, writeStl } from './stl.ts';
 import { isThreeMf, readThreeMf } from './three-mf.ts';
-import { writeThreeMf } from './three-mf-write.ts';
+import { writeThreeMf, writeThreeMfSet } from './three-mf-write.ts';
 import { atTheEdge, give } from './trouble.ts';
 import { archiveReader, isZip, listZip, type ZipEntry } from './zip.ts';
 
@@ -178,4 +178,12 @@ export function writeMesh(mesh: Mesh, fileName: string): Outcome<WrittenMesh> {
         return give('file.unknown-target', { name: fileName });
     }
   });
+}
+
+/** Several closed bodies with their names in one 3MF. */
+export function writeBodies(
+  bodies: readonly { readonly name: string; readonly mesh: Mesh }[],
+  title: string,
+): Outcome<Uint8Array<ArrayBuffer>> {
+  return atTheEdge(() => done(writeThreeMfSet(bodies, title)));
 }

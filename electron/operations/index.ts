@@ -5,12 +5,14 @@
 import { carryOperation } from './carry.ts';
 import { compareOperation } from './compare.ts';
 import { formOperation } from './form.ts';
+import { gaugeOperation } from './gauge.ts';
 import { healthOperation } from './health.ts';
 import { lightenOperation } from './lighten.ts';
 import { lineOperation } from './line.ts';
 import { measureOperation } from './measure.ts';
 import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
+import { splitOperation } from './split.ts';
 import { standOperation } from './stand.ts';
 import { trimOperation } from './trim.ts';
 import { trueOperation } from './true.ts';
@@ -27,6 +29,8 @@ export const OPERATIONS: readonly Operation[] = [
   lineOperation as unknown as Operation,
   carryOperation as unknown as Operation,
   compareOperation as unknown as Operation,
+  splitOperation as unknown as Operation,
+  gaugeOperation as unknown as Operation,
 ];
 
 export function findOperation(verb: string): Operation | undefined {

@@ -188,7 +188,7 @@ function closeRims(next: Map<number, number>): number[][] {
 }
 
 /** Fill the rims flat, holes left open; pushes faces looking against `n`, gives their area. */
-function fillRims(
+export function fillRims(
   rims: readonly number[][],
   positions: Float64Array,
   n: readonly number[],

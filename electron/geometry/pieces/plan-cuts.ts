@@ -1,0 +1,75 @@
+/** Planes that cut a solid down to what a print bed holds. */
+import type { Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import { boundsOf } from '../mesh/quantities.ts';
+import { cutOnce, seenFrom, type CutPiece } from './cut-apart.ts';
+import { layDown, type Bed, type Laid } from './print-bed.ts';
+
+export interface Planned {
+  readonly planes: readonly Plane[];
+  readonly pieces: readonly (CutPiece & { readonly laid: Laid })[];
+}
+
+/** Pieces beyond which planning stops. */
+const MOST_PIECES = 64;
+/** Where a cut is tried, as shares of the piece's length. */
+const PLACES = [1 / 2, 0.45, 0.55, 0.4, 0.6];
+
+/**
+ * Cut the pieces by the planes given first, then halve every piece that does not fit the bed across its longest side,
+ * where the cut is smallest, until all fit. New planes are level, upright lengthwise or upright across, and cut only
+ * the piece they were made for. O(pieces · places · faces).
+ */
+export function planCuts(
+  whole: readonly CutPiece[],
+  given: readonly Plane[],
+  bed: Bed,
+  run: { step: (done: number, total: number) => void },
+): Planned {
+  const planes = [...given];
+  const waiting = [...whole];
+  const done: (CutPiece & { laid: Laid })[] = [];
+  while (waiting.length > 0) {
+    run.step(done.length, done.length + waiting.length);
+    const piece = waiting.shift() as CutPiece;
+    const laid = layDown(
+      piece.mesh,
+      piece.cuts.map((cut) => seenFrom(planes[cut.plane], cut)),
+      bed,
+    );
+    if (laid.fits || done.length + waiting.length >= MOST_PIECES) {
+      done.push({ ...piece, laid });
+      continue;
+    }
+    const best = bestHalving(piece, planes.length);
+    if (best === undefined) {
+      done.push({ ...piece, laid });
+      continue;
+    }
+    planes.push(best.plane);
+    waiting.push(...best.pieces);
+  }
+  return { planes, pieces: done };
+}
+
+function bestHalving(piece: CutPiece, number: number): { plane: Plane; pieces: CutPiece[] } | undefined {
+  const { min, max } = boundsOf(piece.mesh.positions);
+  const sizes = [0, 1, 2].map((k) => max[k] - min[k]);
+  const axis = sizes.indexOf(Math.max(...sizes));
+  const normal = [0, 0, 0];
+  normal[axis] = 1;
+  let best: { plane: Plane; pieces: CutPiece[]; count: number; larger: number } | undefined;
+  for (const share of PLACES) {
+    const point = [0, 0, 0];
+    // Whole tenths of a millimetre: the maker reads and types them.
+    point[axis] = Math.round(10 * (min[axis] + share * sizes[axis])) / 10;
+    const plane: Plane = { point: point as unknown as Vec3, normal: normal as unknown as Vec3 };
+    const pieces = cutOnce(piece, plane, number);
+    if (pieces.length < 2) continue;
+    const larger = Math.abs(share - 1 / 2);
+    // Fewer pieces first; then the place nearest the middle.
+    if (best === undefined || pieces.length < best.count || (pieces.length === best.count && larger < best.larger)) {
+      best = { plane, pieces, count: pieces.length, larger };
+    }
+  }
+  return best;
+}

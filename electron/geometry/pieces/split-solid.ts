@@ -1,0 +1,158 @@
+/** A solid made into printable pieces: cut, joined by pins, numbered, proven, laid on the bed. */
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
+import { examine, HEALTH_PHASE, type Health } from '../mend/health.ts';
+import { boundsOf, volumeOf } from '../mesh/quantities.ts';
+import { roundToSingle, transformMesh } from '../mesh/transform.ts';
+import { BORE_SIDES, boreCap, type Bore } from './cap.ts';
+import { cutApart, seenFrom, type CutPiece } from './cut-apart.ts';
+import { findJoints, type Joint } from './joints.ts';
+import { markPiece } from './marks.ts';
+import { planCuts } from './plan-cuts.ts';
+import { layDown, type Bed, type Laid } from './print-bed.ts';
+
+export const SPLIT_PHASES = { cut: 0.25, join: 0.25, mark: 0.2, [HEALTH_PHASE]: 0.3 };
+
+export interface SplitOptions {
+  readonly bed: Bed;
+  readonly planes: readonly Plane[];
+  readonly joint: 'dowel' | 'peg' | 'none';
+  readonly pinMm: number;
+  readonly pinDepthMm: number;
+  readonly clearanceMm: number;
+  readonly pinWallMm: number;
+  readonly spacingMm: number;
+  /** Height of the numbers; 0 for none. */
+  readonly markMm: number;
+}
+
+export interface SplitPiece {
+  /** In the solid's own coordinates. */
+  readonly mesh: Mesh;
+  readonly laid: Laid;
+  /** As it lies on the bed, single precision. */
+  readonly lying: Mesh;
+  readonly marked: boolean;
+  /** Of the lying mesh. */
+  readonly health: Health;
+}
+
+export interface Split {
+  readonly pieces: readonly SplitPiece[];
+  readonly joints: readonly Joint[];
+  readonly planes: readonly Plane[];
+  readonly volumeDifferenceMm3: number;
+  readonly holeDiameterMm: number;
+}
+
+/** A hole goes this much deeper than the pin, so that the pieces meet before it strikes the ground, mm. */
+export const BELOW_PIN_MM = 0.5;
+/** Chamfer of a peg's end, as a share of its radius. */
+const CHAMFER = 0.3;
+/** Width and height of a raised stroke, as shares of the letter's height. */
+const STROKE = 0.16;
+const RAISED = 0.1;
+
+/**
+ * Pieces in order from the top down. The solid must be closed, manifold, outward and free of self-intersection; holes
+ * stand in the cut faces only. Each piece comes with the examination of what will be written. O(pieces · faces · log
+ * faces).
+ */
+export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext): Split {
+  const solid = roundToSingle(given);
+  const cutting = (): void => run.step('cut', 0, 1);
+  const first = cutApart(solid, options.planes, cutting);
+  const planned = planCuts(first, options.planes, options.bed, { step: (done, total) => run.step('cut', done, total) });
+  const pieces = planned.pieces.toSorted((a, b) => topOf(b.mesh) - topOf(a.mesh));
+  const { planes } = planned;
+  const volumeDifferenceMm3 = pieces.reduce((sum, { mesh }) => sum + volumeOf(mesh), 0) - volumeOf(solid);
+  run.step('join', 0, 1);
+  // The corners of a hole's ring stand a little out, so that its flat sides leave the room asked for.
+  const across = Math.cos(Math.PI / BORE_SIDES);
+  const radius = options.pinMm / 2;
+  const holeRadius = (radius + options.clearanceMm / 2) / across;
+  const depth = options.pinDepthMm + BELOW_PIN_MM;
+  const wanted = {
+    radiusMm: holeRadius,
+    depthMm: depth,
+    wallMm: options.pinWallMm,
+    spacingMm: options.spacingMm,
+  };
+  const joints =
+    options.joint === 'none' ? [] : findJoints(solid, pieces, planes, wanted, () => run.step('join', 0, 1));
+  const hole = ({ centre, depthMm }: Joint): Bore => ({
+    centre,
+    rings: [
+      [holeRadius, 0],
+      [holeRadius, depthMm],
+    ],
+  });
+  const peg = ({ centre, depthMm }: Joint): Bore => ({
+    centre,
+    rings: [
+      [radius, 0],
+      [radius, -(depthMm - BELOW_PIN_MM - CHAMFER * radius)],
+      [(1 - CHAMFER) * radius, -(depthMm - BELOW_PIN_MM)],
+    ],
+  });
+  const { min, max } = boundsOf(solid.positions);
+  const middle = [0, 1, 2].map((k) => (min[k] + max[k]) / 2) as unknown as Vec3;
+  const made = pieces.map((piece, index): SplitPiece => {
+    run.step('join', index, pieces.length);
+    const bored = withBores(piece, index, joints, planes, (joint) =>
+      options.joint === 'peg' && joint.pieces[1] === index ? peg(joint) : hole(joint),
+    );
+    const flats = piece.cuts.map((cut) => seenFrom(planes[cut.plane], cut));
+    // A face that pegs stand on cannot lie down.
+    const resting = flats.filter((_, k) => {
+      const { plane } = piece.cuts[k];
+      return !(options.joint === 'peg' && joints.some((one) => one.plane === plane && one.pieces[1] === index));
+    });
+    const laid = layDown(bored, resting, options.bed);
+    const numbered = number(bored, index + 1, middle, options.markMm, () => run.step('mark', index, pieces.length));
+    const lying = roundToSingle(transformMesh(laid.matrix, numbered.mesh));
+    const health = examine(lying, run);
+    if (!numbered.marked || isSound(health)) {
+      return { mesh: numbered.mesh, laid, lying, marked: numbered.marked, health };
+    }
+    // A number that spoils its piece is left off.
+    const plain = roundToSingle(transformMesh(laid.matrix, bored));
+    return { mesh: bored, laid, lying: plain, marked: false, health: examine(plain, run) };
+  });
+  return { pieces: made, joints, planes, volumeDifferenceMm3, holeDiameterMm: 2 * holeRadius * across };
+}
+
+export const isSound = ({ watertight, selfIntersections }: Health): boolean => watertight && selfIntersections === 0;
+
+const topOf = (mesh: Mesh): number => {
+  const { min, max } = boundsOf(mesh.positions);
+  return (min[2] + max[2]) / 2;
+};
+
+function withBores(
+  piece: CutPiece,
+  index: number,
+  joints: readonly Joint[],
+  planes: readonly Plane[],
+  boreOf: (joint: Joint) => Bore,
+): Mesh {
+  let { mesh } = piece;
+  for (const cut of piece.cuts) {
+    const here = joints.filter((joint) => joint.plane === cut.plane && joint.pieces.includes(index));
+    mesh = boreCap(mesh, seenFrom(planes[cut.plane], cut), here.map(boreOf));
+  }
+  return mesh;
+}
+
+function number(
+  mesh: Mesh,
+  count: number,
+  middle: Vec3,
+  letterMm: number,
+  tick: () => void,
+): { mesh: Mesh; marked: boolean } {
+  if (letterMm === 0) return { mesh, marked: false };
+  const size = { letterMm, strokeMm: STROKE * letterMm, heightMm: RAISED * letterMm };
+  const { mesh: marked, at } = markPiece(mesh, String(count), middle, size, tick);
+  return { mesh: marked, marked: at !== undefined };
+}
