@@ -3,6 +3,7 @@
  * each piece strained as little as it can be, and darts or further seams put where that is more than the sheet allows.
  */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import { areaOf } from '../mesh/quantities.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { borderLoops, eulerNumber, openAlong } from './disc.ts';
@@ -63,6 +64,10 @@ export type LayFlatTrouble = { readonly lost: string } | { readonly handles: tru
 /** Numbers of darts tried on a piece, and further seams of a patch at most. */
 const DART_COUNTS = [1, 2, 3, 4, 6, 8];
 const MOST_SEAMS = 12;
+/** What two darts must take off the strain that is too much, as a share, for more to be tried. */
+const HELPS_SHARE = 1 / 8;
+/** Pieces are not halved below this: foam smaller than a thumb is no piece (common practice, no source). */
+const LEAST_PIECE_MM2 = 1500;
 /** A further seam leaves each side at least this share of the border. */
 const LEAST_PART = 1 / 4;
 /** Springs that hold seam lengths, against the strain of the piece's area; see `leastStrain`. */
@@ -109,7 +114,8 @@ export function layFlat(patch: Mesh, options: LayFlatOptions, tick: () => void):
       pieces.push(darted);
       continue;
     }
-    const halves = seams < MOST_SEAMS ? halve(raw, opened, piece, lines, tick) : [];
+    const large = areaOf(piece.mesh) > 2 * LEAST_PIECE_MM2;
+    const halves = seams < MOST_SEAMS && large ? halve(raw, opened, piece, lines, tick) : [];
     if (halves.length > 1) {
       seams++;
       waiting.unshift(...halves);
@@ -295,7 +301,12 @@ function withDarts(
     const loops = borderLoops(cut.mesh.triangles, cut.mesh.positions.length / 3);
     if (chains.length < count || loops.length !== 1) continue;
     const tried = flatten({ knife, darts: count }, cut, loops[0], options, tick);
-    if (!tried.withinAllowed) continue;
+    if (!tried.withinAllowed) {
+      // Where two darts leave nearly everything as it was, as on a saddle, more will not help.
+      const over = piece.strain.p99 - options.allowedGive;
+      if (count >= 2 && tried.strain.p99 > piece.strain.p99 - over * HELPS_SHARE) return undefined;
+      continue;
+    }
     for (const chain of chains) {
       addLine(knife, chain, `dart ${lines.filter((line) => line.kind === 'dart').length + 1}`, 'dart', lines);
     }

@@ -51,7 +51,7 @@ export function namedRegion(name: ZoneName, topMm: number): ZoneRegion {
 }
 
 /** Length from the border of a region, mm, positive inside. `heightMm`: of the point over the form. */
-function insideBy(region: ZoneRegion, x: number, y: number, z: number, heightMm: number): number {
+export function insideBy(region: ZoneRegion, x: number, y: number, z: number, heightMm: number): number {
   if (region.kind === 'box') {
     const qx = Math.max(region.min[0] - x, x - region.max[0]),
       qy = Math.max(region.min[1] - y, y - region.max[1]),

@@ -1,0 +1,73 @@
+/** A part of a body's surface, chosen in one of the ways a maker points it out. */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { keepFaces } from '../mesh/compact.ts';
+import { findPieces } from '../mesh/pieces.ts';
+import { areaOf, boundsOf } from '../mesh/quantities.ts';
+import { insideBy, namedRegion, type ZoneName, type ZoneRegion } from '../offset/zones.ts';
+import { nearestOnFace } from '../measure/point-triangle.ts';
+import { clipSurface } from './clip-surface.ts';
+import { openAlong } from './disc.ts';
+import { Knife } from './knife.ts';
+
+export type PatchChoice =
+  | { readonly kind: 'whole' }
+  /** A usual place of an upright head form. */
+  | { readonly kind: 'zone'; readonly zone: ZoneName }
+  | { readonly kind: 'region'; readonly region: ZoneRegion }
+  /** Painted: faces by number. */
+  | { readonly kind: 'faces'; readonly faces: readonly number[] }
+  /** Within a closed line drawn through points; the smaller side unless a point inside is given. */
+  | { readonly kind: 'curve'; readonly curve: readonly Vec3[]; readonly inside?: Vec3 };
+
+/**
+ * The patch of `surface`, a surface with the faces of `body` that may lie a little off it (a sheet's middle): what lies
+ * where is asked of `body`. Empty when nothing is there; undefined when a drawn line cannot be followed or does not go
+ * round. O(faces), and for a curve what its ways need.
+ */
+export function takePatch(body: Mesh, surface: Mesh, choice: PatchChoice, tick: () => void): Mesh | undefined {
+  if (choice.kind === 'whole') return surface;
+  if (choice.kind === 'faces') {
+    const keep = new Uint8Array(surface.triangles.length / 3);
+    for (const face of choice.faces) keep[face] = 1;
+    return keepFaces({ positions: surface.positions, triangles: surface.triangles }, keep);
+  }
+  if (choice.kind === 'curve') return within(surface, choice.curve, choice.inside, tick);
+  const region = choice.kind === 'zone' ? namedRegion(choice.zone, boundsOf(body.positions).max[2]) : choice.region;
+  const p = body.positions;
+  const values = new Float64Array(p.length / 3);
+  for (let v = 0; v < values.length; v++) values[v] = insideBy(region, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0);
+  return clipSurface(surface, values).mesh;
+}
+
+function within(surface: Mesh, curve: readonly Vec3[], point: Vec3 | undefined, tick: () => void): Mesh | undefined {
+  const knife = new Knife(surface);
+  const stops = curve.map((one) => knife.vertexAt(one));
+  for (const [i, from] of stops.entries()) {
+    const to = stops[(i + 1) % stops.length];
+    if (from !== to && knife.cutBetween(from, to, 0, tick) === undefined) return undefined;
+  }
+  const whole = knife.mesh();
+  const opened = openAlong(whole.triangles, whole.positions.length / 3, (a, b) => knife.cutOf(a, b) >= 0);
+  const positions = new Float64Array(opened.source.length * 3);
+  for (const [v, source] of opened.source.entries()) positions.set(knife.pointOf(source), v * 3);
+  const mesh: Mesh = { positions, triangles: opened.triangles };
+  const { pieceOfFace, count } = findPieces(mesh.triangles, opened.source.length);
+  const before = findPieces(whole.triangles, whole.positions.length / 3).count;
+  if (count <= before) return undefined;
+  const parts = Array.from({ length: count }, (_, piece) =>
+    keepFaces(
+      mesh,
+      Uint8Array.from(pieceOfFace, (one) => (one === piece ? 1 : 0)),
+    ),
+  );
+  const least = point === undefined ? areaOf : (part: Mesh): number => squareTo(part, point);
+  return parts.reduce((best, part) => (least(part) < least(best) ? part : best));
+}
+
+function squareTo({ positions, triangles: t }: Mesh, [x, y, z]: Vec3): number {
+  let best = Infinity;
+  for (let f = 0; f < t.length; f += 3) {
+    best = Math.min(best, nearestOnFace(positions, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3, x, y, z));
+  }
+  return best;
+}
