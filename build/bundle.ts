@@ -59,6 +59,13 @@ function addresses(): Plugin {
   };
 }
 
+/** The writer of PDF knows the address of a colour profile, for a kind of PDF that we do not write: it goes. */
+const withoutProfile: Plugin = {
+  name: 'without-profile',
+  transform: (code, id) =>
+    id.includes('pdfkit') ? code.replace(/new URL\('\.\/data\/[^']+', import\.meta\.url\)\.href/, "''") : null,
+};
+
 /** Bundles everything into `outDir`, emptied first. */
 export async function bundleDesktop(outDir: string = DESKTOP_FOLDER): Promise<void> {
   const { rolldown } = await import('rolldown');
@@ -68,7 +75,7 @@ export async function bundleDesktop(outDir: string = DESKTOP_FOLDER): Promise<vo
     input: { main: join(electron, 'hosts/shell/main.ts'), ...threads },
     platform: 'node',
     external: ['electron', 'better-sqlite3', /^node:/],
-    plugins: [addresses()],
+    plugins: [addresses(), withoutProfile],
     logLevel: 'warn',
   });
   await program.write({

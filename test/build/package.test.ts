@@ -114,7 +114,7 @@ describe('the packed program', () => {
       env: { PATH: process.env['PATH'], HOME: folder, XDG_DATA_HOME: join(folder, 'data'), TMPDIR: folder },
     });
     expect(ran.stderr).toBe('');
-    const { about, prepared, figures, invented, opened } = JSON.parse(ran.stdout) as Record<
+    const { about, prepared, figures, invented, opened, paper } = JSON.parse(ran.stdout) as Record<
       string,
       Record<string, unknown>
     >;
@@ -126,6 +126,7 @@ describe('the packed program', () => {
     });
     // Binary STL: 84 bytes and 50 for each of the twelve faces.
     expect(opened).toEqual({ fileName: 'block.stl', byteCount: 684 });
+    expect(paper).toBe('%PDF-');
     expect(prepared).toMatchObject({ state: 'done' });
     expect(figures).toMatchObject({ facesBefore: 12, sound: true });
     expect(invented?.['state']).toBe('running');

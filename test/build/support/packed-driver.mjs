@@ -45,6 +45,9 @@ const opened = new Promise((settle) => {
 });
 app.emit('second-instance', {}, ['wearwright', process.argv[2]], process.cwd());
 const { fileName, byteCount } = await opened;
+// A paper needs the typeface that lies unpacked.
+const card = await ask('paper.capture');
+const paper = Buffer.from(card.bytes.subarray(0, 5)).toString();
 // Enough of the invented production to see that its own thread starts.
 const demo = await ask('demo.make');
 const invented = await until(
@@ -52,5 +55,5 @@ const invented = await until(
 );
 await ask('job.stop', { id: demo.jobId });
 await until((job) => job.id === demo.jobId && job.state === 'stopped');
-console.log(JSON.stringify({ about, prepared, figures, invented, opened: { fileName, byteCount } }));
+console.log(JSON.stringify({ about, prepared, figures, invented, opened: { fileName, byteCount }, paper }));
 app.quit();
