@@ -1,44 +1,36 @@
 /**
  * Where several sheets of an offset surface meet.
  *
- * Near a point the offset surface is the envelope of the offsets of a few faces of the form. Each face's own offset
- * is replaced by its tangent plane at the foot of the point, and the planes are solved together in the least-squares
- * sense with a small pull to where the point is (a quadric error function, as in Ju, Losasso, Schaefer and Warren
- * 2002, "Dual contouring of Hermite data"), renewed as the point moves. One face gives a point of the smooth offset,
- * two a point of a crease, three a corner.
+ * A sheet is known by a foot: the point of the form it is seen from. For a place near a crease the foot of each sheet
+ * is sought from a point drawn back toward the old foot, where no other sheet can be nearer; the place then moves by
+ * the shortest step that brings it to the offset of all sheets at once (Gauss-Newton on the distances), and both are
+ * renewed. So a crease is met exactly, however fine or rough the faces of the form are.
+ *
+ * For the first guess inside a cube, the tangent planes seen from its corners are solved together in the least-squares
+ * sense (a quadric error function: Ju, Losasso, Schaefer and Warren 2002, "Dual contouring of Hermite data").
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import { faceWeights, nearestOnFace } from '../measure/point-triangle.ts';
+import { nearestOnFace } from '../measure/point-triangle.ts';
+import type { SignedField } from './signed-field.ts';
 
 /** Most faces taken together. */
 export const MOST_SHEETS = 16;
+/** Most sheets that meet in one place. */
+export const MEETING = 3;
 /** Pull to the present place, as a share of the weight of all planes. */
 const PULL = 1 / 256;
-const ROUNDS = 4;
+/** How far toward its foot a place is drawn back to see its sheet alone. */
+const DRAWN_BACK = 0.25;
+const ROUNDS = 6;
+/** Sheets seen within acos of this of one another are one smooth sheet. */
+const SMOOTH = 0.999;
 /** Below this distance a foot gives no direction. */
 const LEAST_DISTANCE_MM = 2 ** -20;
+/** Keeps the solve regular where sheets are nearly parallel. */
+const REGULAR = 2 ** -20;
 
-/** Place solved for; read and written by `solveSheets`. */
+/** Place solved for; read and written by `meetPlanes` and `CreaseSolver`. */
 export const place = new Float64Array(3);
-
-/** Foot of the last `footOn`. */
-const foot = new Float64Array(3);
-
-/** Distance from a point to a face of the mesh; the foot goes to `foot`. */
-function footOn(mesh: Mesh, face: number, x: number, y: number, z: number): number {
-  const { positions: p, triangles: t } = mesh;
-  const a = t[face * 3] * 3,
-    b = t[face * 3 + 1] * 3,
-    c = t[face * 3 + 2] * 3;
-  const d2 = nearestOnFace(p, a, b, c, x, y, z);
-  const u = faceWeights[0],
-    v = faceWeights[1],
-    w = faceWeights[2];
-  foot[0] = u * p[a] + v * p[b] + w * p[c];
-  foot[1] = u * p[a + 1] + v * p[b + 1] + w * p[c + 1];
-  foot[2] = u * p[a + 2] + v * p[b + 2] + w * p[c + 2];
-  return Math.sqrt(d2);
-}
 
 /** Least distance from a point to the listed faces. O(count). */
 export function nearestOfSheets(
@@ -59,88 +51,115 @@ export function nearestOfSheets(
   return Math.sqrt(best);
 }
 
-/**
- * Move `place` to where its distance to every listed face is |offset|, as nearly as can be, on the side of the form
- * `side` says (1 outside, -1 inside); at most `reach` from where it was. Gives the least cosine between the directions
- * in which the first and another face were last seen: near 1 when they are one smooth sheet. O(count).
- */
-export function solveSheets(
-  mesh: Mesh,
-  sheets: Int32Array,
-  count: number,
-  offset: number,
-  side: number,
-  reach: number,
-): number {
-  let cosine = 1;
-  const x0 = place[0],
-    y0 = place[1],
-    z0 = place[2];
-  let x = x0,
-    y = y0,
-    z = z0;
-  for (let round = 0; round < ROUNDS; round++) {
-    const pull = PULL * count;
-    let a = pull,
-      b = 0,
-      c = 0,
-      d = pull,
-      e = 0,
-      f = pull,
-      r0 = 0,
-      r1 = 0,
-      r2 = 0;
-    let worst = 0;
-    for (let i = 0; i < count; i++) {
-      const distance = footOn(mesh, sheets[i], x, y, z);
-      if (distance < LEAST_DISTANCE_MM) continue;
-      const s = side / distance;
-      if (i === 0) {
-        cosine = 1;
-        first[0] = (x - foot[0]) * s;
-        first[1] = (y - foot[1]) * s;
-        first[2] = (z - foot[2]) * s;
-      } else {
-        const along = (first[0] * (x - foot[0]) + first[1] * (y - foot[1]) + first[2] * (z - foot[2])) * s;
-        if (along < cosine) cosine = along;
-      }
-      const nx = (x - foot[0]) * s,
-        ny = (y - foot[1]) * s,
-        nz = (z - foot[2]) * s;
-      const miss = offset - side * distance;
-      if (Math.abs(miss) > worst) worst = Math.abs(miss);
-      a += nx * nx;
-      b += nx * ny;
-      c += nx * nz;
-      d += ny * ny;
-      e += ny * nz;
-      f += nz * nz;
-      r0 += miss * nx;
-      r1 += miss * ny;
-      r2 += miss * nz;
+export class CreaseSolver {
+  readonly field: SignedField;
+  readonly offset: number;
+  /** Feet of the sheets in use, xyz each, and how many: given before a solve, renewed by it. */
+  readonly feet = new Float64Array(MEETING * 3);
+  count = 0;
+  readonly #toward = new Float64Array(MEETING * 3);
+  readonly #miss = new Float64Array(MEETING);
+
+  constructor(field: SignedField, offset: number) {
+    this.field = field;
+    this.offset = offset;
+  }
+
+  clear(): void {
+    this.count = 0;
+  }
+
+  /** Take a sheet by its foot, unless it is full. */
+  take(x: number, y: number, z: number): void {
+    if (this.count === MEETING) return;
+    const at = this.count++ * 3;
+    this.feet[at] = x;
+    this.feet[at + 1] = y;
+    this.feet[at + 2] = z;
+  }
+
+  /**
+   * Move `place` to where it is |offset| from all sheets taken, at most `reach` from where it was; sheets found to be
+   * one are merged. Gives whether two or more were left and met within `accuracy`, mm.
+   */
+  solve(reach: number, accuracy: number): boolean {
+    const [x0, y0, z0] = place;
+    for (let round = 0; round < ROUNDS; round++) {
+      const worst = this.#see();
+      if (this.count < 2) return false;
+      if (round > 1 && worst < accuracy) return true;
+      this.#step();
+      const dx = place[0] - x0,
+        dy = place[1] - y0,
+        dz = place[2] - z0;
+      const moved = Math.sqrt(dx * dx + dy * dy + dz * dz);
+      if (moved > reach) return false;
     }
-    if (worst < LEAST_DISTANCE_MM) break;
-    if (!solve(a, b, c, d, e, f, r0, r1, r2)) break;
-    x += step[0];
-    y += step[1];
-    z += step[2];
-    const moved = Math.hypot(x - x0, y - y0, z - z0);
-    if (moved > reach) {
-      const back = reach / moved;
-      x = x0 + (x - x0) * back;
-      y = y0 + (y - y0) * back;
-      z = z0 + (z - z0) * back;
+    return this.#see() < accuracy && this.count > 1;
+  }
+
+  /** Renew the feet, directions and misses; merge what has become one sheet. Gives the largest miss. */
+  #see(): number {
+    const { field, feet } = this;
+    const d = this.#toward;
+    const wanted = Math.abs(this.offset);
+    const [x, y, z] = place;
+    let kept = 0;
+    let worst = 0;
+    for (let i = 0; i < this.count; i++) {
+      const at = i * 3;
+      const qx = x + (feet[at] - x) * DRAWN_BACK,
+        qy = y + (feet[at + 1] - y) * DRAWN_BACK,
+        qz = z + (feet[at + 2] - z) * DRAWN_BACK;
+      const rx = qx - feet[at],
+        ry = qy - feet[at + 1],
+        rz = qz - feet[at + 2];
+      field.at(qx, qy, qz, Math.sqrt(rx * rx + ry * ry + rz * rz));
+      const ux = x - field.x,
+        uy = y - field.y,
+        uz = z - field.z;
+      const distance = Math.sqrt(ux * ux + uy * uy + uz * uz);
+      if (distance < LEAST_DISTANCE_MM) continue;
+      const to = kept * 3;
+      d[to] = ux / distance;
+      d[to + 1] = uy / distance;
+      d[to + 2] = uz / distance;
+      let known = false;
+      for (let j = 0; j < to; j += 3) {
+        if (d[to] * d[j] + d[to + 1] * d[j + 1] + d[to + 2] * d[j + 2] > SMOOTH) known = true;
+      }
+      if (known) continue;
+      feet[to] = field.x;
+      feet[to + 1] = field.y;
+      feet[to + 2] = field.z;
+      const miss = wanted - distance;
+      this.#miss[kept++] = miss;
+      if (Math.abs(miss) > worst) worst = Math.abs(miss);
+    }
+    this.count = kept;
+    return worst;
+  }
+
+  /** The shortest step that mends all misses to first order. */
+  #step(): void {
+    const d = this.#toward;
+    const m = this.#miss;
+    const dot = (i: number, j: number): number =>
+      d[i * 3] * d[j * 3] + d[i * 3 + 1] * d[j * 3 + 1] + d[i * 3 + 2] * d[j * 3 + 2];
+    const one = 1 + REGULAR;
+    const solved =
+      this.count === 2
+        ? solve(one, dot(0, 1), 0, one, 0, 1, m[0], m[1], 0)
+        : solve(one, dot(0, 1), dot(0, 2), one, dot(1, 2), one, m[0], m[1], m[2]);
+    if (!solved) return;
+    const shares = [step[0], step[1], step[2]];
+    for (let i = 0; i < this.count; i++) {
+      for (let k = 0; k < 3; k++) place[k] += shares[i] * d[i * 3 + k];
     }
   }
-  place[0] = x;
-  place[1] = y;
-  place[2] = z;
-  return cosine;
 }
 
-const first = new Float64Array(3);
-
-/** Step found by the last `solve`. */
+/** Result of the last `solve`. */
 const step = new Float64Array(3);
 
 /** Solve [a b c; b d e; c e f] step = r by cofactors; false where it is singular (a pull keeps it regular). */

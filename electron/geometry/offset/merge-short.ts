@@ -1,4 +1,5 @@
 /** Edges too short to be of use, merged into a vertex where no face turns over. */
+import type { FootedSurface } from './footed-surface.ts';
 
 /** Where two vertices are merged, a face may turn by acos of this, and be this thin. */
 const MERGE_COSINE = 0.5;
@@ -6,32 +7,24 @@ const MERGE_SINE = 0.02;
 /** A face with a thinner angle than this is a needle. */
 export const LEAST_ANGLE_SINE = 0.05;
 
-/** A mesh under work with the foot of each vertex on the form. */
-interface Footed {
-  readonly p: Float64Array;
-  readonly foot: Float64Array;
-  readonly t: Uint32Array;
-  readonly vertexCount: number;
-}
-
 /**
- * Merge the ends of edges shorter than `shortest` at the end whose distance to its foot is nearer to `wanted`, mm.
- * Rewrites corners in `t`; gives the faces that changed and those that are to be taken out. O(faces).
+ * Merge the ends of edges shorter than `shortest` at the end on more sheets, or else the one whose distance to its foot
+ * is nearer to what is wanted. Edges between two faces marked good are left. Rewrites corners in `surface.t`; gives the
+ * faces that changed and those that are to be taken out. O(faces).
  */
 export function mergeShortEdges(
-  { p, foot, t, vertexCount }: Footed,
+  surface: FootedSurface,
   shortest: number,
-  wanted: number,
+  good: Uint8Array,
 ): { changed: readonly number[]; dead: ReadonlySet<number> } {
-  const missOf = (v: number): number =>
-    Math.abs(
-      Math.hypot(p[v * 3] - foot[v * 3], p[v * 3 + 1] - foot[v * 3 + 1], p[v * 3 + 2] - foot[v * 3 + 2]) - wanted,
-    );
+  const { p, t, vertexCount, sheetCount, wanted } = surface;
+  const missOf = (v: number): number => Math.abs(surface.heightOf(v) - wanted);
   const short: number[] = [];
   for (let h = 0; h < t.length; h++) {
+    if (good[(h / 3) | 0] === 1) continue;
     const a = t[h],
       b = t[h - (h % 3) + ((h + 1) % 3)];
-    if (a < b && nearer(p, a, b, shortest)) short.push(a, b);
+    if (nearer(p, a, b, shortest)) short.push(Math.min(a, b), Math.max(a, b));
   }
   const changed: number[] = [];
   const dead = new Set<number>();
@@ -47,9 +40,11 @@ export function mergeShortEdges(
   }
   const locked = new Set<number>();
   for (let i = 0; i < short.length; i += 2) {
-    const swap = missOf(short[i]) > missOf(short[i + 1]);
-    const stay = short[swap ? i + 1 : i],
-      go = short[swap ? i : i + 1];
+    const [one, two] = [short[i], short[i + 1]];
+    const more = sheetCount[two] - sheetCount[one];
+    const swap = more > 0 || (more === 0 && missOf(one) > missOf(two));
+    const stay = swap ? two : one,
+      go = swap ? one : two;
     const ofGo = corners.get(go) ?? [],
       ofStay = corners.get(stay) ?? [];
     const ringGo = ringOf(t, ofGo),

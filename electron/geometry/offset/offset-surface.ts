@@ -36,8 +36,6 @@ const MOST_CELLS = 120_000;
 /** What the first pass lets stand, and the later ones, as shares of the tolerance. */
 const FIRST_LIMIT = 0.6;
 const LATER_LIMIT = 0.85;
-/** A vertex that misses by more than this share is moved. */
-const STRAY_LIMIT = 0.6;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
@@ -124,18 +122,14 @@ function attemptOffset(
   if (care < 2) {
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
+    if (care === 0) refinement.creases();
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
       if (pass > 0) refinement.mergeShort(cell * SHORT);
-      const strays = pass === 0 ? 0 : refinement.settleStrays(tolerance * STRAY_LIMIT);
-      if (
-        refinement.pass(tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT), 0.1 + (0.8 * pass) / PASSES) === 0 &&
-        pass > 0 &&
-        strays === 0
-      ) {
-        break;
-      }
+      const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
+      if (refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES) === 0 && pass > 0) break;
     }
-    mesh = { positions: refinement.p.slice(0, refinement.vertexCount * 3), triangles: refinement.t };
+    const { p, t, vertexCount } = refinement.surface;
+    mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };
   }
   const proof = prove(mesh, run);
   return {

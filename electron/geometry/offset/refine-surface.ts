@@ -1,134 +1,235 @@
 /**
- * Refinement of a tracked offset surface where it misses: the signed distance is measured at the middle of every
- * edge and face that changed; an edge that misses is turned if its quad's other diagonal misses less, else split
- * where the sheets about it meet. Splitting an edge that bridges a crease puts a vertex on the crease, and after
- * one pass no edge crosses it any more.
+ * Refinement of a tracked offset surface where it misses. Creases are laid into the mesh first (creases.ts), so that
+ * every face lies on one sheet. Then the signed distance is measured at the middle of every edge and face that changed;
+ * an edge that misses is turned if its quad's other diagonal misses less, else split, the new vertex on the sheet, or
+ * the crease, the ends of the edge share.
  */
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { roomFor } from './cell-map.ts';
-import { MOST_SHEETS, nearestOfSheets, place, solveSheets } from './crease-solve.ts';
-import { LEAST_ANGLE_SINE, mergeShortEdges, turnCosine } from './merge-short.ts';
+import { CreaseSolver, MEETING, place } from './crease-solve.ts';
+import { layCreases, REFINE_PHASE } from './creases.ts';
+import { cutFaces, FootedSurface } from './footed-surface.ts';
+import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
-import { VERTEX_SHEETS, type TrackedSurface } from './track-surface.ts';
+import type { TrackedSurface } from './track-surface.ts';
 
-export const REFINE_PHASE = 'refine';
 const STRIDE = 1023;
-/** Sheets this near the nearest, in edge lengths, take part where a vertex is placed. */
-const ACTIVE = 0.35;
-/** Sheets whose normals differ less than acos of this are the same. */
-const SAME_NORMAL = 0.9998;
-/** Two faces may not be turned against one another further than acos of this by a flip. */
+/** A face made by a turn or a split may lean from the way its sheet looks by acos of this. */
 const LEAST_FLIP_COSINE = 0.3;
+const LEAST_SPLIT_COSINE = 0.25;
 /** A flip must lessen the miss to this share. */
 const FLIP_GAIN = 0.7;
-/** Sheets seen within acos of this of one another are one smooth sheet. */
-const SMOOTH = 0.998;
 /** Below this share of the limit at all three edges a face is not looked at. */
 const PLAIN = 0.35;
-/** A split may turn a face by acos of this at most; else the new vertex is drawn back, halfway so many times. */
-const LEAST_SPLIT_COSINE = 0.25;
+/** A new vertex that turns a face over is drawn back halfway so many times. */
 const DRAW_BACKS = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
 const MUCH_LONGER = 1.9;
 const LONG_STEPS = 4;
-/** A stray vertex moves at least this share of its way, or not at all. */
-const LEAST_SHARE = 0.1;
-/** Corrections when the true nearest face was not among the sheets. */
-const CORRECTIONS = 3;
+/** Feet of two ends of an edge seen within acos of this belong to one sheet. */
+const SAME_SHEET = 0.8;
+/** A vertex that misses by more than this share of its reach was kept from a crease. */
+const FAR = 0.2;
+/** Neighbours seen farther apart than acos of this may lie on two sides of one. */
+const FACING = 0.9;
+/** Two feet of a vertex seen farther apart than acos of the root of this are of two sheets. */
+const OTHER_SHEET = 0.9;
+/** How well sheets must meet, in tolerances. */
+const MEET = 0.1;
+/** Rounds of laying creases at most, and what they let stand, in tolerances. */
+const CREASE_ROUNDS = 4;
+const CREASE_LIMIT = 0.3;
 
 export class Refinement {
-  readonly field: SignedField;
-  readonly offset: number;
+  readonly surface: FootedSurface;
   readonly tolerance: number;
-  p: Float64Array;
-  t: Uint32Array;
-  sheets: Int32Array;
-  vertexCount: number;
-  /** Foot of each vertex on the form. */
-  foot: Float64Array;
+  readonly #field: SignedField;
+  readonly #solver: CreaseSolver;
   readonly #run: RunContext;
-  readonly #list = new Int32Array(MOST_SHEETS);
   /** Faces measured and found good, by face; reset where changed. */
   #good: Uint8Array;
-  passes = 0;
+  #passes = 0;
 
   constructor(field: SignedField, offset: number, tolerance: number, from: TrackedSurface, run: RunContext) {
-    this.field = field;
-    this.offset = offset;
+    this.surface = new FootedSurface(field, offset, from.positions, from.triangles);
     this.tolerance = tolerance;
-    this.p = from.positions;
-    this.t = from.triangles;
-    this.sheets = from.sheets;
-    this.vertexCount = from.positions.length / 3;
-    this.foot = new Float64Array(from.positions.length);
+    this.#field = field;
+    this.#solver = new CreaseSolver(field, offset);
     this.#run = run;
     this.#good = new Uint8Array(from.triangles.length / 3);
   }
 
-  /** Query every vertex; vertices that miss are moved onto the offset, by at most `reach`. */
+  /**
+   * Query every vertex; vertices that miss are moved onto the offset, by at most `reach`. Those that miss by much were
+   * kept from a crease by the walls of their cube: they go there at once, if a neighbour sees the other sheet.
+   */
   settle(reach: number): void {
-    for (let v = 0; v < this.vertexCount; v++) {
-      if ((v & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.1 * (v / this.vertexCount), 1);
-      this.#settleVertex(v, reach);
+    const { surface } = this;
+    const field = this.#field;
+    const count = surface.vertexCount;
+    const far: number[] = [];
+    for (let v = 0; v < count; v++) {
+      if ((v & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.1 * (v / count), 1);
+      const p = surface.p;
+      const miss = field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) - surface.offset;
+      if (Math.abs(miss) > FAR * reach) {
+        surface.footOf(v);
+        far.push(v);
+      } else this.#settleVertex(v, reach);
+    }
+    if (far.length === 0) return;
+    const { first, list } = surface.corners();
+    const ring: number[] = [];
+    for (const v of far) {
+      ring.length = 0;
+      for (let i = first[v]; i < first[v + 1]; i++) {
+        const h = list[i];
+        ring.push(surface.t[h - (h % 3) + ((h + 1) % 3)]);
+      }
+      if (!this.#toCrease(v, ring, 3 * reach)) this.#settleVertex(v, reach);
     }
   }
 
+  /** Move a vertex to where its sheet meets the one of a neighbour that is seen most otherwise. */
+  #toCrease(v: number, ring: readonly number[], reach: number): boolean {
+    const { surface } = this;
+    const { p, feet } = surface;
+    let other = -1;
+    let least = FACING;
+    for (const w of ring) {
+      const cosine = cosineBetween(p, feet, v * 3, v * MEETING * 3, w * 3, w * MEETING * 3);
+      if (cosine < least) {
+        least = cosine;
+        other = w;
+      }
+    }
+    if (other < 0) return false;
+    const solver = this.#solver;
+    solver.clear();
+    for (const w of [v, other]) {
+      const at = w * MEETING * 3;
+      solver.take(feet[at], feet[at + 1], feet[at + 2]);
+    }
+    for (let k = 0; k < 3; k++) place[k] = p[v * 3 + k];
+    if (!solver.solve(reach, MEET * this.tolerance)) return false;
+    const miss = Math.abs(this.#field.at(place[0], place[1], place[2])) - surface.wanted;
+    if (Math.abs(miss) > this.tolerance / 4) return false;
+    surface.place(v, place[0], place[1], place[2]);
+    surface.feetOf(v, solver);
+    return true;
+  }
+
+  /** Lay the creases into the mesh. Gives how many vertices were put on them. */
+  creases(): number {
+    let laid = 0;
+    for (let round = 0; round < CREASE_ROUNDS; round++) {
+      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, this.#run);
+      laid += count;
+      if (count === 0) break;
+    }
+    this.#good = new Uint8Array(this.surface.t.length / 3);
+    return laid;
+  }
+
+  /**
+   * Onto the sheet of its nearest foot; where that leads under another sheet, to where the two meet. A vertex that
+   * reaches neither stays where it was.
+   */
   #settleVertex(v: number, reach: number): void {
-    const { p, field } = this;
+    const { surface } = this;
+    const field = this.#field;
+    const solver = this.#solver;
+    const p = surface.p;
+    const x0 = p[v * 3],
+      y0 = p[v * 3 + 1],
+      z0 = p[v * 3 + 2];
     let within = Infinity;
+    let lastX = 0,
+      lastY = 0,
+      lastZ = 0;
     for (let round = 0; ; round++) {
       const x = p[v * 3],
         y = p[v * 3 + 1],
         z = p[v * 3 + 2];
-      const miss = field.at(x, y, z, within) - this.offset;
-      this.foot[v * 3] = field.x;
-      this.foot[v * 3 + 1] = field.y;
-      this.foot[v * 3 + 2] = field.z;
-      const list = this.sheets;
-      const at = v * VERTEX_SHEETS;
-      let known = false;
-      let last = at;
-      for (let s = at; s < at + VERTEX_SHEETS; s++) {
-        if (list[s] === field.face) known = true;
-        if (list[s] >= 0) last = s;
-      }
-      if (!known) list[last + 1 < at + VERTEX_SHEETS && list[last] >= 0 ? last + 1 : last] = field.face;
-      if (Math.abs(miss) < this.tolerance / 8 || round >= 2) return;
-      // Straight to the offset of the nearest face.
+      const miss = field.at(x, y, z, within) - surface.offset;
       const d = field.distance;
-      if (d === 0) return;
+      if (Math.abs(miss) < this.tolerance / 8 || round >= 2 || d === 0) {
+        surface.footOf(v);
+        return;
+      }
+      if (round > 0) {
+        const fx = field.x,
+          fy = field.y,
+          fz = field.z;
+        const ux = x - fx,
+          uy = y - fy,
+          uz = z - fz;
+        const vx = x - lastX,
+          vy = y - lastY,
+          vz = z - lastZ;
+        const dot = ux * vx + uy * vy + uz * vz;
+        if (dot * dot < OTHER_SHEET * (ux * ux + uy * uy + uz * uz) * (vx * vx + vy * vy + vz * vz) || dot < 0) {
+          solver.clear();
+          solver.take(lastX, lastY, lastZ);
+          solver.take(fx, fy, fz);
+          place[0] = x;
+          place[1] = y;
+          place[2] = z;
+          const met = solver.solve(2 * reach, MEET * this.tolerance);
+          const away = Math.hypot(place[0] - x0, place[1] - y0, place[2] - z0);
+          if (met && away < 2 * reach) {
+            const left = Math.abs(field.at(place[0], place[1], place[2])) - surface.wanted;
+            if (Math.abs(left) < this.tolerance / 4) {
+              surface.place(v, place[0], place[1], place[2]);
+              surface.feetOf(v, solver);
+              return;
+            }
+          }
+          surface.place(v, x0, y0, z0);
+          field.at(x0, y0, z0);
+          surface.footOf(v);
+          return;
+        }
+      }
+      // Straight to the offset of the nearest face.
+      lastX = field.x;
+      lastY = field.y;
+      lastZ = field.z;
       const by = -miss / d;
       let mx = (x - field.x) * by,
         my = (y - field.y) * by,
         mz = (z - field.z) * by;
-      const length = Math.hypot(mx, my, mz);
+      const length = Math.sqrt(mx * mx + my * my + mz * mz);
       if (length > reach) {
         mx *= reach / length;
         my *= reach / length;
         mz *= reach / length;
       }
-      p[v * 3] = x + mx;
-      p[v * 3 + 1] = y + my;
-      p[v * 3 + 2] = z + mz;
-      within = Math.hypot(p[v * 3] - field.x, p[v * 3 + 1] - field.y, p[v * 3 + 2] - field.z);
+      surface.place(v, x + mx, y + my, z + mz);
+      const rx = x + mx - field.x,
+        ry = y + my - field.y,
+        rz = z + mz - field.z;
+      within = Math.sqrt(rx * rx + ry * ry + rz * rz);
     }
   }
 
+  /** Signed distance at a place less what is wanted; the feet of a and b tell how near the form must be. */
   #missAt(x: number, y: number, z: number, a: number, b: number): number {
-    const f = this.foot;
-    const ax = x - f[a * 3],
-      ay = y - f[a * 3 + 1],
-      az = z - f[a * 3 + 2];
-    const bx = x - f[b * 3],
-      by = y - f[b * 3 + 1],
-      bz = z - f[b * 3 + 2];
+    const f = this.surface.feet;
+    const i = a * MEETING * 3,
+      j = b * MEETING * 3;
+    const ax = x - f[i],
+      ay = y - f[i + 1],
+      az = z - f[i + 2];
+    const bx = x - f[j],
+      by = y - f[j + 1],
+      bz = z - f[j + 2];
     const within = Math.sqrt(Math.min(ax * ax + ay * ay + az * az, bx * bx + by * by + bz * bz));
-    return this.field.at(x, y, z, within) - this.offset;
+    return this.#field.at(x, y, z, within) - this.surface.offset;
   }
 
   #edgeMiss(a: number, b: number): number {
-    const p = this.p;
+    const p = this.surface.p;
     return this.#missAt(
       (p[a * 3] + p[b * 3]) / 2,
       (p[a * 3 + 1] + p[b * 3 + 1]) / 2,
@@ -138,79 +239,103 @@ export class Refinement {
     );
   }
 
-  /** A new vertex near (x, y, z) where the sheets of the given vertices meet. */
-  #place(x: number, y: number, z: number, around: readonly number[], length: number): number {
-    const { field, offset } = this;
-    const mesh = field.mesh;
-    const list = this.#list;
-    const v = this.vertexCount++;
-    this.p = roomFor(this.p, (v + 1) * 3);
-    this.foot = roomFor(this.foot, (v + 1) * 3);
-    const wider = roomFor(this.sheets, (v + 1) * VERTEX_SHEETS);
-    if (wider !== this.sheets) wider.fill(-1, this.sheets.length);
-    this.sheets = wider;
+  /** Give the solver the sheets that meet on or under the edge ab; false where there is only one. */
+  #sheetsOfEdge(a: number, b: number): boolean {
+    const { surface } = this;
+    const { feet, p, sheetCount } = surface;
+    const solver = this.#solver;
+    solver.clear();
+    if (surface.crossing(a, b) > 0) {
+      const i = (a * MEETING + surface.sheetA) * 3,
+        j = (b * MEETING + surface.sheetB) * 3;
+      solver.take(feet[i], feet[i + 1], feet[i + 2]);
+      solver.take(feet[j], feet[j + 1], feet[j + 2]);
+      return true;
+    }
+    if (sheetCount[a] < 2 || sheetCount[b] < 2) return false;
+    // Both on a crease: on the same one where each sheet of a is seen from b too.
+    for (let i = 0; i < sheetCount[a]; i++) {
+      const fa = (a * MEETING + i) * 3;
+      let best = -1,
+        most = SAME_SHEET;
+      for (let j = 0; j < sheetCount[b]; j++) {
+        const cosine = cosineBetween(p, feet, a * 3, fa, b * 3, (b * MEETING + j) * 3);
+        if (cosine > most) {
+          most = cosine;
+          best = (b * MEETING + j) * 3;
+        }
+      }
+      if (best < 0) continue;
+      solver.take(
+        (feet[fa] + feet[best]) / 2,
+        (feet[fa + 1] + feet[best + 1]) / 2,
+        (feet[fa + 2] + feet[best + 2]) / 2,
+      );
+    }
+    return solver.count > 1;
+  }
+
+  /** A new vertex at (x, y, z), moved to where the solver's sheets meet if `several`, else onto the nearest sheet. */
+  #addAt(x: number, y: number, z: number, several: boolean, length: number): number {
+    const { surface } = this;
+    const v = surface.add(x, y, z);
     place[0] = x;
     place[1] = y;
     place[2] = z;
-    const side = offset < 0 ? -1 : 1;
-    for (let round = 0; round <= CORRECTIONS; round++) {
-      const miss = field.at(place[0], place[1], place[2]) - offset;
-      // What the listed faces are to be away, here.
-      const wanted = offset + field.shift(place[0], place[1], place[2], offset);
-      if (Math.abs(miss) < this.tolerance / 16 && round > 0) break;
-      // Below the surface: it bulges here, and the offset of the nearest face is right.
-      if (side * miss < 0) {
-        if (round === 0)
-          for (let s = 0; s < VERTEX_SHEETS; s++) this.sheets[v * VERTEX_SHEETS + s] = s === 0 ? field.face : -1;
-        break;
-      }
-      const nearest = Math.abs(field.distance + wanted - offset);
-      let count = 0;
-      list[count++] = field.face;
-      for (const w of around) {
-        for (let s = w * VERTEX_SHEETS; s < (w + 1) * VERTEX_SHEETS; s++) {
-          const face = this.sheets[s];
-          if (face < 0 || count >= MOST_SHEETS) break;
-          let known = false;
-          for (let i = 0; i < count; i++) {
-            const other = list[i];
-            if (
-              other === face ||
-              field.normal(other, 0) * field.normal(face, 0) +
-                field.normal(other, 1) * field.normal(face, 1) +
-                field.normal(other, 2) * field.normal(face, 2) >
-                SAME_NORMAL
-            ) {
-              known = true;
-            }
-          }
-          if (known) continue;
-          const d = distanceTo(mesh, face, place[0], place[1], place[2]);
-          if (d < nearest + ACTIVE * length) list[count++] = face;
-        }
-      }
-      for (let s = 0; s < VERTEX_SHEETS; s++) this.sheets[v * VERTEX_SHEETS + s] = s < count ? list[s] : -1;
-      const cosine = solveSheets(mesh, list, count, wanted, side, length / 2);
-      if (cosine > SMOOTH) {
-        place[0] = x;
-        place[1] = y;
-        place[2] = z;
-        break;
+    const accuracy = MEET * this.tolerance;
+    if (several && this.#solver.solve(length, accuracy)) {
+      const miss = Math.abs(this.#field.at(place[0], place[1], place[2])) - surface.wanted;
+      if (Math.abs(miss) < 2 * accuracy) {
+        surface.place(v, place[0], place[1], place[2]);
+        surface.feetOf(v, this.#solver);
+        return v;
       }
     }
-    this.p[v * 3] = place[0];
-    this.p[v * 3 + 1] = place[1];
-    this.p[v * 3 + 2] = place[2];
     this.#settleVertex(v, length / 4);
     return v;
   }
 
+  /** A new vertex on the edge ab. */
+  #splitEdge(a: number, b: number): number {
+    const { surface } = this;
+    const several = this.#sheetsOfEdge(a, b);
+    const p = surface.p;
+    return this.#addAt(
+      (p[a * 3] + p[b * 3]) / 2,
+      (p[a * 3 + 1] + p[b * 3 + 1]) / 2,
+      (p[a * 3 + 2] + p[b * 3 + 2]) / 2,
+      several,
+      surface.near(a, b),
+    );
+  }
+
+  /** A new vertex in the face abc, at its corner if three sheets meet under it. */
+  #splitFace(a: number, b: number, c: number, x: number, y: number, z: number): number {
+    const { surface } = this;
+    const solver = this.#solver;
+    const { feet } = surface;
+    solver.clear();
+    for (const v of [a, b, c]) {
+      for (let i = 0; i < surface.sheetCount[v]; i++) {
+        const at = (v * MEETING + i) * 3;
+        let known = false;
+        for (let k = 0; k < solver.count; k++) {
+          if (cosineFrom(x, y, z, solver.feet, k * 3, feet, at) > SAME_SHEET) known = true;
+        }
+        if (!known) solver.take(feet[at], feet[at + 1], feet[at + 2]);
+      }
+    }
+    const length = Math.max(surface.near(a, b), surface.near(b, c), surface.near(c, a));
+    return this.#addAt(x, y, z, solver.count > 1, length);
+  }
+
   /** One pass: measure what changed, turn edges, split what misses by more than `limit`. Gives the splits. */
   pass(limit: number, fraction: number): number {
+    const { surface } = this;
     this.#turned.clear();
-    this.#edges = undefined;
-    const { twin } = findTwins(this.t, this.vertexCount);
-    const t = this.t;
+    this.#corners = undefined;
+    const { twin } = findTwins(surface.t, surface.vertexCount);
+    const t = surface.t;
     const faces = t.length / 3;
     const edgeMiss = new Float32Array(t.length);
     const middle = new Int32Array(t.length).fill(-1);
@@ -223,9 +348,9 @@ export class Refinement {
       const f = (h / 3) | 0,
         e = (g / 3) | 0;
       if (this.#good[f] === 1 && this.#good[e] === 1) continue;
-      edgeMiss[h] = edgeMiss[g] = this.#edgeMiss(t[h], t[h - (h % 3) + ((h + 1) % 3)]);
+      edgeMiss[h] = edgeMiss[g] = this.#edgeMiss(t[h], t[g]);
     }
-    if (this.passes === 0) this.#balance(edgeMiss, limit);
+    if (this.#passes === 0) this.#balance(edgeMiss, limit);
     for (let h = 0; h < t.length; h++) edgeMiss[h] = Math.abs(edgeMiss[h]);
     // Turn edges whose other diagonal misses less.
     for (let h = 0; h < t.length; h++) {
@@ -250,223 +375,137 @@ export class Refinement {
       if (touched[f] === 1 || touched[e] === 1 || middle[h] >= 0) continue;
       const a = t[h],
         b = t[g];
-      const q = this.p;
-      const length = Math.hypot(q[a * 3] - q[b * 3], q[a * 3 + 1] - q[b * 3 + 1], q[a * 3 + 2] - q[b * 3 + 2]);
+      const m = this.#splitEdge(a, b);
       const c = t[f * 3 + ((h + 2) % 3)],
         d = t[e * 3 + ((g + 2) % 3)];
-      const x = (q[a * 3] + q[b * 3]) / 2,
-        y = (q[a * 3 + 1] + q[b * 3 + 1]) / 2,
-        z = (q[a * 3 + 2] + q[b * 3 + 2]) / 2;
-      const m = this.#place(x, y, z, [a, b, c, d], length);
-      this.#draw(m, x, y, z, [
-        [c, a, b],
-        [b, c, a],
-        [d, b, a],
-        [a, d, b],
-      ]);
+      const rim = [
+        [c, a],
+        [b, c],
+        [d, b],
+        [a, d],
+      ] as const;
+      if (!this.#draw(m, [a, b], rim)) {
+        surface.vertexCount--;
+        continue;
+      }
       middle[h] = middle[g] = m;
       splits++;
     }
-    // Middles of the faces whose edges are all good.
     const next: number[] = [];
     const good: number[] = [];
-    for (let f = 0; f < faces; f++) {
-      if ((f & STRIDE) === 0) this.#run.step(REFINE_PHASE, fraction + 0.1 + (0.05 * f) / faces, 1);
+    const put = (a: number, b: number, c: number): void => {
+      next.push(a, b, c);
+      good.push(0);
+    };
+    // Of the faces whose edges are all good the middle is measured.
+    const whole = (f: number): void => {
       const a = t[f * 3],
         b = t[f * 3 + 1],
         c = t[f * 3 + 2];
-      const ab = middle[f * 3],
-        bc = middle[f * 3 + 1],
-        ca = middle[f * 3 + 2];
-      const cut = (ab >= 0 ? 1 : 0) + (bc >= 0 ? 1 : 0) + (ca >= 0 ? 1 : 0);
-      if (cut === 0) {
-        if (touched[f] === 1 || this.#good[f] === 1) {
-          next.push(a, b, c);
-          good.push(touched[f] === 1 ? 0 : 1);
-          continue;
-        }
-        // Three good edges of a smooth face: its middle is good too.
-        const most = Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]);
-        if (most < limit * PLAIN) {
-          next.push(a, b, c);
-          good.push(1);
-          continue;
-        }
-        const q = this.p;
+      if ((f & STRIDE) === 0) this.#run.step(REFINE_PHASE, fraction + 0.1 + (0.05 * f) / faces, 1);
+      const most = Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]);
+      // Three good edges of a smooth face: its middle is good too.
+      if (touched[f] === 0 && this.#good[f] === 0 && most >= limit * PLAIN) {
+        const q = surface.p;
         const x = (q[a * 3] + q[b * 3] + q[c * 3]) / 3,
           y = (q[a * 3 + 1] + q[b * 3 + 1] + q[c * 3 + 1]) / 3,
           z = (q[a * 3 + 2] + q[b * 3 + 2] + q[c * 3 + 2]) / 3;
         if (Math.abs(this.#missAt(x, y, z, a, b)) > limit) {
-          const m = this.#place(x, y, z, [a, b, c], Math.hypot(q[a * 3] - x, q[a * 3 + 1] - y, q[a * 3 + 2] - z));
-          this.#draw(m, x, y, z, [
-            [a, b, c],
-            [b, c, a],
-            [c, a, b],
-          ]);
-          splits++;
-          next.push(a, b, m, b, c, m, c, a, m);
-          good.push(0, 0, 0);
-        } else {
-          next.push(a, b, c);
-          good.push(most < limit ? 1 : 0);
+          const m = this.#splitFace(a, b, c, x, y, z);
+          const rim = [
+            [a, b],
+            [b, c],
+            [c, a],
+          ] as const;
+          if (this.#draw(m, [a, b, c], rim)) {
+            splits++;
+            for (const [u, v] of rim) put(u, v, m);
+            return;
+          }
+          surface.vertexCount--;
         }
-        continue;
       }
-      if (cut === 3) {
-        next.push(a, ab, ca, ab, b, bc, ca, bc, c, ab, bc, ca);
-        good.push(0, 0, 0, 0);
-      } else if (cut === 1) {
-        if (ab >= 0) next.push(a, ab, c, ab, b, c);
-        else if (bc >= 0) next.push(b, bc, a, bc, c, a);
-        else next.push(c, ca, b, ca, a, b);
-        good.push(0, 0);
-      } else {
-        // The uncut edge u-v, the corner w between the cut ones.
-        const [u, v, w, vw, wu] = ab < 0 ? [a, b, c, bc, ca] : bc < 0 ? [b, c, a, ca, ab] : [c, a, b, ab, bc];
-        next.push(w, wu, vw);
-        if (this.#near(u, vw) <= this.#near(v, wu)) next.push(u, v, vw, u, vw, wu);
-        else next.push(v, vw, wu, v, wu, u);
-        good.push(0, 0, 0);
-      }
-    }
-    this.t = Uint32Array.from(next);
+      next.push(a, b, c);
+      good.push(touched[f] === 0 && most < limit ? 1 : 0);
+    };
+    cutFaces(surface, middle, put, whole);
+    surface.t = Uint32Array.from(next);
     this.#good = Uint8Array.from(good);
-    this.passes++;
+    this.#passes++;
     return splits;
-  }
-
-  /**
-   * Vertices that miss by more than `limit` (drawn back, or beside a crease) are moved to where the sheets about them
-   * meet, as far as no face about them turns over. Gives how many were moved.
-   */
-  settleStrays(limit: number): number {
-    const { p, foot, t } = this;
-    const wanted = Math.abs(this.offset);
-    const stray = new Uint8Array(this.vertexCount);
-    let strays = 0;
-    for (let v = 0; v < this.vertexCount; v++) {
-      const x = p[v * 3] - foot[v * 3],
-        y = p[v * 3 + 1] - foot[v * 3 + 1],
-        z = p[v * 3 + 2] - foot[v * 3 + 2];
-      const d = Math.sqrt(x * x + y * y + z * z);
-      if (Math.abs(d - wanted) < limit) continue;
-      stray[v] = 1;
-      strays++;
-    }
-    if (strays === 0) return 0;
-    const facesOf = new Map<number, number[]>();
-    for (let h = 0; h < t.length; h++) {
-      if (stray[t[h]] === 0) continue;
-      const list = facesOf.get(t[h]);
-      if (list === undefined) facesOf.set(t[h], [h]);
-      else list.push(h);
-    }
-    let moved = 0;
-    for (const [v, corners] of facesOf) {
-      this.#run.step(REFINE_PHASE, 0, 1);
-      const ends = corners.map((h) => {
-        const f = h - (h % 3);
-        return [t[f + ((h + 1) % 3)], t[f + ((h + 2) % 3)]] as const;
-      });
-      const around = ends.map(([a]) => a);
-      let reach = 0;
-      for (const a of around) reach = Math.max(reach, this.#near(a, v));
-      const x = p[v * 3],
-        y = p[v * 3 + 1],
-        z = p[v * 3 + 2];
-      const before = Math.abs(this.field.at(x, y, z) - this.offset);
-      const fresh = this.#place(x, y, z, [v, ...around], reach);
-      this.vertexCount--;
-      const q = this.p;
-      let share = 1;
-      for (; share > LEAST_SHARE; share /= 2) {
-        for (let k = 0; k < 3; k++)
-          q[fresh * 3 + k] = q[v * 3 + k] + (q[fresh * 3 + k] - q[v * 3 + k]) * (share === 1 ? 1 : 0.5);
-        if (ends.every(([a, b]) => turnCosine(q, a, b, v, fresh) > LEAST_SPLIT_COSINE)) break;
-      }
-      const nx = q[fresh * 3],
-        ny = q[fresh * 3 + 1],
-        nz = q[fresh * 3 + 2];
-      if (share <= LEAST_SHARE || Math.abs(this.field.at(nx, ny, nz) - this.offset) >= before) continue;
-      q.copyWithin(v * 3, fresh * 3, fresh * 3 + 3);
-      this.foot[v * 3] = this.field.x;
-      this.foot[v * 3 + 1] = this.field.y;
-      this.foot[v * 3 + 2] = this.field.z;
-      for (const h of corners) this.#good[(h / 3) | 0] = 0;
-      moved++;
-    }
-    return moved;
   }
 
   /** Merge the ends of edges shorter than this where that is sound, at the end that misses less. */
   mergeShort(shortest: number): void {
-    const { p, foot, t, offset, vertexCount } = this;
-    const merged = mergeShortEdges({ p, foot, t, vertexCount }, shortest, Math.abs(offset));
+    const { surface } = this;
+    const merged = mergeShortEdges(surface, shortest, this.#good);
     for (const face of merged.changed) this.#good[face] = 0;
     if (merged.dead.size === 0) return;
-    this.t = t.filter((_, h) => !merged.dead.has((h / 3) | 0));
+    surface.t = surface.t.filter((_, h) => !merged.dead.has((h / 3) | 0));
     this.#good = this.#good.filter((_, f) => !merged.dead.has(f));
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
   #balance(edgeMiss: Float32Array, limit: number): void {
-    const t = this.t;
-    const sum = new Float32Array(this.vertexCount);
-    const count = new Uint8Array(this.vertexCount);
+    const { t, p, feet, vertexCount, sheetCount, offset } = this.surface;
+    const sum = new Float32Array(vertexCount);
+    const count = new Uint8Array(vertexCount);
     for (let h = 0; h < t.length; h++) {
       const miss = Math.min(limit, Math.max(-limit, edgeMiss[h]));
       sum[t[h]] += miss;
       count[t[h]]++;
     }
-    for (let v = 0; v < this.vertexCount; v++) {
+    for (let v = 0; v < vertexCount; v++) {
       if (count[v] === 0) continue;
-      sum[v] /= -count[v];
-      const at = v * 3;
-      const dx = this.p[at] - this.foot[at],
-        dy = this.p[at + 1] - this.foot[at + 1],
-        dz = this.p[at + 2] - this.foot[at + 2];
-      const length = Math.hypot(dx, dy, dz);
+      sum[v] = sheetCount[v] > 1 ? 0 : sum[v] / -count[v];
+      const at = v * 3,
+        foot = at * MEETING;
+      const dx = p[at] - feet[foot],
+        dy = p[at + 1] - feet[foot + 1],
+        dz = p[at + 2] - feet[foot + 2];
+      const length = Math.sqrt(dx * dx + dy * dy + dz * dz);
       if (length === 0) continue;
-      const by = (sum[v] * (this.offset < 0 ? -1 : 1)) / length;
-      this.p[at] += dx * by;
-      this.p[at + 1] += dy * by;
-      this.p[at + 2] += dz * by;
+      const by = (sum[v] * (offset < 0 ? -1 : 1)) / length;
+      p[at] += dx * by;
+      p[at + 1] += dy * by;
+      p[at + 2] += dz * by;
     }
     for (let h = 0; h < t.length; h++) edgeMiss[h] += (sum[t[h]] + sum[t[h - (h % 3) + ((h + 1) % 3)]]) / 2;
   }
 
-  /** Draw a new vertex back toward (x, y, z) until no face about it is turned over; rings: opposite edges in order. */
-  #draw(m: number, x: number, y: number, z: number, rims: readonly (readonly [number, number, number])[]): void {
-    const p = this.p;
+  /**
+   * Draw a new vertex back toward the middle of `from` until no face of it and an edge of the rim is turned over;
+   * false when that does not help.
+   */
+  #draw(m: number, from: readonly number[], rim: readonly (readonly [number, number])[]): boolean {
+    const { surface } = this;
+    const p = surface.p;
+    const fair = ([a, b]: readonly [number, number]): boolean =>
+      surface.fair(a, b, m, LEAST_ANGLE_SINE, LEAST_SPLIT_COSINE);
     for (let halving = 0; halving <= DRAW_BACKS; halving++) {
-      let sound = true;
-      for (const [a, b, o] of rims) {
-        // Old face a, b, o; new face a, b, m.
-        if (turnCosine(p, a, b, o, m) < LEAST_SPLIT_COSINE) sound = false;
-      }
-      if (sound) return;
-      const keep = halving === DRAW_BACKS ? 0 : 0.5;
-      p[m * 3] = x + (p[m * 3] - x) * keep;
-      p[m * 3 + 1] = y + (p[m * 3 + 1] - y) * keep;
-      p[m * 3 + 2] = z + (p[m * 3 + 2] - z) * keep;
-      this.field.at(p[m * 3], p[m * 3 + 1], p[m * 3 + 2]);
-      this.foot[m * 3] = this.field.x;
-      this.foot[m * 3 + 1] = this.field.y;
-      this.foot[m * 3 + 2] = this.field.z;
+      if (rim.every(fair)) return true;
+      const at = [0, 1, 2].map((k) => {
+        const middle = from.reduce((sum, v) => sum + p[v * 3 + k], 0) / from.length;
+        return middle + (p[m * 3 + k] - middle) / 2;
+      });
+      surface.place(m, at[0], at[1], at[2]);
+      this.#field.at(at[0], at[1], at[2]);
+      surface.footOf(m);
     }
+    return false;
   }
 
   /** The edge itself, or the longest edge reached through its faces while that is much longer. */
   #longAbout(h: number, twin: Int32Array): number {
-    const t = this.t;
+    const { surface } = this;
+    const t = surface.t;
     for (let step = 0; step < LONG_STEPS; step++) {
       let best = h;
-      const length = this.#near(t[h], t[twin[h]]);
-      let longest = length * MUCH_LONGER;
+      let longest = surface.near(t[h], t[twin[h]]) * MUCH_LONGER;
       for (const side of [h, twin[h]]) {
         const f = side - (side % 3);
         for (let k = 0; k < 3; k++) {
-          const l = this.#near(t[f + k], t[f + ((k + 1) % 3)]);
+          const l = surface.near(t[f + k], t[f + ((k + 1) % 3)]);
           if (l > longest) {
             longest = l;
             best = f + k;
@@ -479,18 +518,10 @@ export class Refinement {
     return h;
   }
 
-  #near(a: number, b: number): number {
-    const p = this.p;
-    const x = p[a * 3] - p[b * 3],
-      y = p[a * 3 + 1] - p[b * 3 + 1],
-      z = p[a * 3 + 2] - p[b * 3 + 2];
-    // Several times as fast as hypot, whose care about overflow is not needed here.
-    return Math.sqrt(x * x + y * y + z * z);
-  }
-
   /** Turn the edge of half-edges h and g in place when that is sound and misses less. */
   #turn(h: number, g: number, miss: number): boolean {
-    const t = this.t;
+    const { surface } = this;
+    const t = surface.t;
     const f = h - (h % 3),
       e = g - (g % 3);
     const a = t[h],
@@ -498,7 +529,8 @@ export class Refinement {
       c = t[f + ((h + 2) % 3)],
       d = t[e + ((g + 2) % 3)];
     if (c === d) return false;
-    if (!this.#fair(a, d, c, b) || !this.#fair(d, b, c, a)) return false;
+    if (!surface.fair(a, d, c, LEAST_ANGLE_SINE, LEAST_FLIP_COSINE)) return false;
+    if (!surface.fair(d, b, c, LEAST_ANGLE_SINE, LEAST_FLIP_COSINE)) return false;
     if (this.#joined(c, d)) return false;
     const other = Math.abs(this.#edgeMiss(c, d));
     if (other > miss * FLIP_GAIN) return false;
@@ -508,63 +540,57 @@ export class Refinement {
     t[e] = d;
     t[e + 1] = b;
     t[e + 2] = c;
-    this.#turned.add(c < d ? c * this.vertexCount + d : d * this.vertexCount + c);
+    this.#turned.add(c < d ? c * surface.vertexCount + d : d * surface.vertexCount + c);
     return true;
   }
 
   readonly #turned = new Set<number>();
+  #corners: { first: Int32Array; list: Int32Array } | undefined;
 
-  /** Whether the two are already joined by an edge. Few flips are made, so the faces round c are looked through. */
+  /** Whether the two are, or were at the beginning of the pass, joined by an edge. */
   #joined(c: number, d: number): boolean {
-    const key = c < d ? c * this.vertexCount + d : d * this.vertexCount + c;
-    this.#edges ??= this.#edgeKeys();
-    return this.#turned.has(key) || this.#edges.has(key);
-  }
-  #edges: Set<number> | undefined;
-
-  /** The face abc is no needle, and looks the way the old quad did (o is the fourth corner). */
-  #fair(a: number, b: number, c: number, o: number): boolean {
-    const p = this.p;
-    const n = (i: number, j: number, k: number): number[] => {
-      const ux = p[j * 3] - p[i * 3],
-        uy = p[j * 3 + 1] - p[i * 3 + 1],
-        uz = p[j * 3 + 2] - p[i * 3 + 2];
-      const vx = p[k * 3] - p[i * 3],
-        vy = p[k * 3 + 1] - p[i * 3 + 1],
-        vz = p[k * 3 + 2] - p[i * 3 + 2];
-      return [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
-    };
-    const N = n(a, b, c);
-    const size = Math.hypot(N[0], N[1], N[2]);
-    const longest = Math.max(this.#near(a, b), this.#near(b, c), this.#near(c, a));
-    if (size < LEAST_ANGLE_SINE * longest * longest) return false;
-    // Against the outward direction at the corners, from foot to vertex.
-    const side = this.offset < 0 ? -1 : 1;
-    const f = this.foot;
-    for (const v of [a, b, c, o]) {
-      const dx = p[v * 3] - f[v * 3],
-        dy = p[v * 3 + 1] - f[v * 3 + 1],
-        dz = p[v * 3 + 2] - f[v * 3 + 2];
-      const length = Math.hypot(dx, dy, dz);
-      if (side * (dx * N[0] + dy * N[1] + dz * N[2]) < LEAST_FLIP_COSINE * size * length) return false;
+    const { surface } = this;
+    const t = surface.t;
+    if (this.#turned.has(c < d ? c * surface.vertexCount + d : d * surface.vertexCount + c)) return true;
+    const { first, list } = (this.#corners ??= surface.corners());
+    for (let i = first[c]; i < first[c + 1]; i++) {
+      const f = list[i] - (list[i] % 3);
+      if (t[f] === d || t[f + 1] === d || t[f + 2] === d) return true;
     }
-    return true;
-  }
-
-  #edgeKeys(): Set<number> {
-    const edges = new Set<number>();
-    const t = this.t;
-    for (let h = 0; h < t.length; h++) {
-      const a = t[h],
-        b = t[h - (h % 3) + ((h + 1) % 3)];
-      if (a < b) edges.add(a * this.vertexCount + b);
-    }
-    return edges;
+    return false;
   }
 }
 
-const one = new Int32Array(1);
-function distanceTo(mesh: SignedField['mesh'], face: number, x: number, y: number, z: number): number {
-  one[0] = face;
-  return nearestOfSheets(mesh, one, 1, x, y, z);
+/** Cosine between the directions in which vertices at a and b are seen from their feet. */
+function cosineBetween(p: Float64Array, feet: Float64Array, a: number, fa: number, b: number, fb: number): number {
+  let dot = 0,
+    na = 0,
+    nb = 0;
+  for (let k = 0; k < 3; k++) {
+    const u = p[a + k] - feet[fa + k],
+      v = p[b + k] - feet[fb + k];
+    dot += u * v;
+    na += u * u;
+    nb += v * v;
+  }
+  return dot / Math.sqrt(na * nb);
+}
+
+/** Cosine between the directions in which (x, y, z) is seen from two feet. */
+function cosineFrom(
+  x: number,
+  y: number,
+  z: number,
+  one: Float64Array,
+  i: number,
+  two: Float64Array,
+  j: number,
+): number {
+  const ux = x - one[i],
+    uy = y - one[i + 1],
+    uz = z - one[i + 2];
+  const vx = x - two[j],
+    vy = y - two[j + 1],
+    vz = z - two[j + 2];
+  return (ux * vx + uy * vy + uz * vz) / Math.sqrt((ux * ux + uy * uy + uz * uz) * (vx * vx + vy * vy + vz * vz));
 }

@@ -1,0 +1,236 @@
+/**
+ * Creases of an offset surface laid into its mesh.
+ *
+ * An edge whose ends lie on different sheets that meet under it crosses a crease. The meeting place is solved for
+ * exactly (crease-solve.ts). Where it lies near an end of the edge, that vertex is moved there; else the edge is
+ * split there. Every face is cut along all its split edges at once, so that afterwards each face lies on one sheet and
+ * the crease is a line of edges (as features are put into extracted surfaces by Kobbelt, Botsch, Schwanecke and Seidel
+ * 2001, "Feature sensitive surface extraction from volume data", but by edges instead of cells).
+ */
+import type { RunContext } from '../../../shared-types/progress.ts';
+import { findTwins } from '../mesh/twins.ts';
+import { MEETING, place, type CreaseSolver } from './crease-solve.ts';
+import { cutFaces, type FootedSurface } from './footed-surface.ts';
+
+export const REFINE_PHASE = 'refine';
+/** A meeting place nearer an end than this share of the edge draws that vertex onto the crease. */
+const DRAWN = 0.3;
+/** How far below its edge, in edge lengths, a crease may lie. */
+const DEEPEST = 4;
+/** How well the sheets must meet, as a share of the limit. */
+const ACCURACY = 0.1;
+/** Faces about a vertex moved onto a crease stay this fat and face this way. */
+const DRAWN_SINE = 0.1;
+const DRAWN_COSINE = 0.2;
+/** Faces left by a turned edge may be thinner: merging short edges comes after. */
+const TURNED_SINE = 0.03;
+/** The same for faces about a vertex put onto an edge. */
+const SPLIT_SINE = 0.05;
+/** A face that still crosses the crease may stand across it. */
+const CROSSING_COSINE = -0.2;
+/** Vertices are drawn onto creases that are missed by this share of the limit: that costs no faces. */
+const HARDLY = 0.25;
+/** Edges are split where they miss by so many times the limit. */
+const DEEP = 2;
+const STRIDE = 4095;
+/** Meeting places solved for between two looks at the run, less one (a mask). */
+const SOLVES = 31;
+
+/** An edge that crosses a crease, and where. */
+interface Crossing {
+  readonly h: number;
+  readonly at: readonly [number, number, number];
+  readonly feet: Float64Array;
+  readonly count: number;
+  /** The end to be drawn there, or -1, and how far it is. */
+  readonly end: number;
+  readonly away: number;
+}
+
+/**
+ * One round over all edges: vertices drawn onto creases, edges that miss a crease by more than `limit` mm split there.
+ * Gives how many of both; 0 when no edge crosses a crease any more. O(edges + crossings log n).
+ */
+export function layCreases(surface: FootedSurface, solver: CreaseSolver, limit: number, run: RunContext): number {
+  const { twin } = findTwins(surface.t, surface.vertexCount);
+  const found: Crossing[] = [];
+  const t = surface.t;
+  let solved = 0;
+  for (let h = 0; h < t.length; h++) {
+    if ((h & STRIDE) === 0) run.step(REFINE_PHASE, 0.1, 1);
+    const g = twin[h];
+    // A smooth hollow shows twice its depth.
+    if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
+    if ((solved++ & SOLVES) === 0) run.step(REFINE_PHASE, 0.1, 1);
+    const crossing = solveCrossing(surface, solver, h, t[h], t[g], limit);
+    if (crossing !== undefined) found.push(crossing);
+  }
+  if (found.length === 0) return 0;
+  run.step(REFINE_PHASE, 0.1, 1);
+  const { count: drawn, touched } = drawEnds(surface, twin, found, limit);
+  const middle = new Int32Array(t.length).fill(-1);
+  let split = 0;
+  for (const { h, at, feet, count } of found) {
+    const g = twin[h];
+    if (touched[(h / 3) | 0] === 1 || touched[(g / 3) | 0] === 1) continue;
+    if (surface.crossing(t[h], t[g]) < limit * DEEP) continue;
+    const v = surface.add(at[0], at[1], at[2]);
+    surface.feet.set(feet, v * MEETING * 3);
+    surface.sheetCount[v] = count;
+    const a = t[h],
+      b = t[g],
+      c = t[h - (h % 3) + ((h + 2) % 3)],
+      d = t[g - (g % 3) + ((g + 2) % 3)];
+    const fair = (u: number, w: number): boolean => isFair(surface, u, w, v, SPLIT_SINE, limit);
+    if (!fair(c, a) || !fair(b, c) || !fair(d, b) || !fair(a, d)) {
+      surface.vertexCount--;
+      continue;
+    }
+    middle[h] = middle[g] = v;
+    split++;
+  }
+  if (split > 0) {
+    const next: number[] = [];
+    const put = (a: number, b: number, c: number): void => void next.push(a, b, c);
+    cutFaces(surface, middle, put, (f) => put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]));
+    surface.t = Uint32Array.from(next);
+  }
+  return drawn + split;
+}
+
+/** Where the sheets of the ends of an edge, as `surface.crossing` has named them, meet; undefined where it is smooth. */
+function solveCrossing(
+  surface: FootedSurface,
+  solver: CreaseSolver,
+  h: number,
+  a: number,
+  b: number,
+  limit: number,
+): Crossing | undefined {
+  const { p, feet, share, sheetA, sheetB, wanted, field } = surface;
+  const length = surface.near(a, b);
+  for (let k = 0; k < 3; k++) place[k] = p[a * 3 + k] + share * (p[b * 3 + k] - p[a * 3 + k]);
+  const [x, y, z] = place;
+  solver.clear();
+  const fa = (a * MEETING + sheetA) * 3,
+    fb = (b * MEETING + sheetB) * 3;
+  solver.take(feet[fa], feet[fa + 1], feet[fa + 2]);
+  solver.take(feet[fb], feet[fb + 1], feet[fb + 2]);
+  if (!solver.solve(DEEPEST * length, ACCURACY * limit)) return undefined;
+  const at = [place[0], place[1], place[2]] as const;
+  if (Math.hypot(at[0] - x, at[1] - y, at[2] - z) < (limit * HARDLY) / 2) return undefined;
+  // A third sheet in between: this edge crosses two creases, and is left to the refinement.
+  if (Math.abs(Math.abs(field.at(at[0], at[1], at[2])) - wanted) > limit / 2) return undefined;
+  const toA = Math.hypot(at[0] - p[a * 3], at[1] - p[a * 3 + 1], at[2] - p[a * 3 + 2]);
+  const toB = Math.hypot(at[0] - p[b * 3], at[1] - p[b * 3 + 1], at[2] - p[b * 3 + 2]);
+  const away = Math.min(toA, toB);
+  const end = away > DRAWN * length ? -1 : toA < toB ? a : b;
+  return { h, at, feet: solver.feet.slice(), count: solver.count, end, away };
+}
+
+/**
+ * Move the ends that lie near their meeting places there, nearest first, where the faces about them stay fair. A face
+ * that this lays along the crease loses its longest edge to the other diagonal. Rewrites corners in `surface.t`.
+ */
+function drawEnds(surface: FootedSurface, twin: Int32Array, found: readonly Crossing[], limit: number): Drawn {
+  const near = found.filter(({ end }) => end >= 0).toSorted((a, b) => a.away - b.away);
+  const touched = new Uint8Array(surface.t.length / 3);
+  if (near.length === 0) return { count: 0, touched };
+  const { t, p, feet, sheetCount } = surface;
+  const { first, list } = surface.corners();
+  let drawn = 0;
+  for (const { h, at, feet: met, count, end } of near) {
+    if (sheetCount[end] >= count || touched[(h / 3) | 0] === 1 || surface.crossing(t[h], t[twin[h]]) === 0) continue;
+    const around = list.subarray(first[end], first[end + 1]);
+    if (around.some((corner) => touched[(corner / 3) | 0] === 1)) continue;
+    const before = p.slice(end * 3, end * 3 + 3);
+    const old = feet.slice(end * MEETING * 3, (end + 1) * MEETING * 3);
+    const oldCount = sheetCount[end];
+    surface.place(end, at[0], at[1], at[2]);
+    feet.set(met, end * MEETING * 3);
+    sheetCount[end] = count;
+    const turned: number[] = [];
+    const fair = around.every((corner) => {
+      const f = corner - (corner % 3);
+      if (isFair(surface, t[f], t[f + 1], t[f + 2], DRAWN_SINE, limit)) return true;
+      const longest = longestEdge(surface, f);
+      if (touched[f / 3] === 1 || touched[(twin[longest] / 3) | 0] === 1) return false;
+      if (!turnEdge(surface, longest, twin[longest], first, list, limit)) return false;
+      touched[f / 3] = touched[(twin[longest] / 3) | 0] = 1;
+      turned.push(longest);
+      return true;
+    });
+    if (fair) {
+      drawn++;
+      continue;
+    }
+    for (const edge of turned.toReversed()) {
+      turnBack(t, edge, twin[edge]);
+      touched[(edge / 3) | 0] = touched[(twin[edge] / 3) | 0] = 0;
+    }
+    p.set(before, end * 3);
+    feet.set(old, end * MEETING * 3);
+    sheetCount[end] = oldCount;
+  }
+  return { count: drawn, touched };
+}
+
+/** How many vertices were drawn onto creases, and the faces that were turned for it. */
+interface Drawn {
+  readonly count: number;
+  readonly touched: Uint8Array;
+}
+
+/** The half-edge of the face at first corner f that is longest. */
+function longestEdge(surface: FootedSurface, f: number): number {
+  const { t } = surface;
+  const [ab, bc, ca] = [0, 1, 2].map((k) => surface.near(t[f + k], t[f + ((k + 1) % 3)]));
+  return ab >= bc && ab >= ca ? f : bc >= ca ? f + 1 : f + 2;
+}
+
+/** Give the two faces of an edge the other diagonal, if both are fair then and it is not there yet. */
+function turnEdge(
+  surface: FootedSurface,
+  h: number,
+  g: number,
+  first: Int32Array,
+  list: Int32Array,
+  limit: number,
+): boolean {
+  const { t } = surface;
+  const f = h - (h % 3),
+    e = g - (g % 3);
+  const a = t[h],
+    b = t[g],
+    c = t[f + ((h + 2) % 3)],
+    d = t[e + ((g + 2) % 3)];
+  if (c === d) return false;
+  if (!isFair(surface, a, d, c, TURNED_SINE, limit) || !isFair(surface, d, b, c, TURNED_SINE, limit)) return false;
+  for (let i = first[c]; i < first[c + 1]; i++) {
+    const other = list[i] - (list[i] % 3);
+    if (t[other] === d || t[other + 1] === d || t[other + 2] === d) return false;
+  }
+  // Corners keep their places, so that turning back finds them: h runs from d, g from c.
+  t[h] = d;
+  t[f + ((h + 1) % 3)] = b;
+  t[g] = c;
+  t[e + ((g + 1) % 3)] = a;
+  t[f + ((h + 2) % 3)] = c;
+  t[e + ((g + 2) % 3)] = d;
+  return true;
+}
+
+/** Undo `turnEdge`. */
+function turnBack(t: Uint32Array, h: number, g: number): void {
+  const f = h - (h % 3),
+    e = g - (g % 3);
+  t[h] = t[e + ((g + 1) % 3)];
+  t[g] = t[f + ((h + 1) % 3)];
+}
+
+/** A face is no needle and looks as its corners do; one across a crease may stand there until its edges are split. */
+function isFair(surface: FootedSurface, a: number, b: number, c: number, sine: number, limit: number): boolean {
+  const least = limit * HARDLY;
+  const crosses = surface.crossing(a, b) > least || surface.crossing(b, c) > least || surface.crossing(c, a) > least;
+  return surface.fair(a, b, c, sine, crosses ? CROSSING_COSINE : DRAWN_COSINE);
+}

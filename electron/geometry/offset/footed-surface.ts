@@ -1,0 +1,219 @@
+/**
+ * An offset surface under work: a closed mesh of which each vertex knows the sheets it lies on, by their feet on the
+ * form. One foot: a point of a smooth sheet; two: of a crease; three: a corner.
+ */
+import { roomFor } from './cell-map.ts';
+import { MEETING, type CreaseSolver } from './crease-solve.ts';
+import type { SignedField } from './signed-field.ts';
+
+/** Below this share of the length of an edge it neither rises nor falls against a sheet. */
+const FLAT = 2 ** -20;
+
+export class FootedSurface {
+  readonly field: SignedField;
+  readonly offset: number;
+  /** Distance from the form wanted, and on which side of it: 1 outside, -1 inside. */
+  readonly wanted: number;
+  readonly side: number;
+  p: Float64Array;
+  t: Uint32Array;
+  vertexCount: number;
+  /** Feet of each vertex, MEETING of xyz, and how many there are; the first is the nearest. */
+  feet: Float64Array;
+  sheetCount: Uint8Array;
+  /** Of the last `crossing`: where along the edge, and which sheets of its ends are meant. */
+  share = 0.5;
+  sheetA = 0;
+  sheetB = 0;
+
+  constructor(field: SignedField, offset: number, positions: Float64Array, triangles: Uint32Array) {
+    this.field = field;
+    this.offset = offset;
+    this.wanted = Math.abs(offset);
+    this.side = offset < 0 ? -1 : 1;
+    this.p = positions;
+    this.t = triangles;
+    this.vertexCount = positions.length / 3;
+    this.feet = new Float64Array(this.vertexCount * MEETING * 3);
+    this.sheetCount = new Uint8Array(this.vertexCount).fill(1);
+  }
+
+  /** A new vertex without feet. */
+  add(x: number, y: number, z: number): number {
+    const v = this.vertexCount++;
+    this.p = roomFor(this.p, (v + 1) * 3);
+    this.feet = roomFor(this.feet, (v + 1) * MEETING * 3);
+    this.sheetCount = roomFor(this.sheetCount, v + 1);
+    this.place(v, x, y, z);
+    return v;
+  }
+
+  place(v: number, x: number, y: number, z: number): void {
+    this.p[v * 3] = x;
+    this.p[v * 3 + 1] = y;
+    this.p[v * 3 + 2] = z;
+  }
+
+  /** The vertex lies on one sheet, whose foot the field has found. */
+  footOf(v: number): void {
+    const at = v * MEETING * 3;
+    this.feet[at] = this.field.x;
+    this.feet[at + 1] = this.field.y;
+    this.feet[at + 2] = this.field.z;
+    this.sheetCount[v] = 1;
+  }
+
+  /** The vertex lies on the sheets of the solver. */
+  feetOf(v: number, solver: CreaseSolver): void {
+    this.feet.set(solver.feet, v * MEETING * 3);
+    this.sheetCount[v] = solver.count;
+  }
+
+  near(a: number, b: number): number {
+    const p = this.p;
+    const x = p[a * 3] - p[b * 3],
+      y = p[a * 3 + 1] - p[b * 3 + 1],
+      z = p[a * 3 + 2] - p[b * 3 + 2];
+    // Several times as fast as hypot, whose care about overflow is not needed here.
+    return Math.sqrt(x * x + y * y + z * z);
+  }
+
+  /** Distance of a vertex to its nearest foot. */
+  heightOf(v: number): number {
+    const { p, feet } = this;
+    const at = v * MEETING * 3;
+    const x = p[v * 3] - feet[at],
+      y = p[v * 3 + 1] - feet[at + 1],
+      z = p[v * 3 + 2] - feet[at + 2];
+    return Math.sqrt(x * x + y * y + z * z);
+  }
+
+  /**
+   * How deep under the edge ab the sheets of its ends meet, as their tangent planes tell: 0 where the ends share a
+   * sheet or the surface bulges between them. A smooth hollow counts too, at twice its depth.
+   */
+  crossing(a: number, b: number): number {
+    const { p, feet, sheetCount } = this;
+    const ex = p[b * 3] - p[a * 3],
+      ey = p[b * 3 + 1] - p[a * 3 + 1],
+      ez = p[b * 3 + 2] - p[a * 3 + 2];
+    const length = Math.sqrt(ex * ex + ey * ey + ez * ez);
+    let least = Infinity;
+    for (let i = 0; i < sheetCount[a]; i++) {
+      const rise = this.#rise(feet, (a * MEETING + i) * 3, a * 3, ex, ey, ez, length);
+      if (rise <= 0) return 0;
+      for (let j = 0; j < sheetCount[b]; j++) {
+        const fall = this.#rise(feet, (b * MEETING + j) * 3, b * 3, -ex, -ey, -ez, length);
+        if (fall <= 0) return 0;
+        const depth = (length * rise * fall) / (rise + fall);
+        if (depth >= least) continue;
+        least = depth;
+        this.share = fall / (rise + fall);
+        this.sheetA = i;
+        this.sheetB = j;
+      }
+    }
+    return least;
+  }
+
+  /** Tangent of the angle at which the tangent plane of a sheet falls below the edge. */
+  #rise(feet: Float64Array, foot: number, v: number, ex: number, ey: number, ez: number, length: number): number {
+    const p = this.p;
+    const x = p[v] - feet[foot],
+      y = p[v + 1] - feet[foot + 1],
+      z = p[v + 2] - feet[foot + 2];
+    const sine = (x * ex + y * ey + z * ez) / (length * Math.sqrt(x * x + y * y + z * z));
+    return sine > FLAT ? sine / Math.sqrt(Math.max(FLAT, 1 - sine * sine)) : 0;
+  }
+
+  /** Whether the face abc is no needle and looks, at each corner, the way one of the sheets there does. */
+  fair(a: number, b: number, c: number, leastSine: number, leastCosine: number): boolean {
+    const p = this.p;
+    const ux = p[b * 3] - p[a * 3],
+      uy = p[b * 3 + 1] - p[a * 3 + 1],
+      uz = p[b * 3 + 2] - p[a * 3 + 2];
+    const vx = p[c * 3] - p[a * 3],
+      vy = p[c * 3 + 1] - p[a * 3 + 1],
+      vz = p[c * 3 + 2] - p[a * 3 + 2];
+    const wx = ux - vx,
+      wy = uy - vy,
+      wz = uz - vz;
+    const nx = uy * vz - uz * vy,
+      ny = uz * vx - ux * vz,
+      nz = ux * vy - uy * vx;
+    const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
+    const longest = Math.max(ux * ux + uy * uy + uz * uz, vx * vx + vy * vy + vz * vz, wx * wx + wy * wy + wz * wz);
+    if (!(size > leastSine * longest)) return false;
+    const least = leastCosine * size;
+    return this.#looks(a, nx, ny, nz, least) && this.#looks(b, nx, ny, nz, least) && this.#looks(c, nx, ny, nz, least);
+  }
+
+  #looks(v: number, nx: number, ny: number, nz: number, least: number): boolean {
+    const { p, feet, side } = this;
+    for (let i = 0; i < this.sheetCount[v]; i++) {
+      const at = (v * MEETING + i) * 3;
+      const x = p[v * 3] - feet[at],
+        y = p[v * 3 + 1] - feet[at + 1],
+        z = p[v * 3 + 2] - feet[at + 2];
+      if (side * (x * nx + y * ny + z * nz) > least * Math.sqrt(x * x + y * y + z * z)) return true;
+    }
+    return false;
+  }
+
+  /** For each vertex where its corners begin in the list of corners (half-edges), and that list. O(faces). */
+  corners(): { first: Int32Array; list: Int32Array } {
+    const t = this.t;
+    const first = new Int32Array(this.vertexCount + 1);
+    for (let h = 0; h < t.length; h++) first[t[h] + 1]++;
+    for (let v = 0; v < this.vertexCount; v++) first[v + 1] += first[v];
+    const next = first.slice();
+    const list = new Int32Array(t.length);
+    for (let h = 0; h < t.length; h++) list[next[t[h]]++] = h;
+    return { first, list };
+  }
+}
+
+/**
+ * The faces cut along their edges: `middle` holds, per half-edge, the vertex on it or -1. `whole` is called for each
+ * face none of whose edges is cut and puts in what is to stand in its stead; `put` for each new face. O(faces).
+ */
+export function cutFaces(
+  surface: FootedSurface,
+  middle: Int32Array,
+  put: (a: number, b: number, c: number) => void,
+  whole: (face: number) => void,
+): void {
+  const t = surface.t;
+  for (let f = 0; f < t.length / 3; f++) {
+    const a = t[f * 3],
+      b = t[f * 3 + 1],
+      c = t[f * 3 + 2];
+    const ab = middle[f * 3],
+      bc = middle[f * 3 + 1],
+      ca = middle[f * 3 + 2];
+    const cut = (ab >= 0 ? 1 : 0) + (bc >= 0 ? 1 : 0) + (ca >= 0 ? 1 : 0);
+    if (cut === 0) {
+      whole(f);
+    } else if (cut === 3) {
+      put(a, ab, ca);
+      put(ab, b, bc);
+      put(ca, bc, c);
+      put(ab, bc, ca);
+    } else if (cut === 1) {
+      const [u, v, w, m] = ab >= 0 ? [a, b, c, ab] : bc >= 0 ? [b, c, a, bc] : [c, a, b, ca];
+      put(u, m, w);
+      put(m, v, w);
+    } else {
+      // The uncut edge u-v, the corner w between the cut ones.
+      const [u, v, w, vw, wu] = ab < 0 ? [a, b, c, bc, ca] : bc < 0 ? [b, c, a, ca, ab] : [c, a, b, ab, bc];
+      put(w, wu, vw);
+      if (surface.near(u, vw) <= surface.near(v, wu)) {
+        put(u, v, vw);
+        put(u, vw, wu);
+      } else {
+        put(v, vw, wu);
+        put(v, wu, u);
+      }
+    }
+  }
+}
