@@ -2,6 +2,7 @@
  * The registry: one line per operation. The command line, the job pool, the studio and the tests know
  * an operation because it stands here.
  */
+import { allowOperation } from './allow.ts';
 import { carryOperation } from './carry.ts';
 import { compareOperation } from './compare.ts';
 import { formOperation } from './form.ts';
@@ -29,6 +30,7 @@ export const OPERATIONS: readonly Operation[] = [
   lineOperation as unknown as Operation,
   carryOperation as unknown as Operation,
   compareOperation as unknown as Operation,
+  allowOperation as unknown as Operation,
   splitOperation as unknown as Operation,
   gaugeOperation as unknown as Operation,
 ];

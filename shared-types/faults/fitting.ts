@@ -1,5 +1,7 @@
 /** Trouble with trimming, lightening, liners and parts. */
 export const fittingFaults = {
+  'allow.meets-itself': (f: { count: number }) =>
+    `With these allowances the surface would meet itself in ${f.count} places, as in a fold grown shut; allow less there, or keep the zone off it.`,
   'carry.other-body': (f: { rmsMm: number }) =>
     `The form does not lie on this scan in any turn and size: ${f.rmsMm.toFixed(0)} mm apart at best; check that it is a scan of the same person's same part.`,
   'lighten.too-few': (f: { wanted: number; reached: number }) =>

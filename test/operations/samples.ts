@@ -43,6 +43,7 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
     parameters: { recipe: { trim, landmarks, spans }, way: { matrix: [...IDENTITY] } },
   },
   compare: { inputs: [egg(), egg()], parameters: {} },
+  allow: { inputs: [egg()], parameters: { zones: { zones: [{ region: 'crown', growMm: 4 }] } } },
   split: { inputs: [egg()], parameters: { bed: [120, 120, 120], planes: trim } },
   gauge: { inputs: [egg()], parameters: { levelsMm: [0, 40], words: 'Ann' } },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
