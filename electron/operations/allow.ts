@@ -36,10 +36,10 @@ function regionOf(zone: GivenZone, form: Mesh, fromFile: Matrix4): ZoneRegion {
 
 export const allowOperation: Operation<typeof allowSpecification> = {
   specification: allowSpecification,
-  phases: { grow: 0.5, untangle: 0.2, prove: 0.3 },
+  phases: { check: 0.15, grow: 0.4, untangle: 0.25, prove: 0.2 },
   run: ([input], { zones: given }, run) => {
     const form = input.mesh;
-    const before = examine(form, run.within('prove', { [HEALTH_PHASE]: 0.5, after: 0.5 }));
+    const before = examine(form, run.within('check', { [HEALTH_PHASE]: 1 }));
     if (!before.watertight) return failed(fault('mesh.not-closed', { openEdges: before.openEdges, verb: 'allow' }));
     const zones: Zone[] = given.zones.map((zone, i) => ({
       name: zone.name ?? zone.region ?? `zone ${i + 1}`,
@@ -51,7 +51,7 @@ export const allowOperation: Operation<typeof allowSpecification> = {
     const field = new SignedField(form, () => run.step('grow', 0, 1));
     const raw = growByZones(form, zones, field, run.within('grow', { [ALLOW_PHASE]: 1 }));
     const { mesh, left } = untangle(raw, run.within('untangle', { [UNTANGLE_PHASE]: 1 }));
-    const health = examine(mesh, run.within('prove', { before: 0.5, [HEALTH_PHASE]: 0.5 }));
+    const health = examine(mesh, run.within('prove', { [HEALTH_PHASE]: 1 }));
     if (left > 0 || !health.watertight || health.selfIntersections > 0) {
       return failed(fault('allow.meets-itself', { count: health.selfIntersections }));
     }
