@@ -7,7 +7,7 @@
  */
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { featuresOf, headField } from './head-field.ts';
-import { polygonise, type Field } from './polygonise.ts';
+import { polygonise, type Field } from '../geometry/figure/polygonise.ts';
 
 export interface HeadWishes {
   readonly seed: number;

@@ -5,7 +5,7 @@ import { findTwins } from '../../electron/geometry/mesh/twins.ts';
 import { buildBvh, findNearest, nearestSlot } from '../../electron/geometry/spatial/bvh.ts';
 import { findSelfIntersections } from '../../electron/geometry/spatial/self-intersections.ts';
 import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
-import { polygonise } from '../../electron/invented/polygonise.ts';
+import { polygonise } from '../../electron/geometry/figure/polygonise.ts';
 import { inventVisor } from '../../electron/invented/visor.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 

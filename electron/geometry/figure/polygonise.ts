@@ -6,9 +6,9 @@
  * where that would fold the mesh (found exactly) they go back to their places on the tetrahedra's edges, where no
  * crossing is possible.
  */
-import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { roundToSingle } from '../geometry/mesh/transform.ts';
-import { findSelfIntersections } from '../geometry/spatial/self-intersections.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { roundToSingle } from '../mesh/transform.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
 
 /** Negative inside, mm or near it; continuous. */
 export type Field = (x: number, y: number, z: number) => number;

@@ -1,0 +1,54 @@
+/** The neutral head as a light, exactly mirror-symmetric mesh, with what is needed to find its landmarks again. */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { fault } from '../../../shared-types/faults/index.ts';
+import { findTwins, nextHalfedge, OPEN } from '../mesh/twins.ts';
+import { lighten } from '../simplify/lighten.ts';
+import { leftHalf, withMirror, type MirroredMesh } from './mirrored.ts';
+import { neutralField } from './neutral-field.ts';
+import { polygonise } from './polygonise.ts';
+
+export interface NeutralHead {
+  /** In the form frame, mm; coordinates in single precision. */
+  readonly mesh: MirroredMesh;
+  /** Vertices on the middle line. */
+  readonly middle: Uint32Array;
+  /** Edges on the middle line, vertex pairs. */
+  readonly middleEdges: Uint32Array;
+}
+
+/** The dense surface the light one is made from. */
+const DENSE_FACES = 30_000;
+const OUTSIDE: Vec3 = [260, 0, 60];
+
+/**
+ * The neutral head with about `faces` faces (never more), closed, manifold, mirror-symmetric about y = 0 to the last
+ * bit. Steps the phases of `lighten`. A few seconds of one core at most.
+ */
+export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome<NeutralHead> {
+  const half = leftHalf(polygonise(neutralField, OUTSIDE, Math.max(DENSE_FACES, 3 * faces)));
+  run.step('prepare', 0, 1);
+  const light = lighten(half, { faces: faces >> 1 }, run);
+  if (!light.ok) return light;
+  const { positions, triangles } = light.value.mesh;
+  const { twin } = findTwins(triangles, positions.length / 3);
+  const border = new Uint8Array(positions.length / 3);
+  const edges: number[] = [];
+  twin.forEach((other, halfedge) => {
+    if (other !== OPEN) return;
+    const ends = [triangles[halfedge], triangles[nextHalfedge(halfedge)]];
+    edges.push(...ends);
+    for (const vertex of ends) border[vertex] = 1;
+  });
+  const mesh = withMirror({ positions, triangles }, border);
+  const middle = Uint32Array.from(border.keys().filter((vertex) => border[vertex] === 1));
+  if (middle.length === 0) return failed(fault('mesh.no-faces', {}));
+  return done({ mesh, middle, middleEdges: Uint32Array.from(edges) });
+}
+
+/** The neutral mesh with its vertices elsewhere. */
+export const withPositions = ({ mesh }: NeutralHead, positions: Float64Array): Mesh => ({
+  positions,
+  triangles: mesh.triangles,
+});
