@@ -22,8 +22,20 @@ export const LINE_FACTOR = 1.32;
 export const typefacePath = (style: PaperStyle): string =>
   createRequire(import.meta.url).resolve(`${TYPEFACE_PACKAGE}/ttf/${FILES[style]}`);
 
+/** What of the library is not in its types. */
+interface Measuring {
+  readonly _font: { readonly font: { hasGlyphForCodePoint(code: number): boolean } };
+}
+
 /** Only measures; nothing is ever written with it. */
 let measuring: PDFKit.PDFDocument | undefined;
+
+/** Letters of the text that the typeface lacks, each once. O(letters). */
+export function lettersMissing(text: string, style: PaperStyle = 'regular'): string {
+  measuring ??= new PDFDocument({ autoFirstPage: false, font: typefacePath('regular') });
+  const { font } = (measuring.font(typefacePath(style)) as unknown as Measuring)._font;
+  return [...new Set(text)].filter((letter) => !font.hasGlyphForCodePoint(letter.codePointAt(0) ?? 0)).join('');
+}
 
 /** Width of one line of text, mm, with the typeface's own kerning. O(letters). */
 export function textWidthMm(text: string, sizeMm: number, style: PaperStyle = 'regular'): number {

@@ -6,7 +6,7 @@ import { createHash } from 'node:crypto';
 import PDFDocument from 'pdfkit';
 import { PT_PER_MM } from '../../shared-types/units.ts';
 import type { PaperDocument, PaperItem } from '../../shared-types/paper.ts';
-import { LINE_FACTOR, linesOf, textWidthMm, typefacePath } from './typeface.ts';
+import { lettersMissing, LINE_FACTOR, linesOf, textWidthMm, typefacePath } from './typeface.ts';
 
 type Pdf = PDFKit.PDFDocument;
 /** What of the library is not in its types. */
@@ -77,6 +77,14 @@ function drawPicture(pdf: Pdf, { png, at, widthMm, heightMm }: Extract<PaperItem
   // A view of Node's own kind on the same bytes: only that is taken for a file rather than for its name.
   const bytes = Buffer.from(png.buffer, png.byteOffset, png.byteLength);
   pdf.image(bytes as unknown as ArrayBuffer, at[0], at[1], { width: widthMm, height: heightMm });
+}
+
+/** Letters that would print as empty boxes, each once: scripts from outside Europe. O(letters). */
+export function missingLetters({ pages }: PaperDocument): string {
+  const texts = pages.flatMap(({ items }) => items).filter((item) => item.kind === 'text');
+  return [
+    ...new Set(texts.flatMap(({ text, style }) => [...lettersMissing(plain(text.replaceAll('\n', ' ')), style)])),
+  ].join('');
 }
 
 /** Everything that makes one paper differ from another, as a short text. */

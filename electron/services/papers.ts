@@ -1,22 +1,32 @@
 /** Every paper that can be asked for, by its kind: composed here, written as PDF by `writePdf`. */
 import { fault } from '../../shared-types/faults/index.ts';
 import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures.ts';
-import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import { captureCard } from '../papers/capture-card.ts';
 import { fittingSheet } from '../papers/fitting-sheet.ts';
 import { measurementSheet } from '../papers/measurement-sheet.ts';
+import { missingLetters, writePdf } from '../papers/write-pdf.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import { fittingSheetOf } from './fitting-paper.ts';
-
-export { writePdf } from '../papers/write-pdf.ts';
 
 export interface Paper {
   /** With the ending of a PDF. */
   readonly fileName: string;
   readonly document: PaperDocument;
+}
+
+/** A paper as PDF, with a warning when a name holds letters that cannot be printed. */
+export async function printed({ document }: Paper): Promise<{
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  readonly warnings: readonly Warning[];
+}> {
+  const bytes = await writePdf(document);
+  const missing = missingLetters(document);
+  const sentence = `The papers have no letters for "${missing}": they are printed as empty boxes; write them in by hand.`;
+  return { bytes, warnings: missing === '' ? [] : [{ code: 'paper.letters', sentence }] };
 }
 
 const fileNameOf = (name: string): string => `${name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'paper'}.pdf`;

@@ -11,7 +11,7 @@ import {
   findRevision,
   fittingPaper,
   measurementPaper,
-  writePdf,
+  printed,
   type Paper,
 } from '../../services/papers.ts';
 import { writeWhole } from './output.ts';
@@ -93,11 +93,11 @@ async function make(asked: Asked): Promise<Outcome<Readonly<Record<string, unkno
   try {
     const paper = compose(asked, opened.value);
     if (!paper.ok) return paper;
-    const { document } = paper.value;
-    const bytes = await writePdf(document);
+    const { bytes, warnings } = await printed(paper.value);
     const written = writeWhole(asked.out, bytes);
     if (!written.ok) return written;
-    return done({ file: asked.out, title: document.title, pages: document.pages.length, bytes: bytes.length });
+    const { title, pages } = paper.value.document;
+    return done({ file: asked.out, title, pages: pages.length, bytes: bytes.length }, warnings);
   } finally {
     opened.value?.close();
   }
@@ -114,6 +114,7 @@ export async function runSheet(words: readonly string[]): Promise<number> {
   }
   const made = await make(asked.value);
   if (!made.ok) return tell(made.fault, json);
-  console.log(json ? JSON.stringify(made.value) : figuresText(made.value));
+  for (const { sentence } of made.warnings) console.error(`note: ${sentence}`);
+  console.log(json ? JSON.stringify({ ...made.value, warnings: made.warnings }) : figuresText(made.value));
   return 0;
 }

@@ -1,13 +1,13 @@
 /** Calls for papers to print. */
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
-import { capturePaper, fittingPaper, measurementPaper, writePdf, type Paper } from '../papers.ts';
+import { capturePaper, fittingPaper, measurementPaper, printed, type Paper } from '../papers.ts';
 import type { Handlers } from './session.ts';
 import { byId } from './shelf-calls.ts';
 
 async function written(paper: Outcome<Paper>): Promise<Outcome<{ fileName: string; bytes: Uint8Array<ArrayBuffer> }>> {
   if (!paper.ok) return paper;
-  const { fileName, document } = paper.value;
-  return done({ fileName, bytes: await writePdf(document) }, paper.warnings);
+  const { bytes, warnings } = await printed(paper.value);
+  return done({ fileName: paper.value.fileName, bytes }, warnings);
 }
 
 export const paperCalls: Handlers<'paper.measures' | 'paper.capture' | 'paper.fitting'> = {

@@ -1,0 +1,283 @@
+/** Papers as the library and the command line give them: an ellipsoid stands for a head, so its lengths are known. */
+import { createCanvas, loadImage } from '@napi-rs/canvas';
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, describe, expect, test, vi } from 'vitest';
+import { addMaking } from '../../electron/store/making-records.ts';
+import * as records from '../../electron/store/records.ts';
+import { runSheet } from '../../electron/hosts/cli/sheet.ts';
+import { fittingSheetOf } from '../../electron/services/fitting-paper.ts';
+import { openLibrary } from '../../electron/services/library.ts';
+import { paperPicture } from '../../electron/services/paper-picture.ts';
+import { fittingPaper, findRevision } from '../../electron/services/papers.ts';
+import { shadeMesh, viewFrom } from '../../electron/services/shade-mesh.ts';
+import { writePdf } from '../../electron/papers/write-pdf.ts';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { readPdf } from '../papers/support/read-pdf.ts';
+import { codeOf, freshFolder, good } from '../store/support.ts';
+import { box, ellipsoid } from '../support/solids.ts';
+
+/** Half lengths along x, y and z, mm. */
+const HALF = { x: 97, y: 76, z: 120 };
+const IDENTITY = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+const MOMENT = '2026-01-15T12:00:00.000Z';
+
+const folder = freshFolder();
+const path = join(folder, 'shelf.wearwright');
+const library = good(openLibrary(path, { create: true, now: () => MOMENT }));
+const mesh = ellipsoid(HALF.x, HALF.y, HALF.z, 4);
+const wearer = good(
+  records.addWearer(library, { name: 'Żofia Invented', consentDate: '2026-01-15', consentNote: 'Agreed.' }),
+);
+const scan = good(records.addScan(library, { wearerId: wearer.id, fileName: 'zofia.ply', bytes: new Uint8Array([1]) }));
+good(
+  records.addReadings(library, wearer.id, [
+    { kind: 'span', name: 'head breadth', valueMm: 152.1, uncertaintyMm: 0.6 },
+    { kind: 'span', name: 'head breadth', valueMm: 152.5, uncertaintyMm: 0.6 },
+    { kind: 'girth', name: 'head circumference', valueMm: 545, uncertaintyMm: 2 },
+  ]),
+);
+const check = (name: string, kind: string, role: string, onFormMm: number, measuredMm: number, agrees: boolean) => ({
+  name,
+  kind,
+  role,
+  onFormMm,
+  measuredMm,
+  uMm: 0.6,
+  uTogetherMm: 0.8,
+  differenceMm: onFormMm - measuredMm,
+  agrees,
+});
+const made = good(
+  records.addFormRevision(library, {
+    wearerId: wearer.id,
+    name: 'Head of Żofia',
+    scanId: scan.id,
+    recipe: {
+      spans: [
+        { name: 'head breadth', from: [0, -HALF.y, 0], to: [0, HALF.y, 0], measured: 152.3 },
+        { name: 'head length', from: [HALF.x, 0, 0], to: [-HALF.x, 0, 0], measured: 190 },
+      ],
+    },
+    steps: [
+      { verb: 'mend', parameters: {}, figures: { dropped: [{}, {}], filled: [], movedMaxMm: 1.5, movedMeanMm: 0.12 } },
+      {
+        verb: 'form',
+        parameters: {},
+        figures: {
+          matrix: IDENTITY,
+          checks: [
+            check('head breadth', 'span', 'used', 152, 152.3, true),
+            check('head length', 'span', 'held back', 194, 190, false),
+          ],
+        },
+      },
+    ],
+    programVersion: '0.1.0',
+    mesh,
+  }),
+);
+good(
+  records.addLiner(library, {
+    formRevisionId: made.revision.id,
+    parameters: { toleranceMm: 0.1 },
+    figures: {
+      minMm: 7.93,
+      maxMm: 8.16,
+      meanAbsErrorMm: 0.011,
+      maxAbsErrorMm: 0.16,
+      samples: 20_000,
+      watertight: true,
+    },
+    foamMm: 8,
+    programVersion: '0.1.0',
+    mesh,
+  }),
+);
+const part = good(
+  records.addPart(library, {
+    name: 'Lantern helm',
+    fileName: 'helm.stl',
+    bytes: new Uint8Array([2]),
+    knownName: 'rim',
+    knownMm: 210,
+  }),
+);
+good(
+  records.addTrial(library, {
+    partId: part.id,
+    formRevisionId: made.revision.id,
+    placement: IDENTITY,
+    figures: { leastEaseMm: -1.25, meanEaseMm: 9.4, insideShare: 0.034, samples: 5000 },
+  }),
+);
+good(
+  addMaking(library, {
+    kind: 'pads',
+    name: 'Brow and nape',
+    formRevisionId: made.revision.id,
+    parameters: {},
+    figures: {},
+    programVersion: '0.1.0',
+    files: [{ name: 'pads.svg', bytes: new Uint8Array([3]) }],
+  }),
+);
+afterAll(() => library.close());
+
+describe('the fitting sheet of a making', () => {
+  test('says what the library knows, on paper that another reader reads', async () => {
+    const { document, fileName } = good(fittingPaper(library, made.revision.id, 'a4'));
+    expect(fileName).toBe('fitting Head of Żofia.pdf');
+    const { pages } = await readPdf(await writePdf(document));
+    const whole = pages.map((page) => page.whole).join(' ');
+    for (const words of [
+      'Head of Żofia',
+      'Form of Żofia Invented, making 1, 15 January 2026',
+      '15 January 2026: Agreed.',
+      // Mean of 152.1 and 152.5; 0.6 / sqrt(2).
+      '152.3 ± 0.4 mm',
+      '152.0 mm',
+      'gave the size; agrees, −0.3 mm',
+      'held back as a check; does not agree, +4.0 mm',
+      'head circumference (girth)',
+      '2 pieces of debris dropped',
+      'For 8 mm of foam',
+      'It lies 7.93 to 8.16 mm from the form',
+      'more than the 0.1 mm allowed',
+      'Lantern helm',
+      'It cuts 1.3 mm into the body',
+      '3.4 % of it lies inside the body',
+      'Its rim is 210 mm.',
+      'Pads to cut: Brow and nape',
+      'pads.svg',
+      'not protective equipment',
+    ])
+      expect(whole).toContain(words);
+  });
+
+  test('draws each length where it lies on the pictures, and only where it is seen in its true length', () => {
+    const { pictures, lengths } = good(fittingSheetOf(library, made.revision.id));
+    const [front, side] = pictures;
+    const tagOf = (name: string) => lengths.find((length) => length.name === name)?.tag;
+    expect(front?.lengths.map(({ tag }) => tag)).toEqual([tagOf('head breadth')]);
+    expect(side?.lengths.map(({ tag }) => tag)).toEqual([tagOf('head length')]);
+    for (const [picture, mm] of [
+      [front, 2 * HALF.y],
+      [side, 2 * HALF.x],
+    ] as const) {
+      const { from, to } = picture?.lengths[0] ?? { from: [0, 0], to: [0, 0] };
+      expect(Math.hypot(from[0] - to[0], from[1] - to[1])).toBeCloseTo(mm, 6);
+      // Half way up and across the picture: the ellipsoid's middle.
+      expect((from[0] + to[0]) / 2).toBeCloseTo((picture?.widthMm ?? 0) / 2, 0);
+      expect((from[1] + to[1]) / 2).toBeCloseTo((picture?.heightMm ?? 0) / 2, 0);
+    }
+    // Seen from the front the wearer's left (+y) is at the right; from their left the front (+x) is at the left.
+    expect(front?.lengths[0]?.to[0]).toBeGreaterThan(front?.lengths[0]?.from[0] ?? Infinity);
+    expect(side?.lengths[0]?.from[0]).toBeLessThan(side?.lengths[0]?.to[0] ?? -Infinity);
+  });
+
+  test('is found by the form or by the wearer, and says what there is not', () => {
+    expect(good(findRevision(library, 'head of')).id).toBe(made.revision.id);
+    expect(good(findRevision(library, 'żofia invented')).id).toBe(made.revision.id);
+    expect(codeOf(findRevision(library, 'nobody'))).toBe('store.no-record');
+    expect(codeOf(fittingPaper(library, '00000000-0000-4000-8000-000000000000', 'a4'))).toBe('store.no-record');
+  });
+});
+
+describe('pictures', () => {
+  test('are true to scale: as many pixels are covered as the body is wide and high', () => {
+    const shaded = shadeMesh(box(40, 60, 80), viewFrom(0, 0), { width: 200, height: 200, mmPerPixel: 0.5 });
+    const covered = shaded.depth.filter((depth) => depth > -Infinity).length;
+    // From the front 60 mm wide and 80 high: 120 by 160 pixels, edges counted in or out.
+    expect(covered).toBeGreaterThanOrEqual(119 * 159);
+    expect(covered).toBeLessThanOrEqual(121 * 161);
+    // The nearest face is half of 40 mm before the middle.
+    expect(Math.max(...shaded.depth)).toBeCloseTo(20, 6);
+    expect(shaded.toPixel([0, 30, 40])).toEqual([160, 20]);
+  });
+
+  test('have a dark line where one body hides another, and none on an even slope', async () => {
+    // A box 30 mm wide before one of 90 mm, 40 mm between their faces; then a ball.
+    const near = box(20, 30, 30);
+    const far = box(20, 90, 90);
+    const both = {
+      positions: Float64Array.from([...near.positions.map((x, k) => x + (k % 3 === 0 ? 60 : 0)), ...far.positions]),
+      triangles: Uint32Array.from([...near.triangles, ...far.triangles.map((v) => v + near.positions.length / 3)]),
+    };
+    const field = { widthMm: 100, heightMm: 100, pixelsPerMm: 2 };
+    /** Grey along the picture's middle row, by mm. */
+    const rowOf = async (body: Mesh): Promise<(mm: number) => number> => {
+      const picture = await loadImage(Buffer.from(paperPicture(body, viewFrom(0, 0), field).png));
+      const canvas = createCanvas(200, 200);
+      canvas.getContext('2d').drawImage(picture, 0, 0);
+      const { data } = canvas.getContext('2d').getImageData(0, 100, 200, 1);
+      return (mm) => Math.min(...[-1, 0, 1].map((step) => data[4 * (Math.round(2 * mm) + step)] as number));
+    };
+    const boxes = await rowOf(both);
+    // The outlines of both: 5 and 35 mm from the left, and the same from the right. Between them paper or pale body.
+    for (const mm of [5, 35, 65, 95]) expect(boxes(mm), `${mm} mm`).toBeLessThan(130);
+    for (const mm of [2, 20, 50, 80, 98]) expect(boxes(mm), `${mm} mm`).toBeGreaterThan(150);
+    const ball = await rowOf(ellipsoid(45, 45, 45, 5));
+    for (const mm of [5, 95]) expect(ball(mm)).toBeLessThan(130);
+    for (let mm = 7; mm <= 93; mm++) expect(ball(mm), `${mm} mm`).toBeGreaterThan(150);
+  });
+});
+
+describe('the verb sheet', () => {
+  async function call(...words: string[]) {
+    let [out, told] = ['', ''];
+    const log = vi.spyOn(console, 'log').mockImplementation((text: string) => void (out += text));
+    const error = vi.spyOn(console, 'error').mockImplementation((text: string) => void (told += `${text}\n`));
+    try {
+      const code = await runSheet([...words, '--json']);
+      return { code, figures: JSON.parse(out) as Record<string, unknown>, told };
+    } finally {
+      log.mockRestore();
+      error.mockRestore();
+    }
+  }
+  const at = (name: string): string => join(folder, name);
+
+  test('writes each kind, with and without a library', async () => {
+    const fitting = await call('żofia', '--library', path, '-o', at('fitting.pdf'), '--paper', 'letter');
+    expect(fitting, fitting.told).toMatchObject({ code: 0, figures: { title: 'Fitting sheet: Head of Żofia' } });
+    const own = await call('żofia', '--kind', 'measures', '--library', path, '-o', at('own.pdf'));
+    expect(own.code, own.told).toBe(0);
+    expect((await call('--kind', 'measures', '-o', at('blank.pdf'))).code).toBe(0);
+    expect((await call('--kind', 'capture', '-o', at('card.pdf'), '--paper', 'a3')).figures).toMatchObject({
+      pages: 2,
+    });
+    const read = async (name: string) => (await readPdf(new Uint8Array(readFileSync(at(name))))).pages;
+    expect((await read('own.pdf'))[0]?.whole).toContain('Żofia Invented');
+    expect((await read('blank.pdf'))[0]?.whole).not.toContain('Żofia');
+    // 8.5 by 11 inch, and ISO A3.
+    expect((await read('fitting.pdf'))[0]?.sizePt.map(Math.round)).toEqual([612, 792]);
+    expect((await read('card.pdf'))[0]?.sizePt.map(Math.round)).toEqual([842, 1191]);
+  });
+
+  test('warns of letters that it cannot print', async () => {
+    const { code, told } = await call('山田', '--kind', 'measures', '-o', at('far.pdf'));
+    expect(code).toBe(0);
+    expect(told).toMatch(/no letters for "山田"/);
+  });
+
+  test.each([
+    [['-o', 'x.pdf'], 2, 'needs --library'],
+    [['--library', path, '-o', 'x.pdf'], 2, 'name of a form or a wearer'],
+    [['a', 'b', '-o', 'x.pdf'], 2, 'one name'],
+    [['--kind', 'capture'], 2, 'needs -o OUT.pdf'],
+    [['--kind', 'capture', '-o', 'x.png'], 2, 'end in .pdf'],
+    [['--kind', 'capture', '-o', join(folder, 'none', 'x.pdf')], 2, 'no folder'],
+    [['--kind', 'ticket', '-o', 'x.pdf'], 2, '--kind is one of'],
+    [['--kind', 'capture', '--paper', 'b5', '-o', 'x.pdf'], 2, '--paper is one of'],
+    [['--size', 'a4', '-o', 'x.pdf'], 2, 'size'],
+    [['nobody', '--library', path, '-o', 'x.pdf'], 1, 'no form or wearer "nobody"'],
+    [['żofia', '--library', join(folder, 'none.wearwright'), '-o', 'x.pdf'], 1, 'none.wearwright'],
+  ] as const)('%j is refused in one sentence', async (words, code, sentence) => {
+    const refused = await call(...words);
+    expect(refused).toMatchObject({ code, figures: { fault: { code: expect.any(String) } } });
+    expect(refused.told).toContain(sentence);
+    expect(refused.told.trim().split('\n')).toHaveLength(1);
+    expect(existsSync('x.pdf')).toBe(false);
+  });
+});
