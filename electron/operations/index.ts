@@ -14,6 +14,7 @@ import { measureOperation } from './measure.ts';
 import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
 import { splitOperation } from './split.ts';
+import { patternOperation } from './pattern.ts';
 import { standOperation } from './stand.ts';
 import { trimOperation } from './trim.ts';
 import { trueOperation } from './true.ts';
@@ -28,6 +29,7 @@ export const OPERATIONS: readonly Operation[] = [
   lightenOperation as unknown as Operation,
   formOperation as unknown as Operation,
   lineOperation as unknown as Operation,
+  patternOperation as unknown as Operation,
   carryOperation as unknown as Operation,
   compareOperation as unknown as Operation,
   allowOperation as unknown as Operation,

@@ -10,4 +10,14 @@ export const fittingFaults = {
     `The ${f.planes === 1 ? 'opening cuts' : 'openings cut'} the whole liner away; turn the normal round, it must point to the side that is kept.`,
   'line.not-sound': (f: { crossings: number; edges: number }) =>
     `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another --tolerance or move the opening a little.`,
+  'pattern.empty': (f: { patch: string }) =>
+    `There is no surface in patch "${f.patch}"; check its points, and that they are in the file's own coordinates.`,
+  'pattern.no-head': (f: { patch: string }) =>
+    `"${f.patch}" is a place of an upright head form with its origin between the ears, and this is none; stand it up first, or draw the patch.`,
+  'pattern.no-face': (f: { face: number; faces: number }) =>
+    `There is no face ${f.face}: this mesh has faces 0 to ${f.faces - 1}; paint the patch on this very mesh.`,
+  'pattern.lost-line': (f: { patch: string; line: string }) =>
+    `In patch "${f.patch}", ${f.line} cannot be drawn on the surface: it does not meet it, does not close, or crosses itself; give more points along it.`,
+  'pattern.no-disc': (f: { patch: string }) =>
+    `Patch "${f.patch}" cannot be opened flat: it is closed or has a handle; add a seam that cuts it open.`,
 } as const;

@@ -3,7 +3,7 @@
  * largest piece first, each at the lowest and then leftmost place where it fits, in the turns allowed (bottom-left fill;
  * Baker, Coffman and Rivest 1980). Not the least sheet there could be: that has no quick method.
  */
-import { inside, nearest } from './offset-polygon.ts';
+import { inside, nearest, turned } from './offset-polygon.ts';
 
 export interface NestPiece {
   /** Closed outline, xy pairs, mm. */
@@ -38,15 +38,6 @@ export interface Nested {
 
 /** Side of a raster cell: a piece is placed to this. */
 const CELL_MM = 2;
-
-export function turned(outline: readonly number[], quarters: number): number[] {
-  const out: number[] = [];
-  for (let i = 0; i < outline.length; i += 2) {
-    const [x, y] = [outline[i], outline[i + 1]];
-    out.push(...[[x, y], [-y, x], [-x, -y], [y, -x]][quarters & 3]);
-  }
-  return out;
-}
 
 interface Mask {
   /** Cells covered, x and y alternating, and how many cells it is wide and high. */
@@ -92,7 +83,8 @@ export function nest(pieces: readonly NestPiece[], options: NestOptions, tick: (
       }
       if (best === undefined) continue;
       const { x, y, quarters, mask } = best;
-      for (let i = 0; i < mask.cells.length; i += 2) sheets[sheet][(y + mask.cells[i + 1]) * wide + x + mask.cells[i]] = 1;
+      for (let i = 0; i < mask.cells.length; i += 2)
+        sheets[sheet][(y + mask.cells[i + 1]) * wide + x + mask.cells[i]] = 1;
       placed.push({ piece, sheet, quarters, shift: [x * CELL_MM - mask.left, y * CELL_MM - mask.low] });
       if (sheet === sheets.length - 1) top = Math.max(top, (y + mask.high) * CELL_MM);
       break;

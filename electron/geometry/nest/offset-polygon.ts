@@ -130,6 +130,23 @@ export function nearest(outline: readonly number[], x: number, y: number): numbe
   return best;
 }
 
+/** An outline (or any points) turned counter-clockwise about 0, 0 by quarters. */
+export function turned(outline: readonly number[], quarters: number): number[] {
+  const out: number[] = [];
+  for (let i = 0; i < outline.length; i += 2) {
+    const [x, y] = [outline[i], outline[i + 1]];
+    out.push(
+      ...[
+        [x, y],
+        [-y, x],
+        [-x, -y],
+        [y, -x],
+      ][quarters & 3],
+    );
+  }
+  return out;
+}
+
 /** Whether a point lies inside a closed outline (crossing number). */
 export function inside(outline: readonly number[], x: number, y: number): boolean {
   let odd = false;
