@@ -1,68 +1,171 @@
+import type { z } from 'zod';
+import { AGREEMENT_BAND_MM, type AgreementClass } from '../../shared-types/agreement.ts';
 import { fault } from '../../shared-types/faults/index.ts';
-import { measureSpecification } from '../../shared-types/operations/measure.ts';
-import { done, failed } from '../../shared-types/outcome.ts';
-import { transformPoint } from '../geometry/mesh/transform.ts';
+import type { Matrix4, Plane, Vec3 } from '../../shared-types/mesh.ts';
+import { measureSpecification, type measureFigures } from '../../shared-types/operations/measure.ts';
+import { done, failed, type Warning } from '../../shared-types/outcome.ts';
+import { breadthAlong } from '../geometry/measure/breadth.ts';
+import { outlineAt } from '../geometry/measure/outline.ts';
+import { areaAndVolume } from '../geometry/measure/volume.ts';
+import { invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
 import type { Operation } from './operation.ts';
-import { arcOnMesh, bodyForArcs, girthOnMesh, spanOnMesh, spanUncertainty } from './readings.ts';
+import {
+  arcOnMesh,
+  arcTaken,
+  bodyForArcs,
+  girthOnMesh,
+  girthTaken,
+  roughUncertainty,
+  spanOnMesh,
+  spanUncertainty,
+} from './readings.ts';
+
+type Figures = z.output<typeof measureFigures>;
+
+function agreementOf(
+  lengthMm: number,
+  measured?: number,
+  kind?: AgreementClass,
+): Figures['spans'][number]['agreement'] {
+  if (measured === undefined) return null;
+  const differenceMm = lengthMm - measured;
+  if (kind === undefined) return { differenceMm, bandMm: null, isWithinBand: null };
+  const bandMm = AGREEMENT_BAND_MM[kind];
+  return { differenceMm, bandMm, isWithinBand: Math.abs(differenceMm) <= bandMm };
+}
+
+/** What every length says: its own figures are spread after it. */
+function told(
+  { name, measured, class: kind }: { name: string; measured?: number | undefined; class?: AgreementClass | undefined },
+  lengthMm: number,
+): Pick<Figures['spans'][number], 'name' | 'lengthMm' | 'measuredMm' | 'agreement'> {
+  return { name, lengthMm, measuredMm: measured ?? null, agreement: agreementOf(lengthMm, measured, kind) };
+}
+
+function turned(matrix: Matrix4, [x, y, z]: readonly number[]): Vec3 {
+  const [ox, oy, oz] = transformPoint(matrix, [0, 0, 0]);
+  const [tx, ty, tz] = transformPoint(matrix, [x, y, z]);
+  return [tx - ox, ty - oy, tz - oz];
+}
 
 export const measureOperation: Operation<typeof measureSpecification> = {
   specification: measureSpecification,
   phases: { measure: 1 },
   run: ([input], parameters, run) => {
-    const { spans, girths, arcs } = parameters.spans;
-    if (spans.length + girths.length + arcs.length === 0) return failed(fault('reading.none', {}));
-    run.step('measure', 0, 1);
-    const tree = buildBvh(input.mesh, () => run.step('measure', 0, 1));
+    const { mesh, fromFile } = input;
+    const { spans, girths, arcs, breadths, sections, volumes } = parameters.spans;
+    const total = [spans, girths, arcs, breadths, sections, volumes].reduce((sum, { length }) => sum + length, 0);
+    if (total === 0) return failed(fault('reading.none', {}));
+    let number = 0;
+    const tick = (): void => run.step('measure', number, total);
+    tick();
+    const tree = buildBvh(mesh, tick);
     const slot = nearestSlot();
-    const wanted = spans.length + girths.length + arcs.length;
-    const takenSpans = spans.map((span, index) => {
-      run.step('measure', index, wanted);
-      const { a, b, length } = spanOnMesh(span.from, span.to, input.fromFile);
-      let off = 0;
-      for (const point of [a, b]) {
-        findNearest(tree, point[0], point[1], point[2], slot);
-        off = Math.max(off, slot.distance);
-      }
-      const meshUMm = spanUncertainty(input.mesh, a, b, () => run.step('measure', index, wanted));
-      return { name: span.name, lengthMm: length, meshUMm, offSurfaceMm: off, measuredMm: span.measured ?? null };
+    const offSurface = (points: readonly Vec3[]): number =>
+      points.reduce((most, point) => {
+        const [x, y, z] = transformPoint(fromFile, point);
+        findNearest(tree, x, y, z, slot);
+        return Math.max(most, slot.distance);
+      }, 0);
+    const planeOf = ([px, py, pz, nx, ny, nz]: readonly number[]): Plane => ({
+      point: transformPoint(fromFile, [px, py, pz]),
+      normal: turned(fromFile, [nx, ny, nz]),
     });
-    const takenGirths = [];
-    for (const [index, girth] of girths.entries()) {
-      run.step('measure', spans.length + index, wanted);
-      const taken = girthOnMesh(input.mesh, girth.name, girth.through, input.fromFile, () =>
-        run.step('measure', spans.length + index, wanted),
-      );
+    const figures: Figures = { spans: [], girths: [], arcs: [], breadths: [], sections: [], volumes: [] };
+    const warnings: Warning[] = [];
+    for (const span of spans) {
+      number++;
+      const { a, b, length } = spanOnMesh(span.from, span.to, fromFile);
+      const meshUMm = spanUncertainty(mesh, a, b, tick);
+      figures.spans.push({ ...told(span, length), meshUMm, offSurfaceMm: offSurface([span.from, span.to]) });
+    }
+    for (const girth of girths) {
+      number++;
+      const taken = girthOnMesh(mesh, girth.name, girth.through, fromFile, tick);
       if (!taken.ok) return taken;
-      takenGirths.push({
-        name: girth.name,
-        lengthMm: taken.value.length,
-        sectionMm: taken.value.sectionLength,
-        offSurfaceMm: taken.value.offMax,
-        measuredMm: girth.measured ?? null,
+      const { length, sectionLength, offMax, roughness } = taken.value;
+      figures.girths.push({
+        ...told(girth, length),
+        sectionMm: sectionLength,
+        offSurfaceMm: offMax,
+        roughnessMm: roughness.excess,
+        meshUMm: girthTaken(taken.value).u,
       });
     }
-    const takenArcs = [];
-    const bodyOf = bodyForArcs(input.mesh, () => run.step('measure', spans.length + girths.length, wanted));
-    for (const [index, arc] of arcs.entries()) {
-      const tick = (): void => run.step('measure', spans.length + girths.length + index, wanted);
-      const taken = arcOnMesh(input.mesh, arc.name, arc.along, input.fromFile, bodyOf(arc), tick);
+    const bodyOf = bodyForArcs(mesh, tick);
+    for (const arc of arcs) {
+      number++;
+      const taken = arcOnMesh(mesh, arc.name, arc.along, fromFile, bodyOf(arc), tick);
       if (!taken.ok) return taken;
-      let off = 0;
-      for (const point of arc.along) {
-        const [x, y, z] = transformPoint(input.fromFile, point);
-        findNearest(tree, x, y, z, slot);
-        off = Math.max(off, slot.distance);
-      }
-      takenArcs.push({
-        name: arc.name,
-        lengthMm: taken.value.length,
-        straightMm: taken.value.straight,
-        offSurfaceMm: off,
-        measuredMm: arc.measured ?? null,
+      const { length, straight, excess, within } = taken.value;
+      figures.arcs.push({
+        ...told(arc, length),
+        taut: arc.taut === true,
+        straightMm: straight,
+        offSurfaceMm: offSurface(arc.along),
+        roughnessMm: excess,
+        meshUMm: arcTaken(taken.value).u,
+        withinMm: within !== undefined && Number.isFinite(within) ? within : null,
       });
+    }
+    const toFile = invert(fromFile);
+    for (const breadth of breadths) {
+      number++;
+      const found = breadthAlong(mesh, turned(fromFile, breadth.direction), breadth.above.map(planeOf), tick);
+      if (found === undefined) return failed(fault('measure.nothing-there', { name: breadth.name }));
+      figures.breadths.push({
+        ...told(breadth, found.length),
+        from: [...transformPoint(toFile, found.from)],
+        to: [...transformPoint(toFile, found.to)],
+        roughnessMm: found.excess,
+        meshUMm: found.u,
+      });
+    }
+    for (const { name, plane, near, across } of sections) {
+      number++;
+      const at = near === undefined ? undefined : transformPoint(fromFile, near);
+      const way = across === undefined ? undefined : turned(fromFile, across);
+      const found = outlineAt(mesh, planeOf(plane), at, way, tick);
+      if (found === undefined) return failed(fault('measure.nothing-there', { name }));
+      figures.sections.push({
+        name,
+        perimeterMm: found.perimeter,
+        girthMm: found.girth.length,
+        widthMm: found.width,
+        depthMm: found.depth,
+        areaMm2: found.area ?? null,
+        areaUMm2: found.areaU,
+        roughnessMm: found.girth.roughness.excess,
+        girthUMm: roughUncertainty(found.girth.roughness.excess, found.girth.roughness.scatter),
+        parts: found.parts,
+      });
+      if (found.area === undefined) {
+        warnings.push({
+          code: 'measure.open',
+          sentence: `The outline of "${name}" does not close, so it has no area; mend the surface first.`,
+        });
+      }
+    }
+    for (const { name, above } of volumes) {
+      number++;
+      const found = areaAndVolume(mesh, above === undefined ? undefined : planeOf(above), tick);
+      if (found === undefined) return failed(fault('measure.nothing-there', { name }));
+      figures.volumes.push({
+        name,
+        areaMm2: found.area,
+        areaRoughnessMm2: found.areaExcess,
+        volumeMm3: found.volume ?? null,
+        volumeUMm3: found.volumeU,
+      });
+      if (found.volume === undefined) {
+        warnings.push({
+          code: 'measure.open',
+          sentence: `The surface of "${name}" is open, so it holds no volume; mend it first.`,
+        });
+      }
     }
     run.step('measure', 1, 1);
-    return done({ figures: { spans: takenSpans, girths: takenGirths, arcs: takenArcs } });
+    return done({ figures }, warnings);
   },
 };

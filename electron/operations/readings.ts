@@ -129,8 +129,10 @@ export interface TakenLength {
  */
 const lessHalf = (length: number, excess: number, otherU: number): TakenLength => ({
   length: length - excess / 2,
-  u: Math.hypot(excess / Math.sqrt(12), otherU),
+  u: roughUncertainty(excess, otherU),
 });
+
+export const roughUncertainty = (excess: number, otherU: number): number => Math.hypot(excess / Math.sqrt(12), otherU);
 
 export const girthTaken = ({ length, roughness }: TapeGirth): TakenLength =>
   lessHalf(length, roughness.excess, roughness.scatter);

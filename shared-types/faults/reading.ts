@@ -14,10 +14,14 @@ export const readingFaults = {
     `"${f.name}" is given as ${f.value} mm, and a measurement must be more than 0; correct it.`,
   'reading.all-held': (_f: Record<never, never>) =>
     'Every reading is held back as a check, so none is left to give the size; release at least one.',
+  'measure.nothing-there': (f: { name: string }) =>
+    `Nothing of the surface lies where "${f.name}" is to be taken; check its planes and that they are in this file's own coordinates.`,
   'landmark.missing': (f: { names: string }) =>
     `The landmarks ${f.names} are needed to stand the head up (or any three others that are not in one line); pick them.`,
+  'landmark.frame': (f: { what: string; names: string }) =>
+    `A ${f.what} is stood up by landmarks of its own, and these are missing: ${f.names}; pick them.`,
   'landmark.in-line': (_f: Record<never, never>) =>
-    'The landmarks given lie in one line, so the head could still turn about it; pick one more, off that line.',
+    'The landmarks given lie in one line, so the body could still turn about it; pick one more, off that line.',
   'landmark.mirrored': (f: { name: string }) =>
     `With these landmarks the wearer's ${f.name} lies on the wrong side: left and right seem to be exchanged; left is the wearer's own left.`,
 } as const;

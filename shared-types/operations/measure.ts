@@ -1,67 +1,134 @@
 import { z } from 'zod';
-import { arcSchema, girthSchema, spanSchema } from '../recipe.ts';
+import { AGREEMENT_CLASSES } from '../agreement.ts';
+import { arcSchema, girthSchema, planeSchema, pointSchema, spanSchema } from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
 /** A thing to measure need not have been read on the person. */
-const wantedSpan = spanSchema.partial({ measured: true });
-const wantedGirth = girthSchema.partial({ measured: true });
-const wantedArc = arcSchema.partial({ measured: true });
-const wantedSchema = z.union([
-  z.array(wantedSpan).transform((spans) => ({
-    spans,
-    girths: [] as z.output<typeof wantedGirth>[],
-    arcs: [] as z.output<typeof wantedArc>[],
-  })),
-  z.object({
-    spans: z.array(wantedSpan).default([]),
-    girths: z.array(wantedGirth).default([]),
-    arcs: z.array(wantedArc).default([]),
-  }),
-]);
+const wanted = {
+  name: z.string().min(1).max(200),
+  measured: z.number().positive().optional(),
+  /** How closely a length of this kind is asked to agree, shared-types/agreement.ts. */
+  class: z.enum(AGREEMENT_CLASSES).optional(),
+};
+const directionSchema = pointSchema.refine((way) => Math.hypot(...way) > 0, 'a direction cannot be [0,0,0]');
+const wantedSpan = spanSchema.partial({ measured: true }).extend({ class: wanted.class });
+const wantedGirth = girthSchema.partial({ measured: true }).extend({ class: wanted.class });
+const wantedArc = arcSchema.partial({ measured: true }).extend({ class: wanted.class });
+/** Between parallel jaws along `direction`, of the part above all of the planes. */
+const wantedBreadth = z.object({
+  ...wanted,
+  direction: directionSchema,
+  above: z.array(planeSchema).max(12).default([]),
+});
+/** At a plane; of several parts the one nearest to `near`; width along `across`, else where it is narrowest. */
+const wantedSection = z.object({
+  name: wanted.name,
+  plane: planeSchema,
+  near: pointSchema.optional(),
+  across: directionSchema.optional(),
+});
+const wantedVolume = z.object({ name: wanted.name, above: planeSchema.optional() });
+
+const wantedFile = z.object({
+  spans: z.array(wantedSpan).default([]),
+  girths: z.array(wantedGirth).default([]),
+  arcs: z.array(wantedArc).default([]),
+  breadths: z.array(wantedBreadth).max(200).default([]),
+  sections: z.array(wantedSection).max(200).default([]),
+  volumes: z.array(wantedVolume).max(50).default([]),
+});
+const wantedSchema = z.union([z.array(wantedSpan).transform((spans) => wantedFile.parse({ spans })), wantedFile]);
 
 export const measureParameters = z.object({
   spans: described(wantedSchema, {
-    help: 'JSON file of what to take: {"spans":[{"name","from","to"}],"girths":[{"name","through"}],"arcs":[{"name","along"}]}.',
+    help: 'JSON file of what to take: {"spans":[{"name","from","to"}],"girths":[{"name","through"}],"arcs":[{"name","along","taut"}],"breadths":[{"name","direction","above":[plane]}],"sections":[{"name","plane","near","across"}],"volumes":[{"name","above":plane}]}.',
     placeholder: 'FILE',
     jsonFile: true,
   }),
 });
 
+const uMm = z.number();
+const point = z.array(z.number()).length(3);
+/** Against what was read on the person, and against the band of the class asked for; null without a reading. */
+const agreement = z
+  .object({ differenceMm: z.number(), bandMm: z.number().nullable(), isWithinBand: z.boolean().nullable() })
+  .nullable();
+const taken = { name: z.string(), lengthMm: z.number(), measuredMm: z.number().nullable(), agreement };
+
 export const measureFigures = z.object({
   spans: z.array(
     z.object({
-      name: z.string(),
-      lengthMm: z.number(),
+      ...taken,
       /** Standard uncertainty that the mesh's own fineness and roughness at the ends give it. */
-      meshUMm: z.number(),
+      meshUMm: uMm,
       offSurfaceMm: z.number(),
-      measuredMm: z.number().nullable(),
     }),
   ),
   girths: z.array(
     z.object({
-      name: z.string(),
-      lengthMm: z.number(),
+      ...taken,
       sectionMm: z.number(),
       offSurfaceMm: z.number(),
-      measuredMm: z.number().nullable(),
+      /** By how much roughness makes the length longer: noise of the scan, or the body's own. */
+      roughnessMm: z.number(),
+      meshUMm: uMm,
     }),
   ),
-  /** Along the surface through the points in turn; `straightMm` is the sum of the straight lines between them. */
+  /** Through the points in turn; `straightMm` is the sum of the straight lines between them. */
   arcs: z.array(
     z.object({
-      name: z.string(),
-      lengthMm: z.number(),
+      ...taken,
+      taut: z.boolean(),
       straightMm: z.number(),
       offSurfaceMm: z.number(),
-      measuredMm: z.number().nullable(),
+      roughnessMm: z.number(),
+      meshUMm: uMm,
+      /** Along the skin no way is shorter that stays so near to this one; null when all were compared, or taut. */
+      withinMm: z.number().nullable(),
+    }),
+  ),
+  breadths: z.array(
+    z.object({
+      ...taken,
+      /** Where the jaws touch, in the file's coordinates. */
+      from: point,
+      to: point,
+      roughnessMm: z.number(),
+      meshUMm: uMm,
+    }),
+  ),
+  sections: z.array(
+    z.object({
+      name: z.string(),
+      perimeterMm: z.number(),
+      girthMm: z.number(),
+      widthMm: z.number(),
+      depthMm: z.number(),
+      /** Null where the outline does not close. */
+      areaMm2: z.number().nullable(),
+      areaUMm2: z.number(),
+      roughnessMm: z.number(),
+      girthUMm: uMm,
+      parts: z.number().int(),
+    }),
+  ),
+  volumes: z.array(
+    z.object({
+      name: z.string(),
+      areaMm2: z.number(),
+      /** By how much roughness makes the area larger. */
+      areaRoughnessMm2: z.number(),
+      /** Null where the surface is open. */
+      volumeMm3: z.number().nullable(),
+      volumeUMm3: z.number(),
     }),
   ),
 });
 
 export const measureSpecification = {
   verb: 'measure',
-  summary: 'Spans as a calliper takes them, girths as a taut tape does and arcs along the skin, on the mesh.',
+  summary:
+    'Spans as a calliper takes them, girths as a taut tape does, arcs, breadths between jaws, sections, areas and volumes, on the mesh.',
   inputs: ['MESH'],
   makes: 'nothing',
   parameters: measureParameters,
