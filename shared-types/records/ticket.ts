@@ -4,6 +4,7 @@
  */
 import { z } from 'zod';
 import { idSchema, momentSchema } from '../ids.ts';
+import { REGION_NAMES, REGIONS, sidedName, type RegionName, type Side } from '../measures/index.ts';
 import { planeSchema, pointSchema } from '../recipe.ts';
 
 const nameSchema = z.string().min(1).max(100);
@@ -21,13 +22,17 @@ export const ticketMeasureSchema = z.object({
   landmarks: z.array(nameSchema).min(2).max(8),
   /** Does it give the size, is it only compared with it, or is it set aside? */
   role: z.enum(['use', 'hold', 'leave']),
-  /** Of an arc: pulled taut over hollows. */
+  /** Of an arc: pulled taut over hollows, as a tape is, unless this is false. */
   taut: z.boolean().optional(),
   /** Of a girth: how far off the skin the tape lay, over hair, mm. */
   hairMm: z.number().min(0).max(60).optional(),
 });
 
 export const ticketDraftSchema = z.object({
+  /** What the scan is of; absent in older tickets: a head. */
+  region: z.enum(REGION_NAMES).optional(),
+  /** Of a limb: the wearer's own. */
+  side: z.enum(['left', 'right']).optional(),
   keep: z.enum(['largest', 'all']),
   trim: z.array(planeSchema).max(12),
   landmarks: z.record(nameSchema, ticketLandmarkSchema),
@@ -49,3 +54,12 @@ export const ticketSchema = z.object({
 export type TicketMeasure = z.infer<typeof ticketMeasureSchema>;
 export type TicketDraft = z.infer<typeof ticketDraftSchema>;
 export type Ticket = z.infer<typeof ticketSchema>;
+
+/** Every measure of a region, each taking part in the size as soon as it has landmarks and a value. */
+export const ticketMeasures = (region: RegionName, side: Side | undefined): TicketMeasure[] =>
+  REGIONS[region].measures.map(({ name, kind, landmarks }) => ({
+    name: sidedName(name, side),
+    kind,
+    landmarks: [...landmarks],
+    role: 'use',
+  }));

@@ -1,5 +1,6 @@
 /** From a ticket's decisions and the wearer's sheet to the recipe that makes the form. */
 import type { KnownLength } from '../../../shared-types/contract.ts';
+import { REGIONS } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { Recipe } from '../../../shared-types/recipe.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
@@ -27,11 +28,39 @@ const FOUND_U_MM = 2.5;
 /** Share of a girth's depth by which its third point lies beside its first: the plane is level, left to right. */
 const ASIDE = 0.02;
 
+/** What keeps a girth through two landmarks level, in file coordinates: the wearer's left, or the way up the body. */
+export type Level = { readonly sideways: Vec3 } | { readonly up: Vec3 };
+
+/** The way up a limb or torso by its landmarks, in file coordinates; undefined for a head, or until they are placed. */
+export function upOf(draft: TicketDraft): Level | undefined {
+  const { axis } = REGIONS[draft.region ?? 'head'];
+  if (axis === undefined) return undefined;
+  const middle = (names: readonly string[]): Vec3 | undefined => {
+    const points = names.flatMap((name) => draft.landmarks[name]?.point ?? []);
+    if (points.length < 3 * names.length) return undefined;
+    return [0, 1, 2].map((k) => points.reduce((sum, x, at) => sum + (at % 3 === k ? x : 0), 0) / names.length) as never;
+  };
+  const [low, high] = [middle(axis.lower), middle(axis.upper)];
+  if (low === undefined || high === undefined) return undefined;
+  return { up: [high[0] - low[0], high[1] - low[1], high[2] - low[2]] };
+}
+
+/** The third direction of a level girth's plane that holds the first direction `ahead`. */
+function asideOf(level: Level, ahead: Vec3): Vec3 {
+  if ('sideways' in level) return level.sideways;
+  const { up } = level;
+  return [
+    up[1] * ahead[2] - up[2] * ahead[1],
+    up[2] * ahead[0] - up[0] * ahead[2],
+    up[0] * ahead[1] - up[1] * ahead[0],
+  ];
+}
+
 /**
  * The measures whose landmarks are placed, with the wearer's values. A girth through two landmarks runs level between
- * them: its third point lies a little to the side of the first, along `sideways` (file coordinates).
+ * them: its third point lies a little to the side of the first.
  */
-export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[], sideways: Vec3): PlacedMeasure[] {
+export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[], level: Level): PlacedMeasure[] {
   return draft.measures.flatMap(({ name, kind, landmarks, role, taut, hairMm }) => {
     const points = landmarks.flatMap((landmark) => {
       const placed = draft.landmarks[landmark];
@@ -40,7 +69,9 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
     if (points.length !== landmarks.length) return [];
     if (kind === 'girth' && points.length === 2) {
       const [a, b] = points;
-      const depth = Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
+      const ahead: Vec3 = [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
+      const depth = Math.hypot(...ahead);
+      const sideways = asideOf(level, ahead);
       const by = (ASIDE * depth) / Math.hypot(...sideways);
       points.splice(1, 0, [a[0] + by * sideways[0], a[1] + by * sideways[1], a[2] + by * sideways[2]]);
     }
@@ -49,7 +80,8 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
     const u = Math.hypot(value?.uMm ?? 0, isFound ? FOUND_U_MM : 0);
     const measured = value === undefined ? {} : { measured: value.mm, u };
     const used = kind === 'arc' ? points : points.slice(0, kind === 'span' ? 2 : 3);
-    const ofArc = kind === 'arc' && taut !== undefined ? { taut } : {};
+    // A tape is held at its ends and drawn tight, unless it was laid on the skin on purpose.
+    const ofArc = kind === 'arc' ? { taut: taut !== false } : {};
     const ofGirth = kind === 'girth' && hairMm !== undefined && hairMm > 0 ? { hairMm } : {};
     return [{ name, kind, points: used, role, ...ofArc, ...ofGirth, ...measured }];
   });
@@ -66,7 +98,9 @@ export function recipeOf(draft: TicketDraft, placed: readonly PlacedMeasure[]): 
   const arcs = used
     .filter(({ kind }) => kind === 'arc')
     .map((one) => ({ ...told(one), along: one.points, ...(one.taut === undefined ? {} : { taut: one.taut }) }));
+  const { standing } = REGIONS[draft.region ?? 'head'];
   return {
+    ...(standing === 'head' ? {} : { region: standing }),
     trim: draft.trim,
     landmarks: Object.fromEntries(Object.entries(draft.landmarks).map(([name, { point }]) => [name, point])),
     spans: used
