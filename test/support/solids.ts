@@ -147,3 +147,24 @@ export function torus(ring: number, tube: number, around: number, across: number
   }
   return meshOf(positions, triangles);
 }
+
+/** A square post of half-width 20 from z = -60 to 0 under a square head of half-width 30 up to z = 30. */
+export function keyhole(): Mesh {
+  const positions: number[] = [];
+  for (const [half, z] of [
+    [20, -60],
+    [20, 0],
+    [30, 0],
+    [30, 30],
+  ]) {
+    positions.push(-half, -half, z, half, -half, z, half, half, z, -half, half, z);
+  }
+  const triangles: number[] = [0, 2, 1, 0, 3, 2, 12, 13, 14, 12, 14, 15];
+  for (let ring = 0; ring < 12; ring += 4) {
+    for (let k = 0; k < 4; k++) {
+      const [a, b] = [ring + k, ring + ((k + 1) % 4)];
+      triangles.push(a, b, b + 4, a, b + 4, a + 4);
+    }
+  }
+  return meshOf(positions, triangles);
+}

@@ -1,17 +1,19 @@
 /**
  * Whether the body passes the liner while the part is put on along a straight line.
  *
- * Seen from the part, the body comes in against the direction in which the part is put on: it sweeps a volume that
- * reaches from where it sits out through the opening. Where that volume comes nearer to the liner than the seated body
- * does, the foam must give way by the difference: an undercut, and that difference is its depth.
+ * Seen from the part, the body comes in against the direction in which the part is put on: it sweeps a room that
+ * reaches from where it sits out through the opening (swept-body.ts). Where that room comes nearer to the liner than
+ * the foam is thick, the foam must give way by the difference: an undercut, and that difference is its depth.
  *
- * The distance from a point to the sweep is the least distance from the body to a point of the line through it, found
- * by stepping as far as the distance allows (sphere tracing, Hart 1996) and narrowing down round the least.
+ * Inside the room the depth goes on: it is how deep in the body the point comes to lie on the way, found by stepping
+ * along the line as far as the distance allows (sphere tracing, Hart 1996) and narrowing down round the deepest.
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { boundsOf } from '../mesh/quantities.ts';
+import { faceCross } from '../mesh/face-cross.ts';
 import type { SignedField } from './signed-field.ts';
+import { SweptBody } from './swept-body.ts';
 
 export const DONNING_PHASE = 'donning';
 /** Least step along a line, mm: a bump narrower than this may be met beside its top. */
@@ -38,15 +40,20 @@ export interface Donning {
   readonly deepestMm: number;
   /** Liner vertices looked at. */
   readonly samples: number;
+  /** At each vertex of the liner, mm; 0 where it was not looked at. */
+  readonly depthMm: Float64Array;
 }
 
 /**
  * Undercuts of the field's form against a liner when the part is put on along `direction` (any length), in the mesh's
- * own frame. `kept` tells which points of the liner remain after openings are cut. Depths are within about 0.05 mm
- * except at bumps narrower than 2 mm. The path is straight, without tilt. O(vertices · length of the body / 2 mm).
+ * own frame; `foamMm` is the thickness the field's own shift adds to. `kept` tells which points of the liner remain
+ * after openings are cut. Depths up to the foam's thickness are exact, deeper ones within about 0.05 mm except at bumps
+ * narrower than 2 mm. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
+ * each that lies in the way.
  */
 export function findUndercuts(
   field: SignedField,
+  foamMm: number,
   liner: Mesh,
   direction: Vec3,
   kept: (x: number, y: number, z: number) => boolean,
@@ -59,13 +66,18 @@ export function findUndercuts(
   const vertexCount = p.length / 3;
   const depth = new Float64Array(vertexCount);
   const bounds = boundsOf(field.mesh.positions);
+  const swept = new SweptBody(field.mesh, direction, () => run.step(DONNING_PHASE, 0, vertexCount));
   let samples = 0;
   for (let v = 0; v < vertexCount; v++) {
     if ((v & STRIDE) === 0) run.step(DONNING_PHASE, v, vertexCount);
     const [x, y, z] = p.subarray(v * 3, v * 3 + 3);
     if (!kept(x, y, z)) continue;
     samples++;
-    depth[v] = depthAt(field, x, y, z, back, bounds);
+    field.at(x, y, z);
+    // Where the liner stands off the body there is only as much foam as was asked for.
+    const thickness = Math.min(field.formMm, foamMm + field.shift(x, y, z, field.formMm));
+    const room = swept.at(x, y, z);
+    depth[v] = room > 0 ? Math.max(0, thickness - room) : thickness + depthAt(field, x, y, z, back, bounds);
   }
   // Vertices joined by an edge belong to one undercut.
   const root = Int32Array.from({ length: vertexCount }, (_, v) => v);
@@ -89,7 +101,7 @@ export function findUndercuts(
   for (let h = 0; h < t.length; h += 3) {
     if (!deep(t[h]) || !deep(t[h + 1]) || !deep(t[h + 2])) continue;
     const one = found.get(find(t[h])) as { areaMm2: number };
-    one.areaMm2 += faceArea(p, t[h] * 3, t[h + 1] * 3, t[h + 2] * 3);
+    one.areaMm2 += faceCross(p, t, h) / 2;
   }
   const undercuts = [...found.values()]
     .sort((a, b) => b.depthMm - a.depthMm)
@@ -98,10 +110,10 @@ export function findUndercuts(
       where: [p[at * 3], p[at * 3 + 1], p[at * 3 + 2]] as Vec3,
       areaMm2,
     }));
-  return { undercuts, deepestMm: undercuts[0]?.depthMm ?? 0, samples };
+  return { undercuts, deepestMm: undercuts[0]?.depthMm ?? 0, samples, depthMm: depth };
 }
 
-/** How much nearer than now the form comes to a point that moves along a unit direction, mm. */
+/** How deep in the form a point comes to lie that moves along a unit direction, mm. */
 function depthAt(
   field: SignedField,
   x: number,
@@ -150,11 +162,5 @@ function depthAt(
     if (fa < fb) high = b;
     else low = a;
   }
-  return start - least;
-}
-
-function faceArea(p: Float64Array, a: number, b: number, c: number): number {
-  const [ux, uy, uz] = [p[b] - p[a], p[b + 1] - p[a + 1], p[b + 2] - p[a + 2]];
-  const [vx, vy, vz] = [p[c] - p[a], p[c + 1] - p[a + 1], p[c + 2] - p[a + 2]];
-  return Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx) / 2;
+  return -least;
 }

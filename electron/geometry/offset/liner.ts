@@ -10,11 +10,13 @@ import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { cutFlat } from './cut-flat.ts';
 import { findUndercuts, type Donning } from './donning.ts';
+import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { measureWall, type WallEvidence } from './measure-wall.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
+import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
 import { SignedField } from './signed-field.ts';
-import { measureZones, ZonedField, type Zone, type ZoneEvidence } from './zones.ts';
+import { measureZones, type Zone, type ZoneEvidence } from './zones.ts';
 
 export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.2, donning: 0.05, cut: 0.1 } as const;
 
@@ -33,6 +35,10 @@ export interface LinerWishes {
   readonly openings: readonly Plane[];
   /** Direction in which the part is put on. */
   readonly donning?: Vec3 | undefined;
+  /** Volumes beside the body that stay free. */
+  readonly keepOuts?: readonly KeepOut[] | undefined;
+  /** Give the body room on its way in along `donning`, but for what the foam gives, mm. */
+  readonly clearGiveMm?: number | undefined;
 }
 
 export interface Liner {
@@ -49,6 +55,8 @@ export interface Liner {
   readonly foamVolumeMm3: number;
   readonly zones: readonly ZoneEvidence[];
   readonly donning: Donning | undefined;
+  /** Where the liner stands off the body for the way in and for volumes left free; of what openings leave. */
+  readonly asked: readonly AskedRoom[];
   readonly surface: OffsetSurface;
   readonly selfIntersections: number;
   /** Open, many-faced and flipped edges: 0 when sound. */
@@ -58,10 +66,13 @@ export interface Liner {
 
 /** Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound; undefined when the openings leave nothing. The form must be closed and outward. */
 export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
-  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, donning, zones = [] } = wishes;
+  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, donning, zones = [], keepOuts = [], clearGiveMm } = wishes;
   run.step('tree', 0, 1);
   const tick = (): void => run.step('tree', 0.5, 1);
-  const zoned = zones.length > 0 ? new ZonedField(form, foamMm, zones, tick) : undefined;
+  const clear =
+    clearGiveMm === undefined || donning === undefined ? undefined : { direction: donning, giveMm: clearGiveMm };
+  const isPlain = zones.length === 0 && keepOuts.length === 0 && clear === undefined;
+  const zoned = isPlain ? undefined : new RoomyField(form, { foamMm, zones, keepOuts, clear }, tick);
   const field = zoned ?? new SignedField(form, tick);
   run.step('tree', 1, 1);
   const inOffset = run.within('offset', { ...OFFSET_PHASES });
@@ -102,10 +113,9 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     mesh = nested(outer.mesh, surface.mesh);
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
-  const undercuts =
-    donning === undefined
-      ? undefined
-      : findUndercuts(field, surface.mesh, donning, (x, y, z) => isKept(openings, x, y, z), run);
+  const kept = (x: number, y: number, z: number): boolean => isKept(openings, x, y, z);
+  const undercuts = donning === undefined ? undefined : findUndercuts(field, foamMm, surface.mesh, donning, kept, run);
+  const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
   run.step('cut', 0, 1);
   const uncut = mesh;
   let cutAreaMm2 = 0;
@@ -135,6 +145,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     foamVolumeMm3,
     zones: zoneEvidence,
     donning: undercuts,
+    asked,
     surface,
     selfIntersections,
     troubles,

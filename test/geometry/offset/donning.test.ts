@@ -4,7 +4,7 @@ import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { findUndercuts } from '../../../electron/geometry/offset/donning.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
-import { frustum } from '../../support/solids.ts';
+import { frustum, keyhole } from '../../support/solids.ts';
 
 const FOAM = 8;
 
@@ -12,28 +12,7 @@ function undercutsOf(form: Mesh, direction: Vec3, kept: (x: number, y: number, z
   const field = new SignedField(form);
   const liner = offsetSurface(field, FOAM, 0.1, QUIET_RUN);
   if (liner === undefined) throw new Error('nothing made');
-  return findUndercuts(field, liner.mesh, direction, kept, QUIET_RUN);
-}
-
-/** A square post of half-width 20 from z = -60 to 0 under a square head of half-width 30 up to z = 30. */
-function keyhole(): Mesh {
-  const positions: number[] = [];
-  for (const [half, z] of [
-    [20, -60],
-    [20, 0],
-    [30, 0],
-    [30, 30],
-  ]) {
-    positions.push(-half, -half, z, half, -half, z, half, half, z, -half, half, z);
-  }
-  const triangles: number[] = [0, 2, 1, 0, 3, 2, 12, 13, 14, 12, 14, 15];
-  for (let ring = 0; ring < 12; ring += 4) {
-    for (let k = 0; k < 4; k++) {
-      const [a, b] = [ring + k, ring + ((k + 1) % 4)];
-      triangles.push(a, b, b + 4, a, b + 4, a + 4);
-    }
-  }
-  return { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
+  return findUndercuts(field, FOAM, liner.mesh, direction, kept, QUIET_RUN);
 }
 
 describe('a cone, 40 mm at the foot, 36 mm at the top, 20 mm high', () => {

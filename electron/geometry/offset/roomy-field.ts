@@ -1,0 +1,128 @@
+/**
+ * The field a liner is made from when more than the seated body has to find room in it: zones of their own thickness,
+ * volumes to be left free, and the body on its way in.
+ *
+ * Where the way in asks for more room than the seat, the liner stands off the body: the foam there holds nothing, and
+ * that is the ease lost. With foam that gives, only what it cannot give is asked for.
+ */
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { faceCross } from '../mesh/face-cross.ts';
+import { KeepOutField, type KeepOut } from './keep-out.ts';
+import { SweptBody } from './swept-body.ts';
+import { ZonedField, type Zone } from './zones.ts';
+
+export interface RoomWishes {
+  readonly foamMm: number;
+  readonly zones: readonly Zone[];
+  readonly keepOuts: readonly KeepOut[];
+  /** The direction in which the part is put on, and how much the foam gives on the way, mm. */
+  readonly clear: { readonly direction: Vec3; readonly giveMm: number } | undefined;
+}
+
+export class RoomyField extends ZonedField {
+  readonly keepOuts: readonly KeepOutField[];
+  /** What asked for the room at the last query: -1 the seated body, -2 its way in, else a keep-out's number. */
+  asker = -1;
+  readonly #swept: SweptBody | undefined;
+  readonly #giveMm: number;
+
+  /** O(n log n). */
+  constructor(mesh: Mesh, { foamMm, zones, keepOuts, clear }: RoomWishes, tick?: () => void) {
+    super(mesh, foamMm, zones, tick);
+    this.keepOuts = keepOuts.map((one) => new KeepOutField(one, tick));
+    this.#swept = clear === undefined ? undefined : new SweptBody(mesh, clear.direction, tick);
+    this.#giveMm = clear?.giveMm ?? 0;
+  }
+
+  /** Whether the way in has its room. */
+  get isCleared(): boolean {
+    return this.#swept !== undefined;
+  }
+
+  override at(x: number, y: number, z: number, within = Infinity): number {
+    let value = super.at(x, y, z, within);
+    this.asker = -1;
+    const swept = this.#swept;
+    if (swept !== undefined) {
+      const shift = this.shift(x, y, z, this.formMm);
+      const beyond = this.#giveMm - shift;
+      const distance = swept.at(x, y, z, Math.max(0, value - beyond));
+      if (distance + beyond < value) {
+        value = distance + beyond;
+        this.asker = -2;
+        this.#foot(x, y, z, swept.x, swept.y, swept.z, distance, value);
+      }
+    }
+    for (const [number, keepOut] of this.keepOuts.entries()) {
+      const beyond = this.baseMm - keepOut.clearanceMm;
+      const distance = keepOut.at(x, y, z);
+      if (distance + beyond >= value) continue;
+      value = distance + beyond;
+      this.asker = number;
+      this.#foot(x, y, z, keepOut.x, keepOut.y, keepOut.z, distance, value);
+    }
+    this.distance = value;
+    return value;
+  }
+
+  /** Put the foot on the line to the nearest point, as far away as the value says. */
+  #foot(x: number, y: number, z: number, fx: number, fy: number, fz: number, distance: number, value: number): void {
+    const by = distance === 0 ? 0 : value / distance;
+    this.x = x - (x - fx) * by;
+    this.y = y - (y - fy) * by;
+    this.z = z - (z - fz) * by;
+  }
+}
+
+/** How far a liner stands off the body because of one thing that asked for room. */
+export interface AskedRoom {
+  /** The keep-out's name, or undefined for the way in. */
+  readonly keepOut: string | undefined;
+  /** Beyond the foam asked for, sampled at face middles: largest, and mean over the area concerned. */
+  readonly addedMaxMm: number;
+  readonly addedMeanMm: number;
+  /** Of the liner's faces concerned, and the room added under them. */
+  readonly areaMm2: number;
+  readonly addedVolumeMm3: number;
+}
+
+/** Less is the liner's own tolerance, mm. */
+const LEAST_ADDED_MM = 0.2;
+
+/**
+ * What the way in and each keep-out made of a liner, in that order (the way in only when it was to be cleared), where
+ * `kept` says that it remains. O(faces log n).
+ */
+export function measureRoom(
+  field: RoomyField,
+  liner: Mesh,
+  kept: (x: number, y: number, z: number) => boolean,
+  tick: () => void,
+): readonly AskedRoom[] {
+  const { positions: p, triangles: t } = liner;
+  const sums = [undefined, ...field.keepOuts].map((one) => ({ name: one?.name, most: 0, area: 0, volume: 0 }));
+  for (let h = 0; h < t.length; h += 3) {
+    if (h % 3072 === 0) tick();
+    const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
+    const x = (p[a] + p[b] + p[c]) / 3,
+      y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
+      z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
+    if (!kept(x, y, z)) continue;
+    field.at(x, y, z);
+    if (field.asker === -1) continue;
+    const added = field.formMm - field.baseMm - field.shift(x, y, z, field.formMm);
+    if (added < LEAST_ADDED_MM) continue;
+    const one = sums[field.asker === -2 ? 0 : field.asker + 1];
+    const area = faceCross(p, t, h) / 2;
+    one.most = Math.max(one.most, added);
+    one.area += area;
+    one.volume += area * added;
+  }
+  return (field.isCleared ? sums : sums.slice(1)).map(({ name, most, area, volume }) => ({
+    keepOut: name,
+    addedMaxMm: most,
+    addedMeanMm: area === 0 ? 0 : volume / area,
+    areaMm2: area,
+    addedVolumeMm3: volume,
+  }));
+}

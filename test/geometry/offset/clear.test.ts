@@ -1,0 +1,154 @@
+/** Room for the way in and for volumes left free, against bodies whose offsets have a closed form. */
+import { describe, expect, it } from 'vitest';
+import { QUIET_RUN } from '../../../shared-types/progress.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
+import { findUndercuts } from '../../../electron/geometry/offset/donning.ts';
+import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
+import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
+import { measureRoom, RoomyField, type RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
+import { SweptBody } from '../../../electron/geometry/offset/swept-body.ts';
+import { seeded } from '../../support/random.ts';
+import { box, frustum, keyhole, sphere } from '../../support/solids.ts';
+
+const FOAM = 8;
+const ALL = (): boolean => true;
+
+/** Volume of a convex body's offset (Steiner 1840): V + S t + M t² + 4/3 π t³, M the integral of mean curvature. */
+const steiner = (volume: number, surface: number, mean: number, t: number): number =>
+  volume + surface * t + mean * t * t + (4 / 3) * Math.PI * t ** 3;
+
+function made(form: Mesh, wishes: Partial<RoomWishes>) {
+  const field = new RoomyField(form, { foamMm: FOAM, zones: [], keepOuts: [], clear: undefined, ...wishes });
+  const surface = offsetSurface(field, FOAM, 0.1, QUIET_RUN);
+  if (surface === undefined) throw new Error('nothing made');
+  return { field, mesh: surface.mesh, crossings: surface.selfIntersections };
+}
+
+describe('the swept room', () => {
+  it('of a keyhole body put on from above is the box under its head: exact distance and foot at 2000 seeded points', () => {
+    const swept = new SweptBody(keyhole(), [0, 0, -1]);
+    const random = seeded(6);
+    for (let i = 0; i < 2000; i++) {
+      const [x, y, z] = [120 * random() - 60, 120 * random() - 60, 180 * random() - 105];
+      const [fx, fy, fz] = [x, y, z].map((c, k) => Math.min(30, Math.max(k === 2 ? -60 : -30, c)));
+      const distance = Math.hypot(x - fx, y - fy, z - fz);
+      expect(Math.abs(swept.at(x, y, z) - distance)).toBeLessThan(1e-9);
+      if (distance > 0) expect(Math.hypot(swept.x - fx, swept.y - fy, swept.z - fz)).toBeLessThan(1e-9);
+    }
+  });
+
+  it('put on askew it is the hull of the box and its shadow: a box swept along its diagonal', () => {
+    // Seen along (1, 1, 0) the box of 20 × 20 reaches 10√2 to either side.
+    const swept = new SweptBody(box(20, 20, 20), [1, 1, 0]);
+    const side: Vec3 = [-Math.SQRT1_2, Math.SQRT1_2, 0];
+    const at = 10 * Math.SQRT2 + 5;
+    expect(swept.at(at * side[0], at * side[1], 0)).toBeCloseTo(5, 9);
+    expect(swept.at(9 + at * side[0], 9 + at * side[1], 3)).toBeCloseTo(5, 9);
+    expect(swept.at(9, 9, 3)).toBe(0);
+  });
+
+  it('gives the limit when there is nothing nearer', () => {
+    expect(new SweptBody(box(20, 20, 20), [0, 0, -1]).at(50, 0, 0, 12)).toBe(12);
+  });
+});
+
+describe('an undercut taken out', () => {
+  it('a keyhole body: the liner is the offset of the box under its head, and nothing holds it back any more', () => {
+    const { field, mesh, crossings } = made(keyhole(), { clear: { direction: [0, 0, -1], giveMm: 0 } });
+    const [a, b, c] = [60, 60, 90];
+    const closed = steiner(a * b * c, 2 * (a * b + b * c + c * a), Math.PI * (a + b + c), FOAM);
+    expect(crossings).toBe(0);
+    expect(Math.abs(volumeOf(mesh) / closed - 1)).toBeLessThan(0.0005);
+    expect(measureOffset(field, FOAM, mesh, QUIET_RUN).maxAbsErrorMm).toBeLessThan(0.1);
+    expect(findUndercuts(field, FOAM, mesh, [0, 0, -1], ALL, QUIET_RUN).undercuts).toEqual([]);
+    // Farthest off at the rounded edges: √2 (10 + 8/√2) from the post, of which 8 are foam.
+    const [asked] = measureRoom(
+      field,
+      mesh,
+      (x, _y, z) => x > 30 && Math.abs(z + 30) < 10,
+      () => undefined,
+    );
+    expect(Math.abs(asked.addedMaxMm - 10 * Math.SQRT2)).toBeLessThan(0.15);
+    expect(asked.addedMeanMm).toBeGreaterThan(10);
+  });
+
+  it('foam that gives 3 mm asks for so much less: 5 mm beside the post, 8 mm round the head', () => {
+    const { field, mesh } = made(keyhole(), { clear: { direction: [0, 0, -1], giveMm: 3 } });
+    let [post, head] = [0, 0];
+    for (let v = 0; v < mesh.positions.length; v += 3) {
+      const [x, y, z] = mesh.positions.subarray(v, v + 3);
+      if (Math.abs(y) < 10 && Math.abs(z + 35) < 10) post = Math.max(post, x);
+      if (Math.abs(y) < 10 && Math.abs(z - 15) < 8) head = Math.max(head, x);
+    }
+    expect(Math.abs(post - 35)).toBeLessThan(0.1);
+    expect(Math.abs(head - 38)).toBeLessThan(0.1);
+    const { deepestMm } = findUndercuts(field, FOAM, mesh, [0, 0, -1], ALL, QUIET_RUN);
+    expect(Math.abs(deepestMm - 3)).toBeLessThan(0.15);
+  });
+
+  it('a cone put on over its narrow end becomes a cylinder as wide as its foot', () => {
+    const { mesh } = made(frustum(40, 36, 20, 256), { clear: { direction: [0, 0, 1], giveMm: 0 } });
+    const [r, h] = [40, 20];
+    const closed = steiner(Math.PI * r * r * h, 2 * Math.PI * r * (r + h), Math.PI * h + Math.PI * Math.PI * r, FOAM);
+    expect(Math.abs(volumeOf(mesh) / closed - 1)).toBeLessThan(0.001);
+  });
+
+  it('a body without undercut stays as it was', () => {
+    const form = box(60, 50, 40);
+    const cleared = made(form, { clear: { direction: [0, 0, -1], giveMm: 0 } });
+    expect(Math.abs(volumeOf(cleared.mesh) / volumeOf(made(form, {}).mesh) - 1)).toBeLessThan(1e-4);
+    expect(measureRoom(cleared.field, cleared.mesh, ALL, () => undefined)[0].areaMm2).toBe(0);
+  });
+});
+
+describe('volumes left free', () => {
+  it('a ball beside a sphere: the union of both, grown by foam and clearance', () => {
+    const [R, r, d] = [48, 12, 45];
+    const { field, mesh, crossings } = made(sphere(40, 5), {
+      keepOuts: [{ name: 'fan', shape: { kind: 'ball', centre: [0, 0, d], radiusMm: 10 }, clearanceMm: 2 }],
+    });
+    // Two balls less the lens they share (Kern and Bland 1948, Solid Mensuration).
+    const lens = (Math.PI * (R + r - d) ** 2 * (d * d + 2 * d * (r + R) - 3 * (r - R) ** 2)) / (12 * d);
+    const closed = (4 / 3) * Math.PI * (R ** 3 + r ** 3) - lens;
+    expect(crossings).toBe(0);
+    expect(Math.abs(volumeOf(mesh) / closed - 1)).toBeLessThan(0.0015);
+    expect(measureOffset(field, FOAM, mesh, QUIET_RUN).maxAbsErrorMm).toBeLessThan(0.15);
+    const [fan] = measureRoom(field, mesh, ALL, () => undefined);
+    expect([fan.keepOut, Math.abs(fan.addedMaxMm - (d + r - R)) < 0.15]).toEqual(['fan', true]);
+  });
+
+  it.each([
+    ['box', { kind: 'box', min: [-8, -8, 40], max: [8, 8, 50] } as const],
+    ['mesh', { kind: 'mesh', mesh: boxAt(16, 16, 10, [0, 0, 45]) } as const],
+  ])('a %s keeps its clearance everywhere', (_kind, shape) => {
+    const { mesh } = made(sphere(40, 4), { keepOuts: [{ name: 'mic', shape, clearanceMm: 4 }] });
+    let least = Infinity;
+    for (let v = 0; v < mesh.positions.length; v += 3) {
+      const [x, y, z] = mesh.positions.subarray(v, v + 3);
+      least = Math.min(
+        least,
+        Math.hypot(Math.max(0, Math.abs(x) - 8), Math.max(0, Math.abs(y) - 8), Math.max(0, z - 50, 40 - z)),
+      );
+    }
+    expect(Math.abs(least - 4)).toBeLessThan(0.1);
+  });
+
+  it('a capsule stands off by its radius and clearance along its whole length', () => {
+    const shape = { kind: 'capsule', from: [0, -30, 50], to: [0, 30, 50], radiusMm: 3 } as const;
+    const { mesh } = made(sphere(40, 4), { keepOuts: [{ name: 'boom', shape, clearanceMm: 2 }] });
+    const tops = [-25, 0, 25].map((y0) => {
+      let top = 0;
+      for (let v = 0; v < mesh.positions.length; v += 3) {
+        if (Math.abs(mesh.positions[v + 1] - y0) < 3) top = Math.max(top, mesh.positions[v + 2]);
+      }
+      return top;
+    });
+    for (const top of tops) expect(Math.abs(top - 55)).toBeLessThan(0.15);
+  });
+});
+
+function boxAt(x: number, y: number, z: number, at: Vec3): Mesh {
+  const mesh = box(x, y, z);
+  return { ...mesh, positions: mesh.positions.map((c, i) => c + at[i % 3]) };
+}
