@@ -13,6 +13,7 @@ import { lineOperation } from './line.ts';
 import { measureOperation } from './measure.ts';
 import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
+import { sightOperation } from './sight.ts';
 import { splitOperation } from './split.ts';
 import { patternOperation } from './pattern.ts';
 import { standOperation } from './stand.ts';
@@ -33,6 +34,7 @@ export const OPERATIONS: readonly Operation[] = [
   carryOperation as unknown as Operation,
   compareOperation as unknown as Operation,
   allowOperation as unknown as Operation,
+  sightOperation as unknown as Operation,
   splitOperation as unknown as Operation,
   gaugeOperation as unknown as Operation,
 ];

@@ -44,6 +44,7 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   },
   compare: { inputs: [egg(), egg()], parameters: {} },
   allow: { inputs: [egg()], parameters: { zones: { zones: [{ region: 'crown', growMm: 4 }] } } },
+  sight: { inputs: [input(ellipsoid(A + 20, B + 20, C + 20, 4)), egg()], parameters: { thing: [10, 10, 5] } },
   split: { inputs: [egg()], parameters: { bed: [120, 120, 120], planes: trim } },
   gauge: { inputs: [egg()], parameters: { levelsMm: [0, 40], words: 'Ann' } },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
