@@ -33,12 +33,17 @@ export interface SheetLength {
   readonly doubt?: string;
 }
 
+export interface SheetTable {
+  readonly columns: readonly Column[];
+  readonly rows: readonly (readonly string[])[];
+}
+
 /** One thing with its evidence: a step of the form, a liner, a part tried on... */
 export interface SheetEntry {
   readonly title: string;
   readonly sentences: readonly string[];
   readonly doubts?: readonly string[];
-  readonly table?: { readonly columns: readonly Column[]; readonly rows: readonly (readonly string[])[] };
+  readonly table?: SheetTable | undefined;
 }
 
 export interface SheetChapter {

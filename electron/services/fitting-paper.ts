@@ -1,14 +1,16 @@
 /** Gathers from the library what a fitting sheet says about one making of a form. */
 import { fault } from '../../shared-types/faults/index.ts';
 import { countText, dayText, some } from '../../shared-types/counts.ts';
-import { easeEvidence, linerEvidence } from '../../shared-types/liner-evidence.ts';
+import { easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
+import type { Scan } from '../../shared-types/records/scan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { drawnSpansOf } from '../geometry/measure/drawn-spans.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
+import { cutListOf } from '../papers/cut-list.ts';
 import type { FittingSheet, SheetChapter, SheetLength, SheetPicture } from '../papers/fitting-sheet.ts';
 import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
@@ -53,7 +55,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     ['Wearer', wearer.name],
     ['Agreed to it', consentWords(wearer)],
     ['Form', `${countText(revision.faceCount)} faces, in mm: x forward, y to the wearer’s left, z up`],
-    ['Scan', scan === undefined ? 'no longer in the library' : `${scan.fileName}, of ${dayText(scan.createdAt)}`],
+    ['Scan', scanWords(scan)],
     ['Program', `Wearwright ${revision.programVersion}`],
     ...(isOld ? ([['Outdated', `There is a newer making, number ${newest.revision}.`]] as [string, string][]) : []),
     ...(wearer.note === undefined ? [] : ([['Note', wearer.note]] as [string, string][])),
@@ -80,6 +82,14 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     ],
     cautions: CAUTIONS,
   });
+}
+
+function scanWords(scan: Scan | undefined): string {
+  if (scan === undefined) return 'no longer in the library';
+  const day = dayText(scan.createdAt);
+  return scan.kind === 'sheet'
+    ? `none: made from measurements alone, ${day}. What was not measured is guessed.`
+    : `${scan.fileName}, of ${day}`;
 }
 
 function consentWords({
@@ -174,13 +184,14 @@ function partsOf(library: Library, revision: FormRevision): SheetChapter {
     none: 'No part was tried on this making of the form.',
     entries: trials.map((trial) => {
       const part = parts.get(trial.partId);
-      const { sentences, doubts } = easeEvidence(trial.figures);
+      const seen = trial.figures['sight'] as Readonly<Record<string, unknown>> | undefined;
+      const [ease, sight] = [easeEvidence(trial.figures), sightEvidence(seen ?? {})];
       const known =
         part?.knownMm === undefined ? [] : [`Its ${part.knownName ?? 'known length'} is ${part.knownMm} mm.`];
       return {
         title: `${part?.name ?? 'A part no longer in the library'}, ${dayText(trial.createdAt)}`,
-        sentences: [...known, ...sentences],
-        doubts,
+        sentences: [...known, ...ease.sentences, ...sight.sentences],
+        doubts: [...ease.doubts, ...sight.doubts],
       };
     }),
   };
@@ -204,7 +215,9 @@ function makingsOf(library: Library, revision: FormRevision): SheetChapter {
       const files = filesOf(library, making.id);
       return {
         title: `${KIND_WORDS[making.kind]}: ${making.name}, ${dayText(making.createdAt)}`,
-        sentences: [`${some(files.length, 'file')}: ${files.map(({ name }) => name).join(', ')}.`],
+        sentences:
+          files.length === 0 ? [] : [`${some(files.length, 'file')}: ${files.map(({ name }) => name).join(', ')}.`],
+        table: cutListOf(making.figures),
       };
     }),
   };

@@ -108,20 +108,60 @@ good(
     partId: part.id,
     formRevisionId: made.revision.id,
     placement: IDENTITY,
-    figures: { leastEaseMm: -1.25, meanEaseMm: 9.4, insideShare: 0.034, samples: 5000 },
+    figures: {
+      leastEaseMm: -1.25,
+      meanEaseMm: 9.4,
+      insideShare: 0.034,
+      samples: 5000,
+      sight: {
+        limitsDeg: { left: 61.2, right: 60.4, up: 12.3, down: 30.1 },
+        floor: [{ nearestMm: 2340 }],
+        massG: 812.4,
+      },
+    },
   }),
 );
-good(
-  addMaking(library, {
+const MAKINGS = [
+  {
     kind: 'pads',
     name: 'Brow and nape',
-    formRevisionId: made.revision.id,
-    parameters: {},
-    figures: {},
-    programVersion: '0.1.0',
-    files: [{ name: 'pads.svg', bytes: new Uint8Array([3]) }],
-  }),
-);
+    files: ['pads.svg', 'pads.dxf'],
+    figures: {
+      pieces: [
+        { number: 1, name: 'brow', count: 2, mirrored: 1, widthMm: 120.4, heightMm: 41.6, strainMaxPercent: 3.98 },
+      ],
+    },
+  },
+  {
+    kind: 'pieces',
+    name: 'Helm in two',
+    files: ['helm-1.3mf'],
+    figures: {
+      pieces: [
+        { number: 7, file: 'helm-1.3mf', sizeMm: [180.2, 120.7, 90], fits: false, massG: 412.6, hours: 17.9999 },
+      ],
+    },
+  },
+  {
+    kind: 'gauge',
+    name: 'Bands',
+    files: [],
+    figures: { bands: [{ file: 'band-30.stl', levelMm: 30, insideMm: 601.24, outsideMm: 620, massG: 9, hours: 0.34 }] },
+  },
+] as const;
+for (const { kind, name, files, figures } of MAKINGS) {
+  good(
+    addMaking(library, {
+      kind,
+      name,
+      figures,
+      files: files.map((file) => ({ name: file, bytes: new Uint8Array([3]) })),
+      formRevisionId: made.revision.id,
+      parameters: {},
+      programVersion: '0.1.0',
+    }),
+  );
+}
 afterAll(() => library.close());
 
 describe('the fitting sheet of a making', () => {
@@ -149,7 +189,14 @@ describe('the fitting sheet of a making', () => {
       '3.4 % of it lies inside the body',
       'Its rim is 210 mm.',
       'Pads to cut: Brow and nape',
-      'pads.svg',
+      'Seen are 61° to the left, 60° to the right, 12° up and 30° down.',
+      'The nearest floor that is seen lies 2.3 m ahead.',
+      'It weighs about 812 g.',
+      '2 files: pads.svg, pads.dxf.',
+      '1 brow 2 1 120 × 42 4.0 %',
+      // 17.9999 hours to the minute.
+      '7 helm-1.3mf 180 × 121 × 90, too large 413 18 h 00',
+      'band-30.stl 30.0 601.2 620.0 9 0 h 20',
       'not protective equipment',
     ])
       expect(whole).toContain(words);

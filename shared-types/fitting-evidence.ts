@@ -1,4 +1,4 @@
-/** What was measured on a liner and on a part tried on, in plain words, from the figures kept with them. Pure. */
+/** What was measured on liners, on parts tried on and through their openings, in plain words, from the figures kept. Pure. */
 import { countText, some } from './counts.ts';
 import { figureNumber, figureRows } from './step-evidence.ts';
 import { LINER_TOLERANCE_MM } from './tolerances.ts';
@@ -78,4 +78,30 @@ export function easeEvidence(figures: Figures): Evidence {
   if (pinches > 0) doubts.push(`It pinches in ${some(pinches, 'place')}.`);
   if (samples !== undefined) sentences.push(`Taken at ${countText(samples)} points of the part.`);
   return { sentences, doubts };
+}
+
+/** What can be seen and breathed through a part, if that was looked at. */
+export function sightEvidence(figures: Figures): Evidence {
+  const sentences: string[] = [];
+  const limits = figures['limitsDeg'] as Figures | undefined;
+  const [left, right, up, down] = ['left', 'right', 'up', 'down'].map((side) => figureNumber(limits ?? {}, side));
+  if (left !== undefined && right !== undefined && up !== undefined && down !== undefined) {
+    const u = figureNumber(figures, 'limitUDeg');
+    const sure = u === undefined ? '' : `, each to about ±${u.toFixed(0)}°`;
+    sentences.push(
+      `Seen are ${left.toFixed(0)}° to the left, ${right.toFixed(0)}° to the right, ${up.toFixed(0)}° up and ${down.toFixed(0)}° down${sure}.`,
+    );
+  }
+  const floors = figureRows(figures, 'floor').flatMap((one) => figureNumber(one, 'nearestMm') ?? []);
+  if (floors.length > 0)
+    sentences.push(`The nearest floor that is seen lies ${(Math.min(...floors) / 1000).toFixed(1)} m ahead.`);
+  const mouth = figureNumber(figures, 'mouthOpenAreaMm2');
+  if (mouth !== undefined) sentences.push(`${(mouth / 100).toFixed(1)} cm² are open before the mouth.`);
+  const mass = figureNumber(figures, 'massG');
+  if (mass !== undefined) sentences.push(`It weighs about ${mass.toFixed(0)} g.`);
+  const doubts = figures['eyesGuessed'] === true ? ['Where the eyes are was guessed.'] : [];
+  const guidance = Array.isArray(figures['guidance'])
+    ? figures['guidance'].filter((one) => typeof one === 'string')
+    : [];
+  return { sentences: [...sentences, ...guidance], doubts };
 }
