@@ -55,9 +55,11 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     }
     const twins = findTwins(part.triangles, part.positions.length / 3);
     const closed = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges === 0 && volumeOf(part) > 0;
+    run.step('prepare', 1, 1);
     const looking = (): void => run.step('look', 0, 1);
     const field = fieldOfView(partTree, eyes, looking);
-    const floor = nearestFloor(partTree, eyes, parameters.eyeHeightMm, AZIMUTHS_DEG, FAR_FLOOR_MM);
+    const floor = nearestFloor(field, parameters.eyeHeightMm, AZIMUTHS_DEG, FAR_FLOOR_MM);
+    run.step('look', 1, 1);
     const breathing = (): void => run.step('breathe', 0, 1);
     const mouth: Vec3 = [(eyes.left[0] + eyes.right[0]) / 2 + BEFORE_LIPS_MM, 0, -MOUTH_BELOW_MM];
     const open = openBefore(partTree, lipsOf(formTree, mouth), breathing);
@@ -67,6 +69,7 @@ export const sightOperation: Operation<typeof sightSpecification> = {
       AIR_CELL_MM,
       breathing,
     );
+    run.step('breathe', 1, 1);
     const load = headLoad(part, closed, parameters.wallMm, parameters.densityGCm3);
     const toFile = invert(form.fromFile);
     const out = (p: Vec3): number[] => [...transformPoint(toFile, p)];
@@ -93,6 +96,7 @@ export const sightOperation: Operation<typeof sightSpecification> = {
         room = { centre: out(found.centre), axes: turned, clearanceMm: found.clearanceMm };
       }
     }
+    run.step('room', 1, 1);
     if (eyes.guessed) {
       const sentence =
         'The pupils were guessed from the form (3 mm more or less); give them with --eyes to know better.';

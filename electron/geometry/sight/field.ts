@@ -129,35 +129,36 @@ function lookFrom(part: Bvh, eye: Vec3, side: 1 | -1, tick?: () => void): Looked
 }
 
 /**
- * How near the floor can be seen straight ahead and to the sides, standing upright on level ground with the head still:
- * distance from below the eye, mm, for each azimuth (0 ahead, positive to the left). Undefined where the floor is
- * hidden out to `farMm`. O(azimuths · steps · log faces).
+ * How near the floor can be seen past the part's edge, standing upright on level ground with the head still: distance
+ * from below the eye, mm, for each azimuth (0 ahead, positive to the left). Undefined where the floor is hidden out to
+ * `farMm`. What shows through a gap beyond the edge does not count: nobody walks by it. O(azimuths · steps).
  */
 export function nearestFloor(
-  part: Bvh,
-  eyes: Eyes,
+  field: Pick<Field, 'left' | 'right'>,
   eyeHeightMm: number,
   azimuthsDeg: readonly number[],
   farMm: number,
 ): (number | undefined)[] {
-  const hit = { face: -1, t: 0 };
   return azimuthsDeg.map((azimuth) => {
     const [c, s] = [Math.cos(azimuth * DEGREE), Math.sin(azimuth * DEGREE)];
-    // From the feet outward, a tenth of the way farther each time: near places matter most.
-    for (let away = FLOOR_FROM_MM; away < farMm; away *= 1.02) {
-      const free = [eyes.left, eyes.right].some((eye, index) => {
-        const down = Math.atan2(eyeHeightMm, away) / DEGREE;
-        const roundDeg = (Math.atan2(-Math.sin(down * DEGREE), Math.cos(down * DEGREE) * s) / DEGREE + 360) % 360;
-        const outDeg = Math.acos(Math.cos(down * DEGREE) * c) / DEGREE;
-        const own = index === 0 ? roundDeg : (540 - roundDeg) % 360;
-        if (outDeg > naturalLimit(own)) return false;
-        return !castRay(part, eye[0], eye[1], eye[2], away * c, away * s, -eyeHeightMm, hit);
-      });
-      if (free) return away;
+    for (let away = FLOOR_FROM_MM; away < farMm; away *= FLOOR_STEP) {
+      const far = Math.hypot(away, eyeHeightMm);
+      const roundDeg = (Math.atan2(-eyeHeightMm, away * s) / DEGREE + 360) % 360;
+      const outDeg = Math.acos((away * c) / far) / DEGREE;
+      if ([field.left, field.right].some((eye) => outDeg < clearAt(eye, roundDeg))) return away;
     }
     return undefined;
   });
 }
 
-/** Nearest place on the floor that is looked for, mm. */
+/** Nearest place on the floor that is looked for, mm, and the ratio from one to the next. */
 const FLOOR_FROM_MM = 150;
+const FLOOR_STEP = 1.02;
+
+/** How far out it is clear in a direction between two that were looked into. */
+function clearAt({ clearDeg }: EyeField, roundDeg: number): number {
+  const at = roundDeg / ROUND_STEP_DEG;
+  const low = Math.floor(at) % clearDeg.length;
+  const share = at - Math.floor(at);
+  return (1 - share) * clearDeg[low] + share * clearDeg[(low + 1) % clearDeg.length];
+}
