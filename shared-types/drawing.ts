@@ -15,6 +15,8 @@ export type DrawingShape =
       readonly text: string;
       /** Middle of the base line. */
       readonly at: readonly [number, number];
+      /** How far under `at` it stands, whichever way the drawing is turned. */
+      readonly belowMm?: number;
       readonly sizeMm: number;
     };
 

@@ -273,9 +273,12 @@ export function clipped(points: readonly number[], left: number, low: number, ri
   return chains;
 }
 
-/** Words broken into lines that surely fit: letters are taken as a little wider than they are. */
+/** Width of a letter over its height, taken a little too wide. */
+const LETTER_SHARE = 0.48;
+
+/** Words broken into lines that surely fit: no letter is measured. */
 function wrapped(text: string, widthMm: number, sizeMm: number): string[] {
-  const most = Math.max(8, Math.floor(widthMm / (sizeMm * 0.56)));
+  const most = Math.max(8, Math.floor(widthMm / (sizeMm * LETTER_SHARE)));
   const lines = [''];
   for (const word of text.split(' ')) {
     const last = lines[lines.length - 1];
@@ -356,7 +359,9 @@ function frontPages(paper: PatternPaper, canvases: readonly Canvas[], widthMm: n
     const height = mapHeight(canvas);
     room(height + 8);
     put(...pageMap(canvas, MARGIN_MM, y, widthMm, heightMm));
-    put(words(`${canvas.names}: ${pagesOf(canvas)}`, [MARGIN_MM + 60, y + 4], 3.4));
+    put(
+      words(`${canvas.names}: ${pagesOf(canvas)}`, [MARGIN_MM + 4 + mapWidth(canvas, widthMm, heightMm), y + 4], 3.4),
+    );
     y += height + 4;
   }
   head('Take care');
@@ -366,6 +371,8 @@ function frontPages(paper: PatternPaper, canvases: readonly Canvas[], widthMm: n
 
 /** Height of one page on the map. */
 const MAP_PAGE_MM = 14;
+/** Width of the map at most. */
+const MAP_WIDEST_MM = 90;
 
 const mapHeight = (canvas: Canvas): number => canvas.rows * MAP_PAGE_MM + 2;
 
@@ -374,10 +381,20 @@ function pagesOf({ columns, rows, firstPage }: Canvas): string {
   return last === firstPage ? `page ${firstPage}` : `pages ${firstPage} to ${last}, ${columns} across and ${rows} down`;
 }
 
-function pageMap(canvas: Canvas, left: number, top: number, widthMm: number, heightMm: number): PaperItem[] {
+/** What of a page is new on it, and how small it is on the map. */
+function mapScale(canvas: Canvas, widthMm: number, heightMm: number): readonly [number, number, number] {
   const wide = widthMm - 2 * MARGIN_MM - OVERLAP_MM;
   const high = heightMm - 2 * MARGIN_MM - HEAD_MM - OVERLAP_MM;
-  const scale = Math.min(MAP_PAGE_MM / high, 55 / (canvas.columns * wide));
+  return [wide, high, Math.min(MAP_PAGE_MM / high, MAP_WIDEST_MM / (canvas.columns * wide))];
+}
+
+function mapWidth(canvas: Canvas, widthMm: number, heightMm: number): number {
+  const [wide, , scale] = mapScale(canvas, widthMm, heightMm);
+  return canvas.columns * wide * scale;
+}
+
+function pageMap(canvas: Canvas, left: number, top: number, widthMm: number, heightMm: number): PaperItem[] {
+  const [wide, high, scale] = mapScale(canvas, widthMm, heightMm);
   const items: PaperItem[] = [];
   const foot = top + canvas.rows * high * scale;
   for (let row = 0; row < canvas.rows; row++) {

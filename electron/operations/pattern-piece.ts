@@ -107,20 +107,20 @@ export function mirrorPiece(piece: CutPiece): CutPiece {
   };
 }
 
-/** The shapes of a piece after quarter turns and a shift: letters stay upright. */
+/** The shapes of a piece in their place, after quarter turns and a shift: letters stay upright. */
 export function placedShapes(shapes: readonly DrawingShape[], quarters: number, shift: Point): DrawingShape[] {
   const place = (points: readonly number[]): number[] =>
     turned(points, quarters).map((value, i) => value + shift[i % 2]);
   return shapes.map((shape) => {
     if (shape.kind === 'path') return { ...shape, points: place(shape.points) };
     const [x, y] = place(shape.at);
-    return { ...shape, at: [x, y] };
+    return { ...shape, at: [x, y - (shape.belowMm ?? 0)], belowMm: 0 };
   });
 }
 
 function text(words: string, at: Point, sizeMm: number): DrawingShape {
   // Marks stand on their place, not over it.
-  return { kind: 'text', layer: 'text', text: words, at: [at[0], at[1] - sizeMm * 0.35], sizeMm };
+  return { kind: 'text', layer: 'text', text: words, at, belowMm: sizeMm * 0.35, sizeMm };
 }
 
 function grainTurn(piece: FlatPiece, grain: Vec3 | undefined): (point: Point) => Point {
@@ -157,11 +157,11 @@ function label(outline: readonly number[], words: PieceWords): DrawingShape[] {
   // Half the height and half the width of the block have to fit within the room.
   const scale = Math.min(1, (2 * room * 0.85) / Math.max(longest, lines.length * LETTERS_MM.name));
   const shapes: DrawingShape[] = [];
-  let down = y + (scale * lines.length * LETTERS_MM.words) / 2;
+  let belowMm = (-scale * lines.length * LETTERS_MM.words) / 2;
   for (const [i, line] of lines.entries()) {
     const sizeMm = scale * (i === 0 ? LETTERS_MM.name : LETTERS_MM.words);
-    shapes.push({ kind: 'text', layer: 'text', text: line, at: [x, down], sizeMm });
-    down -= scale * LETTERS_MM.words * 1.5;
+    shapes.push({ kind: 'text', layer: 'text', text: line, at: [x, y], belowMm, sizeMm });
+    belowMm += scale * LETTERS_MM.words * 1.5;
   }
   const length = Math.min(ARROW_MM.most, room * 1.4);
   const beside = x - Math.min(room * 0.8, (scale * longest) / 2 + 4);

@@ -47,7 +47,7 @@ export function layOnSheets(
       title: `${title}, piece ${piece.number}`,
       widthMm: piece.widthMm,
       heightMm: piece.heightMm,
-      shapes: piece.shapes,
+      shapes: placedShapes(piece.shapes, 0, [0, 0]),
     });
   }
   return { ...nested, files };

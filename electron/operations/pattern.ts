@@ -44,6 +44,7 @@ export interface LaidPatch {
 
 /** A surface made ready for patterns: what a sheet on it would follow, at its own height. */
 export interface SheetSurface {
+  /** The body with what a sheet passes over left out. */
   readonly body: Mesh;
   readonly surface: Mesh;
   readonly turnedShare: number;
@@ -59,7 +60,7 @@ export function sheetSurface(body: Mesh, smoothMm: number, heightMm: number, tic
   const movedMm = new Float64Array(p.length / 3);
   for (let i = 0; i < p.length; i += 3)
     movedMm[i / 3] = Math.hypot(q[i] - p[i], q[i + 1] - p[i + 1], q[i + 2] - p[i + 2]);
-  return { body, surface: lifted.mesh, turnedShare: lifted.turnedShare, movedMm };
+  return { body: draped.mesh, surface: lifted.mesh, turnedShare: lifted.turnedShare, movedMm };
 }
 
 /** The choice of a patch, from the file's coordinates to the mesh's. */
@@ -257,7 +258,7 @@ function finish(
   }
   const document = composePatternPaper(
     {
-      title: `Pattern: ${laid.map((patch) => patch.name).join(', ')}`,
+      title: laid.length === 1 ? `Pattern: ${laid[0].name}` : `Pattern: ${laid.length} patches`,
       facts: [
         `From ${source}, for foam ${thickness}; made for the middle of the sheet. ${pieces.length} piece(s), ${sheets.sheets} stock sheet(s) of ${parameters.sheetMm.join(' by ')} mm, ${(100 * sheets.use).toFixed(0)} % of the area used.`,
         `Seam allowance: ${parameters.allowanceMm} mm. The sheet may give ${parameters.stretchPercent} % along itself.`,

@@ -1,27 +1,20 @@
 /**
- * A closed outline moved outward: every point of the result lies the distance from the outline, corners kept as corners
- * up to a mitre limit. Raw parallel edges with mitres, then only the stretches that nothing else of the outline comes
- * nearer to than the distance (as in Choi and Park 1999), joined to the longest loop.
+ * A closed outline moved outward: nothing of the result lies nearer to the outline than the distance, and corners are
+ * kept as corners up to a mitre limit. The raw parallel edges, which nowhere leave the widened outline, then the way
+ * round the outside of all of them.
  */
 
 /** A mitre sticks out at most this many times the distance; beyond it is cut off square. */
 const MITRE_LIMIT = 2;
-/** Stretches nearer to the outline than the distance by more than this share belong to loops inside. */
-const NEAR_SHARE = 1 / 512;
-/** Ends nearer than this are one, mm. */
+/** Cosine of a corner that turns straight back. */
+const STRAIGHT_BACK = -0.999;
+/** Points of an outline nearer than this are one, mm. */
 const SAME_MM = 1 / 1024;
 
-/** `polygon`: xy pairs, counter-clockwise, not crossing itself. O(n^2). */
+/** `polygon`: xy pairs, counter-clockwise, not crossing itself. A gap narrower than twice the distance is closed. O(n^2). */
 export function offsetPolygon(polygon: readonly number[], distanceMm: number): number[] {
   const outline = withoutDoubles(polygon);
-  if (distanceMm === 0) return outline;
-  const raw = rawOffset(outline, distanceMm);
-  const pieces = split(raw).filter(({ ax, ay, bx, by }) => {
-    const x = (ax + bx) / 2,
-      y = (ay + by) / 2;
-    return nearest(outline, x, y) > distanceMm * (1 - NEAR_SHARE) && !inside(outline, x, y);
-  });
-  return longestLoop(pieces);
+  return distanceMm === 0 ? outline : aroundOutside(rawOffset(outline, distanceMm));
 }
 
 function withoutDoubles(polygon: readonly number[]): number[] {
@@ -60,7 +53,7 @@ function rawOffset(outline: readonly number[], d: number): number[] {
       raw.push(x + d * mitre * half[0], y + d * mitre * half[1]);
     } else {
       // Square across the corner, still at the distance at its middle.
-      const half = straight > -1 + NEAR_SHARE ? unit(first[1] + second[1], -first[0] - second[0]) : first;
+      const half = straight > STRAIGHT_BACK ? unit(first[1] + second[1], -first[0] - second[0]) : first;
       const reach = d * Math.tan(Math.acos(Math.min(1, Math.max(-1, half[0] * first[1] - half[1] * first[0]))) / 2);
       raw.push(ax + reach * first[0], ay + reach * first[1], bx - reach * second[0], by - reach * second[1]);
     }
@@ -73,46 +66,72 @@ function unit(x: number, y: number): [number, number] {
   return [x / size, y / size];
 }
 
-interface Stretch {
-  readonly ax: number;
-  readonly ay: number;
-  readonly bx: number;
-  readonly by: number;
-}
-
-/** All edges of a closed chain, divided where they cross one another. */
-function split(raw: readonly number[]): Stretch[] {
-  const count = raw.length / 2;
-  const x = (i: number): number => raw[(i % count) * 2];
-  const y = (i: number): number => raw[(i % count) * 2 + 1];
-  const pieces: Stretch[] = [];
+/** The outermost way round a closed chain that may cross itself, counter-clockwise. */
+function aroundOutside(chain: readonly number[]): number[] {
+  const count = chain.length / 2;
+  const nodes = chain.slice();
+  // Places along each edge, with the node there.
+  const stops: [number, number][][] = Array.from({ length: count }, (_, i) => [
+    [0, i],
+    [1, (i + 1) % count],
+  ]);
   for (let i = 0; i < count; i++) {
-    const dx = x(i + 1) - x(i),
-      dy = y(i + 1) - y(i);
-    const cuts = [0, 1];
-    for (let j = 0; j < count; j++) {
-      if (j === i) continue;
-      const ex = x(j + 1) - x(j),
-        ey = y(j + 1) - y(j);
+    const [ax, ay] = [chain[i * 2], chain[i * 2 + 1]];
+    const i2 = ((i + 1) % count) * 2;
+    const [dx, dy] = [chain[i2] - ax, chain[i2 + 1] - ay];
+    for (let j = i + 2; j < count; j++) {
+      if ((j + 1) % count === i) continue;
+      const j2 = ((j + 1) % count) * 2;
+      const [ex, ey] = [chain[j2] - chain[j * 2], chain[j2 + 1] - chain[j * 2 + 1]];
       const across = dx * ey - dy * ex;
       if (across === 0) continue;
-      const ox = x(j) - x(i),
-        oy = y(j) - y(i);
+      const [ox, oy] = [chain[j * 2] - ax, chain[j * 2 + 1] - ay];
       const s = (ox * ey - oy * ex) / across;
       const t = (ox * dy - oy * dx) / across;
-      if (s > 0 && s < 1 && t >= 0 && t <= 1) cuts.push(s);
-    }
-    cuts.sort((a, b) => a - b);
-    for (let k = 1; k < cuts.length; k++) {
-      pieces.push({
-        ax: x(i) + cuts[k - 1] * dx,
-        ay: y(i) + cuts[k - 1] * dy,
-        bx: x(i) + cuts[k] * dx,
-        by: y(i) + cuts[k] * dy,
-      });
+      if (!(s > 0 && s < 1 && t > 0 && t < 1)) continue;
+      const node = nodes.length / 2;
+      nodes.push(ax + s * dx, ay + s * dy);
+      stops[i].push([s, node]);
+      stops[j].push([t, node]);
     }
   }
-  return pieces.filter((one) => Math.hypot(one.bx - one.ax, one.by - one.ay) > SAME_MM / 2);
+  const ways: number[][] = Array.from({ length: nodes.length / 2 }, () => []);
+  for (const edge of stops) {
+    edge.sort((a, b) => a[0] - b[0]);
+    for (let k = 1; k < edge.length; k++) {
+      ways[edge[k - 1][1]].push(edge[k][1]);
+      ways[edge[k][1]].push(edge[k - 1][1]);
+    }
+  }
+  let first = 0;
+  for (let i = 1; i < nodes.length / 2; i++) if (nodes[i * 2 + 1] < nodes[first * 2 + 1]) first = i;
+  const angle = (from: number, to: number): number =>
+    Math.atan2(nodes[to * 2 + 1] - nodes[from * 2 + 1], nodes[to * 2] - nodes[from * 2]);
+  const loop: number[] = [];
+  let at = first;
+  // At the lowest place everything lies above: as if come up from below.
+  const begin = nextWay(ways[first], -Math.PI / 2, (to) => angle(first, to));
+  for (let to = begin, steps = 0; steps <= 2 * nodes.length; steps++) {
+    loop.push(nodes[at * 2], nodes[at * 2 + 1]);
+    const back = angle(to, at);
+    const here = to;
+    to = nextWay(ways[here], back, (one) => angle(here, one));
+    at = here;
+    if (at === first && to === begin) break;
+  }
+  return withoutDoubles(loop);
+}
+
+/** The first way counter-clockwise from the angle `back`, that angle itself last. */
+function nextWay(ways: readonly number[], back: number, angle: (to: number) => number): number {
+  let best = ways[0];
+  let least = Infinity;
+  for (const to of ways) {
+    let turn = angle(to) - back;
+    while (turn <= 0) turn += 2 * Math.PI;
+    if (turn < least) [least, best] = [turn, to];
+  }
+  return best;
 }
 
 /** Distance from a point to a closed outline. */
@@ -157,32 +176,4 @@ export function inside(outline: readonly number[], x: number, y: number): boolea
     if (at > x) odd = !odd;
   }
   return odd;
-}
-
-function longestLoop(pieces: readonly Stretch[]): number[] {
-  const used = new Uint8Array(pieces.length);
-  let best: number[] = [];
-  let most = 0;
-  for (let first = 0; first < pieces.length; first++) {
-    if (used[first]) continue;
-    const loop: number[] = [];
-    let length = 0;
-    let at = first;
-    while (at >= 0) {
-      used[at] = 1;
-      const { ax, ay, bx, by } = pieces[at];
-      loop.push(ax, ay);
-      length += Math.hypot(bx - ax, by - ay);
-      let next = -1,
-        near = SAME_MM * 4;
-      for (let j = 0; j < pieces.length; j++) {
-        if (used[j]) continue;
-        const far = Math.hypot(pieces[j].ax - bx, pieces[j].ay - by);
-        if (far < near) [near, next] = [far, j];
-      }
-      at = next;
-    }
-    if (length > most) [most, best] = [length, loop];
-  }
-  return best;
 }
