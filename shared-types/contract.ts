@@ -13,6 +13,7 @@ import { readingSchema } from './records/reading.ts';
 import { scanSchema } from './records/scan.ts';
 import { ticketDraftSchema, ticketSchema } from './records/ticket.ts';
 import { wearerSchema } from './records/wearer.ts';
+import { standMethodSchema } from './operations/stand.ts';
 import { trueFigures } from './operations/true.ts';
 
 const float32 = z.custom<Float32Array<ArrayBuffer>>((value) => value instanceof Float32Array, 'expected 32-bit floats');
@@ -43,10 +44,23 @@ export const knownLengthSchema = z.object({
   /** Standard uncertainty of that mean. */
   uMm: z.number(),
   count: z.number().int(),
+  /** Between the least and the largest of several readings. */
+  spreadMm: z.number().optional(),
   /** Something odd about it, in a sentence. */
   doubt: z.string().optional(),
 });
 export type KnownLength = z.infer<typeof knownLengthSchema>;
+
+/** How well readings of one kind repeat on a sheet. */
+export const repeatabilitySchema = z.object({
+  kind: z.enum(['span', 'girth', 'arc']),
+  /** Technical error of measurement. */
+  temMm: z.number(),
+  /** Lengths taken more than once, and their readings. */
+  lengths: z.number().int(),
+  readings: z.number().int(),
+});
+export type Repeatability = z.infer<typeof repeatabilitySchema>;
 
 export const wearerCardSchema = z.object({
   id: idSchema,
@@ -189,6 +203,7 @@ export const CONTRACT = {
       liners: z.array(linerSchema.pick({ id: true, foamMm: true, createdAt: true, formRevisionId: true })),
       readings: z.array(readingSchema),
       known: z.array(knownLengthSchema),
+      repeatability: z.array(repeatabilitySchema),
     }),
   },
   'wearer.forgetPlan': {
@@ -232,6 +247,9 @@ export const CONTRACT = {
       fileName: z.string().min(1).max(500),
       wearerId: idSchema.optional(),
       wearerName: name.optional(),
+      /** What it is a scan of; of a limb, which. */
+      region: ticketDraftSchema.shape.region,
+      side: ticketDraftSchema.shape.side,
     }),
     output: z.object({ ticketId: idSchema, wearerId: idSchema }),
   },
@@ -265,7 +283,7 @@ export const CONTRACT = {
     output: z.object({
       /** From the view's coordinates to standing upright, in the view's own size. */
       matrix,
-      method: z.enum(['frankfurt', 'landmarks', 'guess']),
+      method: standMethodSchema,
       confidence: z.number(),
       warnings: z.array(warning),
     }),

@@ -38,6 +38,10 @@ export const arcSchema = z.object({
   taut: z.boolean().optional(),
 });
 
+/** What a mesh is of, as far as standing it up goes. */
+export const standingSchema = z.enum(['head', 'limb', 'torso', 'part']);
+export type Standing = z.output<typeof standingSchema>;
+
 export const landmarksSchema = z.record(z.string().min(1).max(60), pointSchema);
 
 /** A spans file: a list of spans, or an object with spans, girths and arcs. */
@@ -61,6 +65,8 @@ export const landmarksFileSchema = z.union([
 ]);
 
 export const recipeSchema = z.object({
+  /** Absent: a head. */
+  region: standingSchema.optional(),
   trim: z.array(planeSchema).default([]),
   landmarks: landmarksSchema.default({}),
   spans: z.array(spanSchema).default([]),

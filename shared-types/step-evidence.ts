@@ -94,6 +94,13 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     if (method === 'frankfurt') {
       return { sentences: ['By three landmarks, the Frankfurt plane level, the origin between the ears.'], doubts: [] };
     }
+    if (method === 'limb') {
+      return { sentences: ['By its joints: along it toward the trunk, the origin in the lower joint.'], doubts: [] };
+    }
+    if (method === 'torso') {
+      return { sentences: ['By breastbone and spine, the origin at the foot of the neck.'], doubts: [] };
+    }
+    if (method === 'part') return { sentences: ['By the three points chosen on it.'], doubts: [] };
     if (method === 'landmarks') return { sentences: ['By the landmarks that were set.'], doubts: [] };
     const sure = figureNumber(figures, 'confidence');
     return {

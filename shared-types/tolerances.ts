@@ -22,4 +22,13 @@ export const SOLID_CAD_FACES = 10_000;
  * Standard uncertainties for a home user's readings, mm; own judgement, editable
  * (reference-values.md section 3.9: the person, not the instrument, sets them).
  */
-export const READING_UNCERTAINTY_MM = { headSpan: 1.5, headGirth: 3, limbGirth: 4, torsoGirth: 10 } as const;
+export const READING_UNCERTAINTY_MM = {
+  headSpan: 1.5,
+  headGirth: 3,
+  handSpan: 1.5,
+  footSpan: 2,
+  limbSpan: 3,
+  limbGirth: 4,
+  torsoSpan: 5,
+  torsoGirth: 10,
+} as const;

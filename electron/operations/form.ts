@@ -46,7 +46,7 @@ export const formOperation: Operation<typeof formSpecification> = {
     if (!cuts.ok) return cuts;
     // (3) Stand
     const trimmed: InputMesh = { ...input, mesh: cuts.value.mesh };
-    const stood = standWithFigures(trimmed, recipe.landmarks, run.within('stand', STAND_PHASES));
+    const stood = standWithFigures(trimmed, recipe.landmarks, run.within('stand', STAND_PHASES), recipe.region);
     if (!stood.ok) return stood;
     // (4) True; girths and spans are taken on the untrimmed surface, so that a cut through a tape's path does no harm
     const sized = trueWithFigures(mended.mesh, given, input.fromFile, false, run.within('true', TRUE_PHASES));

@@ -3,7 +3,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { standSpecification, type standFigures } from '../../shared-types/operations/stand.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
-import type { Landmarks } from '../../shared-types/recipe.ts';
+import type { Landmarks, Standing } from '../../shared-types/recipe.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { findLandmarks } from '../geometry/register/find-landmarks.ts';
@@ -16,6 +16,7 @@ import {
   type Stood,
 } from '../geometry/register/stand-up.ts';
 import type { InputMesh, Operation } from './operation.ts';
+import { standBody } from './stand-body.ts';
 
 export const STAND_PHASES = { stand: 1 };
 
@@ -24,14 +25,16 @@ export function standWithFigures(
   input: InputMesh,
   landmarks: Landmarks,
   run: RunContext,
+  region: Standing = 'head',
 ): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof standFigures> }> {
   run.step('stand', 0, 1);
   const placed: Record<string, Vec3> = {};
   for (const [name, point] of Object.entries(landmarks)) placed[name] = transformPoint(input.fromFile, point);
-  const mirrored = mirroredLandmark(placed);
-  if (mirrored !== undefined) return failed(fault('landmark.mirrored', { name: mirrored }));
   const warnings: Warning[] = [];
-  const stood = chooseStand(input.mesh, placed, warnings, run);
+  const stood =
+    region === 'head'
+      ? standHead(input.mesh, placed, warnings, run)
+      : standBody(region, input.mesh, placed, warnings, run);
   if (!stood.ok) return stood;
   const { matrix, method, confidence } = stood.value;
   run.step('stand', 1, 1);
@@ -46,12 +49,14 @@ const WRONG_SIDE = 0.1;
 /** Cosine to upright from which an end counts as looking up. */
 const LOOKS_UP = 0.5;
 
-function chooseStand(
+function standHead(
   mesh: Mesh,
   placed: Readonly<Record<string, Vec3>>,
   warnings: Warning[],
   run: RunContext,
 ): Outcome<Stood> {
+  const mirrored = mirroredLandmark(placed);
+  if (mirrored !== undefined) return failed(fault('landmark.mirrored', { name: mirrored }));
   const left = placed['tragion-left'],
     right = placed['tragion-right'];
   const orbitales = [placed['orbitale-left'], placed['orbitale-right']].filter((point) => point !== undefined);
@@ -125,5 +130,5 @@ function byItsFace(mesh: Mesh, guess: Stood, run: RunContext): Stood {
 export const standOperation: Operation<typeof standSpecification> = {
   specification: standSpecification,
   phases: STAND_PHASES,
-  run: ([input], parameters, run) => standWithFigures(input, parameters.landmarks ?? {}, run),
+  run: ([input], { landmarks, region }, run) => standWithFigures(input, landmarks ?? {}, run, region),
 };

@@ -1,5 +1,5 @@
 /** A sheet to take along to the wearer: each length of a body region with a picture, how it is taken, and boxes to write. */
-import type { LandmarkKind, MeasureKind } from '../../shared-types/measures.ts';
+import type { LandmarkKind, MeasureKind } from '../../shared-types/measures/index.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
 import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, TEXT_MM } from './page-flow.ts';
 import { LINE_FACTOR, linesOf } from './typeface.ts';
@@ -140,8 +140,8 @@ function measureRow(
   const lineY = top + BOX_MM.height + 7;
   flow.place({ kind: 'line', points: [boxX, lineY, boxX + boxesMm, lineY], penMm: HAIRLINE_MM, grey: 0.4 });
   flow.text(`with (${measure.instrument})`, [boxX, lineY + 3], { sizeMm: 2.3, grey: FAINT });
-  if (measure.seenMm !== undefined) {
-    const [least, most] = measure.seenMm;
+  if (measure.range !== undefined) {
+    const [least, most] = measure.range.mm;
     flow.text(`2012 survey of adults: ${least} to ${most} mm`, [boxX + boxesMm, lineY + 3], {
       sizeMm: 2.3,
       grey: FAINT,

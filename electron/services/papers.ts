@@ -1,6 +1,6 @@
 /** Every paper that can be asked for, by its kind: composed here, written as PDF by `writePdf`. */
 import { fault } from '../../shared-types/faults/index.ts';
-import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures.ts';
+import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures/index.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';

@@ -3,8 +3,7 @@
  * asked again after every change. The command line has the whole verbs instead.
  */
 import { z } from 'zod';
-import { pointSchema } from '../recipe.ts';
-import { landmarksSchema } from '../recipe.ts';
+import { landmarksSchema, pointSchema, standingSchema } from '../recipe.ts';
 import { mendFigures } from './mend.ts';
 import type { OperationSpecification } from './specification.ts';
 import { standFigures } from './stand.ts';
@@ -42,7 +41,7 @@ export const poseSpecification = {
   summary: 'How the mended scan stands by its landmarks.',
   inputs: ['SCAN'],
   makes: 'nothing',
-  parameters: z.object({ landmarks: landmarksSchema }),
+  parameters: z.object({ landmarks: landmarksSchema, region: standingSchema.default('head') }),
   figures: standFigures,
 } as const satisfies OperationSpecification;
 

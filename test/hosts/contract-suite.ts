@@ -6,7 +6,7 @@ import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { CONTRACT, type CallInput, type CallName, type CallResult, type JobView } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
-import { HEAD_MEASURES } from '../../shared-types/measures.ts';
+import { HEAD_MEASURES } from '../../shared-types/measures/index.ts';
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { writeMesh } from '../../electron/formats/index.ts';

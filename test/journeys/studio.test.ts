@@ -11,7 +11,7 @@ import { invert, multiply, transformPoint } from '../../electron/geometry/mesh/t
 import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import type { CallName, CallResult } from '../../shared-types/contract.ts';
-import { landmarkKind } from '../../shared-types/measures.ts';
+import { landmarkKind } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 

@@ -6,7 +6,8 @@ import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { eigenSymmetric, fitSimilarity } from './similarity.ts';
 
-export type StandMethod = 'frankfurt' | 'landmarks' | 'guess';
+/** By the definition of a head's, limb's, torso's or part's frame; by a fit of other landmarks; by a guess. */
+export type StandMethod = 'frankfurt' | 'limb' | 'torso' | 'part' | 'landmarks' | 'guess';
 
 export interface Stood {
   readonly matrix: Matrix4;

@@ -35,8 +35,8 @@ export const prepareOperation: Operation<typeof prepareSpecification> = {
 export const poseOperation: Operation<typeof poseSpecification> = {
   specification: poseSpecification,
   phases: STAND_PHASES,
-  run: ([input], { landmarks }, run) => {
-    const stood = standWithFigures(input, landmarks, run);
+  run: ([input], { landmarks, region }, run) => {
+    const stood = standWithFigures(input, landmarks, run, region);
     return stood.ok ? done({ figures: stood.value.figures }, stood.warnings) : stood;
   },
 };

@@ -4,7 +4,7 @@
  */
 import { Worker } from 'node:worker_threads';
 import { fault } from '../../../shared-types/faults/index.ts';
-import { HEAD_MEASURES } from '../../../shared-types/measures.ts';
+import { HEAD_MEASURES } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
 import type { Recipe } from '../../../shared-types/recipe.ts';
@@ -100,7 +100,7 @@ async function keep(
   return done({
     wearerId,
     ticketId,
-    recipe: recipeOf(draft, placedMeasures(draft, knownLengths(readings.value), sideways)),
+    recipe: recipeOf(draft, placedMeasures(draft, knownLengths(readings.value), { sideways })),
   });
 }
 

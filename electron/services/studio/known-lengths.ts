@@ -1,47 +1,72 @@
 /** What a wearer's sheet says about each length: readings of one name taken together, with what is odd about them. */
-import type { KnownLength } from '../../../shared-types/contract.ts';
-import { measureKind } from '../../../shared-types/measures.ts';
+import type { KnownLength, Repeatability } from '../../../shared-types/contract.ts';
+import { measureKind } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
+import { rangeDoubt, togetherDoubts } from './plausible.ts';
 
 /** Readings of one thing that differ by more than this many of their uncertainties do not belong together. */
 const SPREAD_LIMIT = 4;
+
+const groupsOf = (sheet: readonly Reading[]): Reading[][] => [
+  ...Map.groupBy(sheet, ({ name, kind }) => `${kind} ${name}`).values(),
+];
+
+const meanOf = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+
+function squaresOf(values: readonly number[]): number {
+  const mean = meanOf(values);
+  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
+}
 
 /**
  * The mean of each name's readings. Its standard uncertainty is the larger of what the readings' own uncertainties
  * leave after averaging and what their scatter shows (standard deviation of the mean). O(readings).
  */
 export function knownLengths(sheet: readonly Reading[]): KnownLength[] {
-  const groups = Map.groupBy(sheet, ({ name, kind }) => `${kind} ${name}`);
-  return [...groups.values()].map((readings) => {
+  const lengths = groupsOf(sheet).map((readings): KnownLength => {
     const [{ name, kind }] = readings;
     const count = readings.length;
     const typical =
       measureKind(name)?.uMm ?? (kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth);
     const values = readings.map(({ valueMm }) => valueMm);
-    const mm = values.reduce((sum, value) => sum + value, 0) / count;
+    const mm = meanOf(values);
     const own = Math.hypot(...readings.map(({ uncertaintyMm }) => uncertaintyMm ?? typical)) / count;
-    const squares = values.reduce((sum, value) => sum + (value - mm) ** 2, 0);
-    const scatter = count < 2 ? 0 : Math.sqrt(squares / (count - 1) / count);
-    const doubt = doubtOf(name, mm, values, typical);
-    return { name, kind, mm, uMm: Math.max(own, scatter), count, ...(doubt === undefined ? {} : { doubt }) };
+    const scatter = count < 2 ? 0 : Math.sqrt(squaresOf(values) / (count - 1) / count);
+    const spreadMm = Math.max(...values) - Math.min(...values);
+    const doubt = spreadMm > SPREAD_LIMIT * typical ? spreadDoubt(count, spreadMm) : rangeDoubt(name, mm);
+    return {
+      name,
+      kind,
+      mm,
+      uMm: Math.max(own, scatter),
+      count,
+      ...(count < 2 ? {} : { spreadMm }),
+      ...(doubt === undefined ? {} : { doubt }),
+    };
+  });
+  // A length that is odd by itself would only cast doubt on those compared with it.
+  const together = togetherDoubts(lengths.filter(({ doubt }) => doubt === undefined));
+  return lengths.map((length) => {
+    const doubt = together.get(length.name);
+    return doubt === undefined ? length : { ...length, doubt };
   });
 }
 
-function doubtOf(name: string, mm: number, values: readonly number[], uMm: number): string | undefined {
-  const spread = Math.max(...values) - Math.min(...values);
-  if (spread > SPREAD_LIMIT * uMm) {
-    return `The ${values.length} readings differ by ${spread.toFixed(1)} mm; take it again and withdraw the wrong one.`;
-  }
-  const seen = measureKind(name)?.seenMm;
-  if (seen === undefined || (mm >= seen[0] && mm <= seen[1])) return undefined;
-  const [unit] = (
-    [
-      ['inches', 25.4],
-      ['centimetres', 10],
-      ['millimetres, but entered as centimetres', 0.1],
-    ] as const
-  ).filter(([, factor]) => mm * factor >= seen[0] && mm * factor <= seen[1]);
-  const question = unit === undefined ? 'check it' : `was it read in ${unit[0]}?`;
-  return `${mm.toFixed(0)} mm lies outside ${seen[0]} to ${seen[1]} mm, all that the 2012 survey of adults met: ${question}`;
+const spreadDoubt = (count: number, spreadMm: number): string =>
+  `The ${count} readings differ by ${spreadMm.toFixed(1)} mm; take it again and withdraw the wrong one.`;
+
+/**
+ * How well readings of each kind repeat: the technical error of measurement over all lengths taken more than once,
+ * the square root of the sum of squares about each length's mean over the readings less the lengths. For pairs that is
+ * the square root of the sum of squared differences over twice the pairs (standard anthropometry; in this general form
+ * from memory). O(readings).
+ */
+export function repeatability(sheet: readonly Reading[]): Repeatability[] {
+  const repeated = groupsOf(sheet).filter((readings) => readings.length > 1);
+  return [...Map.groupBy(repeated, ([{ kind }]) => kind)].map(([kind, groups]) => {
+    const squares = groups.reduce((sum, readings) => sum + squaresOf(readings.map(({ valueMm }) => valueMm)), 0);
+    const readings = groups.reduce((sum, { length }) => sum + length, 0);
+    return { kind, temMm: Math.sqrt(squares / (readings - groups.length)), lengths: groups.length, readings };
+  });
 }

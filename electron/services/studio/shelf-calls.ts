@@ -10,7 +10,7 @@ import { forgetWearer, planForget } from '../../store/privacy.ts';
 import * as records from '../../store/records.ts';
 import type { RecordOf, TableName } from '../../store/tables.ts';
 import * as library from '../library.ts';
-import { knownLengths } from './known-lengths.ts';
+import { knownLengths, repeatability } from './known-lengths.ts';
 import { changed, type Handlers } from './session.ts';
 
 /** Lengths a hang-tag shows, in this order. */
@@ -153,6 +153,7 @@ export const shelfCalls: Handlers<
       liners: records.allOf(file, 'liners').filter(({ formRevisionId }) => revisions.has(formRevisionId)),
       readings,
       known: knownLengths(readings),
+      repeatability: repeatability(readings),
     });
   },
   'wearer.forgetPlan': ({ id }, { library: file }) => {

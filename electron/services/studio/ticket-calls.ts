@@ -1,11 +1,13 @@
 /** Calls about a ticket: from a scan dropped in to the form. */
+import type { z } from 'zod';
 import type { KnownLength } from '../../../shared-types/contract.ts';
 import { faultSentence } from '../../../shared-types/faults/index.ts';
-import { HEAD_MEASURES } from '../../../shared-types/measures.ts';
-import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import { REGIONS, type RegionName, type Side } from '../../../shared-types/measures/index.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import type { proposeSpecification, sizeSpecification } from '../../../shared-types/operations/desk.ts';
-import type { Ticket, TicketDraft } from '../../../shared-types/records/ticket.ts';
+import type { standFigures } from '../../../shared-types/operations/stand.ts';
+import { ticketMeasures, type Ticket, type TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { IDENTITY, invert, multiply } from '../../geometry/mesh/transform.ts';
 import * as records from '../../store/records.ts';
@@ -13,7 +15,7 @@ import { makeCopyIfDue } from '../../store/safety-copies.ts';
 import { keepScan, makeForm } from '../making.ts';
 import { readScan, viewOf, type Ready } from './bench.ts';
 import { knownLengths } from './known-lengths.ts';
-import { placedMeasures, recipeOf, type PlacedMeasure } from './recipe-of.ts';
+import { placedMeasures, recipeOf, upOf, type PlacedMeasure } from './recipe-of.ts';
 import { changed, type Handlers, type OpenSession } from './session.ts';
 import { byId } from './shelf-calls.ts';
 import type { Watch } from '../../jobs/pool.ts';
@@ -21,12 +23,13 @@ import type { Watch } from '../../jobs/pool.ts';
 /** A light margin under what solid CAD takes. */
 const FORM_FACES = SOLID_CAD_FACES - 500;
 
-/** Every measure of the catalogue takes part as soon as it has landmarks and a value. */
-const freshDraft = (): TicketDraft => ({
+const freshDraft = (region: RegionName = 'head', side?: Side): TicketDraft => ({
+  ...(region === 'head' ? {} : { region }),
+  ...(side === undefined ? {} : { side }),
   keep: 'largest',
   trim: [],
   landmarks: {},
-  measures: HEAD_MEASURES.map(({ name, kind, landmarks }) => ({ name, kind, landmarks: [...landmarks], role: 'use' })),
+  measures: ticketMeasures(region, side),
   faces: FORM_FACES,
 });
 
@@ -51,7 +54,7 @@ function leftOf(draft: TicketDraft, { toView, mended }: Ready): Vec3 {
 }
 
 const placedOf = (ticket: Ticket, known: readonly KnownLength[], ready: Ready): PlacedMeasure[] =>
-  placedMeasures(ticket.draft, known, leftOf(ticket.draft, ready));
+  placedMeasures(ticket.draft, known, upOf(ticket.draft) ?? { sideways: leftOf(ticket.draft, ready) });
 
 export const ticketCalls: Handlers<
   | 'scan.receive'
@@ -74,7 +77,7 @@ export const ticketCalls: Handlers<
       })(),
     ),
 
-  'scan.keep': async ({ upload, fileName, wearerId, wearerName }, session, watch) => {
+  'scan.keep': async ({ upload, fileName, wearerId, wearerName, region, side }, session, watch) => {
     const { library, pool } = session;
     const taken = session.uploads.read(upload);
     if (!taken.ok) return taken;
@@ -93,7 +96,7 @@ export const ticketCalls: Handlers<
       wearerId: wearer.value.id,
       scanId: scan.value.id,
       name: plainName(fileName),
-      draft: freshDraft(),
+      draft: freshDraft(region, side),
     });
     if (!ticket.ok) return ticket;
     session.uploads.putAway(upload);
@@ -178,19 +181,20 @@ export const ticketCalls: Handlers<
     const ready = await readyFor(session, ticket, watch);
     if (!ready.ok) return ready;
     const { mended, toView } = ready.value;
-    const placed = Object.entries(ticket.draft.landmarks);
-    // One or two points fix no frame: until there are three the guess stands, and the view is made by it.
-    if (placed.length < 3) {
+    const { draft } = ticket;
+    const { frame, standing } = REGIONS[draft.region ?? 'head'];
+    const placed = Object.entries(draft.landmarks);
+    // One or two points fix no frame: until there are three (or a limb's or torso's own) the guess stands.
+    const isFixed =
+      standing === 'head' ? placed.length >= 3 : frame.every((name) => draft.landmarks[name] !== undefined);
+    if (!isFixed && standing === 'head') {
       return done({ matrix: [...IDENTITY], method: 'guess', confidence: ready.value.confidence, warnings: [] });
     }
-    const landmarks = Object.fromEntries(placed.map(([name, { point }]) => [name, point]));
-    const posed = await session.pool.run({ verb: 'pose', inputs: [mended], parameters: { landmarks } }, watch);
+    const landmarks = isFixed ? Object.fromEntries(placed.map(([name, { point }]) => [name, point])) : {};
+    const order = { verb: 'pose', inputs: [mended], parameters: { landmarks, region: standing } };
+    const posed = await session.pool.run(order, watch);
     if (!posed.ok) return posed;
-    const { transform, method, confidence } = posed.value.figures as {
-      transform: Matrix4;
-      method: 'frankfurt' | 'landmarks' | 'guess';
-      confidence: number;
-    };
+    const { transform, method, confidence } = posed.value.figures as z.output<typeof standFigures>;
     // Standing happens in the mesh's own size; the view keeps the guessed mm.
     const mm = ready.value.prepared.assumedMmPerUnit;
     const sized = transform.map((x, at) => (at < 12 ? x * mm : x));
@@ -207,7 +211,7 @@ export const ticketCalls: Handlers<
     const order = { verb: 'propose', inputs: [mended], parameters: { toView: [...toView] } };
     const found = await session.pool.run(order, watch);
     if (!found.ok) return found;
-    return done(found.value.figures as import('zod').output<typeof proposeSpecification.figures>);
+    return done(found.value.figures as z.output<typeof proposeSpecification.figures>);
   },
 
   'ticket.size': async ({ id }, session, watch) => {
@@ -227,9 +231,7 @@ export const ticketCalls: Handlers<
       watch,
     );
     if (!outcome.ok) return outcome;
-    const { fit, missing, drawn, without } = outcome.value.figures as import('zod').output<
-      typeof sizeSpecification.figures
-    >;
+    const { fit, missing, drawn, without } = outcome.value.figures as z.output<typeof sizeSpecification.figures>;
     return done({
       ...(fit === null ? {} : { fit }),
       ...(missing === null ? {} : { missing }),

@@ -1,6 +1,6 @@
 import { memo } from 'react';
 import type { WearerCard } from '../../../shared-types/contract.ts';
-import { measureKind } from '../../../shared-types/measures.ts';
+import { measureKind } from '../../../shared-types/measures/index.ts';
 import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import { some } from '../../controls/figure.tsx';
 import { Stand } from '../../controls/stand.tsx';

@@ -1,11 +1,20 @@
-import { FRAME_LANDMARKS, HEAD_LANDMARKS, HEAD_MEASURES, type LandmarkKind } from '../../../shared-types/measures.ts';
+import {
+  REGION_NAMES,
+  REGIONS,
+  regionTitle,
+  type BodyRegion,
+  type LandmarkKind,
+  type RegionName,
+  type Side,
+} from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
-import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
+import { ticketMeasures, type TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
+import { SelectField } from '../../controls/field.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
 import { LandmarkPicture } from './landmark-picture.tsx';
-import type { Stood } from './steps.ts';
+import { isByDefinition, type Stood } from './steps.ts';
 import type { Edit } from './use-ticket.ts';
 
 export type Proposal = CallResult<'ticket.propose'>['landmarks'][number];
@@ -23,28 +32,72 @@ export interface StandStepProps {
   readonly onPlace: (name: string, point: Vec3) => void;
 }
 
+/** What a scan can be of; the two limbs apart. */
+const SCANNED: readonly { readonly region: RegionName; readonly side?: Side }[] = REGION_NAMES.flatMap((region) =>
+  REGIONS[region].isPaired ? (['left', 'right'] as const).map((side) => ({ region, side })) : [{ region }],
+);
+const SCANNED_OPTIONS = SCANNED.map(({ region, side }, at) => ({ value: `${at}`, label: regionTitle(region, side) }));
+
 /** Which measures a landmark serves, so that one knows what placing it is good for. */
-function servesText(name: string): string {
-  const measures = HEAD_MEASURES.filter(({ landmarks }) => landmarks.includes(name)).map((one) => one.name);
-  const frame = (FRAME_LANDMARKS as readonly string[]).includes(name) ? ['the upright stand'] : [];
+function servesText(region: BodyRegion, name: string): string {
+  const measures = region.measures.filter(({ landmarks }) => landmarks.includes(name)).map((one) => one.name);
+  const frame = region.frame.includes(name) ? ['the upright stand'] : [];
   return [...frame, ...measures].join(', ');
 }
 
-const isWanted = (name: string): boolean => servesText(name) !== '';
+/** In the order one places them: first what sets the body upright. */
+export function wantedLandmarks(draft: TicketDraft): LandmarkKind[] {
+  const region = REGIONS[draft.region ?? 'head'];
+  const kinds = region.landmarks.filter(
+    ({ name }) => servesText(region, name) !== '' || draft.landmarks[name] !== undefined,
+  );
+  return [
+    ...kinds.filter(({ name }) => region.frame.includes(name)),
+    ...kinds.filter(({ name }) => !region.frame.includes(name)),
+  ];
+}
+
+/** How it stands, by the method that stood it up. */
+const STANDS: Readonly<Partial<Record<Stood['method'], string>>> = {
+  frankfurt: 'It stands with the Frankfurt plane level: origin midway between the tragions, facing forward.',
+  limb: 'It stands by its joints: upright toward the trunk, origin in the middle of the lower joint.',
+  torso: 'It stands by breastbone and spine: origin at the foot of the neck, facing forward.',
+  landmarks:
+    'It stands by the landmarks of a middling head, about level; both tragions and an orbitale would settle it.',
+};
+
+const NUMBER_WORDS: Readonly<Record<number, string>> = { 3: 'Three', 4: 'Four', 5: 'Five' };
+
+/** Landmarks of the region before stay: none is lost by a slip of the choice. */
+function scannedAs(draft: TicketDraft, { region, side }: (typeof SCANNED)[number]): TicketDraft {
+  const { side: _side, region: _region, ...rest } = draft;
+  const chosen = { ...(region === 'head' ? {} : { region }), ...(side === undefined ? {} : { side }) };
+  return { ...rest, ...chosen, measures: ticketMeasures(region, side) };
+}
 
 export function StandStep(props: StandStepProps) {
   const { draft, edit, stood, proposals, picking, onPicking, offers, onPlace } = props;
-  const open = proposals.filter(({ name }) => draft.landmarks[name] === undefined && isWanted(name));
-  const kinds = HEAD_LANDMARKS.filter(({ name }) => isWanted(name) || draft.landmarks[name] !== undefined);
-  const frame = kinds.filter(({ name }) => (FRAME_LANDMARKS as readonly string[]).includes(name));
-  const rest = kinds.filter(({ name }) => !(FRAME_LANDMARKS as readonly string[]).includes(name));
-  const picked = HEAD_LANDMARKS.find(({ name }) => name === picking);
+  const region = REGIONS[draft.region ?? 'head'];
+  const kinds = wantedLandmarks(draft);
+  const open = proposals.filter(
+    ({ name }) => draft.landmarks[name] === undefined && kinds.some((kind) => kind.name === name),
+  );
+  const frame = kinds.filter(({ name }) => region.frame.includes(name));
+  const rest = kinds.filter(({ name }) => !region.frame.includes(name));
+  const picked = region.landmarks.find(({ name }) => name === picking);
+  const scanned = SCANNED.findIndex((one) => one.region === region.name && one.side === draft.side);
   return (
     <>
+      <SelectField
+        label="This is a scan of"
+        value={`${Math.max(0, scanned)}`}
+        onChange={(at) => edit('say what the scan is of', (before) => scannedAs(before, SCANNED[Number(at)]))}
+        options={SCANNED_OPTIONS}
+      />
       <p className="step-words">
-        Three landmarks set the head upright; the others find your measurements on it. Choose one, then click its place
-        in the picture: a magnifier follows, and with Alt held the click settles on the highest point nearby. Left and
-        right are the wearer&rsquo;s own.
+        {NUMBER_WORDS[frame.length]} landmarks set it upright; the others find your measurements on it. Choose one, then
+        click its place in the picture: a magnifier follows, and with Alt held the click settles on the highest point
+        nearby. Left and right are the wearer&rsquo;s own.
       </p>
       {open.length === 0 ? null : (
         <Remark tone="plain">
@@ -71,7 +124,7 @@ export function StandStep(props: StandStepProps) {
           <div>
             <h2>{picked.title}</h2>
             <p>{picked.where}</p>
-            <p className="small soft">For: {servesText(picked.name)}.</p>
+            <p className="small soft">For: {servesText(region, picked.name)}.</p>
           </div>
         </div>
       )}
@@ -80,12 +133,9 @@ export function StandStep(props: StandStepProps) {
       <h2 className="step-subhead">To find the measurements</h2>
       <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
       {stood === undefined ? null : (
-        <Remark tone={stood.method === 'frankfurt' ? 'good' : 'plain'}>
-          {stood.method === 'frankfurt'
-            ? 'It stands with the Frankfurt plane level: origin midway between the tragions, facing forward.'
-            : stood.method === 'landmarks'
-              ? 'It stands by the landmarks of a middling head, about level; both tragions and an orbitale would settle it.'
-              : `It stands by a guess (confidence ${(100 * stood.confidence).toFixed(0)} %). Turn it round and look.`}
+        <Remark tone={isByDefinition(stood) ? 'good' : 'plain'}>
+          {STANDS[stood.method] ??
+            `It stands by a guess (confidence ${(100 * stood.confidence).toFixed(0)} %). Turn it round and look.`}
         </Remark>
       )}
       {stood?.warnings.map(({ sentence }) => (

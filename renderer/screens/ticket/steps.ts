@@ -1,6 +1,6 @@
 /** The six steps of a form's ticket: what each is called, and the figure that shows how it stands. */
 import type { CallResult } from '../../../shared-types/contract.ts';
-import { FRAME_LANDMARKS } from '../../../shared-types/measures.ts';
+import { REGIONS } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { countText, some } from '../../controls/figure.tsx';
 import type { TicketShown } from './use-ticket.ts';
@@ -9,6 +9,10 @@ export const STEPS = ['intake', 'mend', 'trim', 'stand', 'true', 'lighten'] as c
 export type StepName = (typeof STEPS)[number];
 
 export type Stood = CallResult<'ticket.stand'>;
+
+/** Stood up by the landmarks that define its frame, not by a fit or a guess. */
+export const isByDefinition = ({ method }: Stood): boolean => method !== 'landmarks' && method !== 'guess';
+
 export type Sized = CallResult<'ticket.size'>;
 
 export interface StepState {
@@ -67,9 +71,9 @@ export function stateOf(
         ? { state: 'wants', figure: 'where to cut?' }
         : { state: 'done', figure: some(draft.trim.length, 'cut') };
     case 'stand': {
-      const missing = FRAME_LANDMARKS.filter((name) => draft.landmarks[name] === undefined).length;
+      const missing = REGIONS[draft.region ?? 'head'].frame.filter((name) => !(name in draft.landmarks)).length;
       if (missing > 0) return { state: 'wants', figure: `${some(missing, 'landmark')} to place` };
-      return stood?.method === 'frankfurt'
+      return stood !== undefined && isByDefinition(stood)
         ? { state: 'done', figure: 'level by its landmarks' }
         : { state: 'waits', figure: '' };
     }

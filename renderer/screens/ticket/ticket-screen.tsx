@@ -1,7 +1,6 @@
 /** The ticket of a form: six steps on one card with a tape along its edge, and the scan standing beside it. */
 import { useEffect, useMemo, useState } from 'react';
 import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
-import { FRAME_LANDMARKS, HEAD_LANDMARKS, HEAD_MEASURES } from '../../../shared-types/measures.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
@@ -17,23 +16,13 @@ import { framesOf, movePlane } from './frames.ts';
 import { IntakeStep } from './intake-step.tsx';
 import { LightenStep } from './lighten-step.tsx';
 import { MendStep } from './mend-step.tsx';
-import { StandStep, type Proposal } from './stand-step.tsx';
+import { StandStep, wantedLandmarks, type Proposal } from './stand-step.tsx';
 import { STEPS, stateOf, type StepName } from './steps.ts';
 import { TrimStep } from './trim-step.tsx';
 import { TrueStep } from './true-step.tsx';
 import { heightsOf, offersOf, useMesh, useScene } from './use-scene.ts';
 import { useTicket } from './use-ticket.ts';
 import './ticket.css';
-
-/** Landmarks in the order one places them: first what sets the head upright. */
-const PICK_ORDER = [
-  ...FRAME_LANDMARKS,
-  ...HEAD_LANDMARKS.map(({ name }) => name).filter(
-    (name) =>
-      !(FRAME_LANDMARKS as readonly string[]).includes(name) &&
-      HEAD_MEASURES.some(({ landmarks }) => landmarks.includes(name)),
-  ),
-];
 
 const NOTHING_FOUND: readonly Proposal[] = [];
 
@@ -115,14 +104,18 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   const isPicking = step === 'stand' && picking !== undefined;
   useEffect(() => view?.setPickMode(isPicking ? 'surface' : 'none'), [view, isPicking]);
+  const nextToPlace = (after?: string): string | undefined => {
+    const wanted = draft === undefined ? [] : wantedLandmarks(draft).map((kind) => kind.name);
+    const from = after === undefined ? 0 : wanted.indexOf(after) + 1;
+    return wanted.slice(from).find((name) => draft?.landmarks[name] === undefined);
+  };
   const place = (name: string, scenePoint: Vec3): void => {
     const [x, y, z] = transformPoint(frames.toFile, scenePoint);
     edit('place a landmark', (before) => ({
       ...before,
       landmarks: { ...before.landmarks, [name]: { point: [x, y, z], origin: 'hand' } },
     }));
-    const after = PICK_ORDER.slice(PICK_ORDER.indexOf(name) + 1);
-    setPicking(after.find((next) => draft?.landmarks[next] === undefined));
+    setPicking(nextToPlace(name));
   };
   const onPick = (hit: Hit): void => {
     if (picking !== undefined) place(picking, hit.point);
@@ -141,7 +134,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   const openStep = (next: StepName): void => {
     setChosen(next);
-    setPicking(next === 'stand' ? PICK_ORDER.find((name) => draft?.landmarks[name] === undefined) : undefined);
+    setPicking(next === 'stand' ? nextToPlace() : undefined);
     if (next === 'trim' && draft !== undefined) setActiveCut(draft.trim.length - 1);
   };
 

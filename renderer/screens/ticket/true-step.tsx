@@ -1,6 +1,6 @@
 /** The true-up desk: the measurement sheet beside the head, each reading against the scan. */
 import { useState } from 'react';
-import { measureKind } from '../../../shared-types/measures.ts';
+import { measureKind } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';

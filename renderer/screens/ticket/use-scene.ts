@@ -2,7 +2,7 @@
 import { useEffect, useMemo, useState } from 'react';
 import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import type { CallResult, ViewMesh } from '../../../shared-types/contract.ts';
-import { landmarkKind } from '../../../shared-types/measures.ts';
+import { landmarkKind } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'react';
-import type { MeasureKind } from '../../../shared-types/measures.ts';
+import type { MeasureKind, MeasureRange } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { Button } from '../../controls/button.tsx';
 import { dayText, Length, some } from '../../controls/figure.tsx';
@@ -84,9 +84,9 @@ export function MeasureLine(props: {
       {valueMm !== undefined && isUnheardOf(valueMm, measure) ? (
         <div className="line-wide">
           <Remark tone="doubt">
-            Of some six thousand people in a survey of 2012, nobody’s lay outside{' '}
-            {lengthText(measure.seenMm?.[0] ?? 0, unit, 0)} to {lengthText(measure.seenMm?.[1] ?? 0, unit, 0)}. It may
-            be right all the same; look at the calliper once more.
+            {OUTSIDE[measure.range?.from ?? 'judged']} {lengthText(measure.range?.mm[0] ?? 0, unit, 0)} to{' '}
+            {lengthText(measure.range?.mm[1] ?? 0, unit, 0)}. It may be right all the same; look at the{' '}
+            {byWhat(measure)} once more.
           </Remark>
         </div>
       ) : null}
@@ -109,9 +109,18 @@ export function MeasureLine(props: {
   );
 }
 
-function isUnheardOf(mm: number, { seenMm }: MeasureKind): boolean {
-  return seenMm !== undefined && (mm < seenMm[0] || mm > seenMm[1]);
+function isUnheardOf(mm: number, { range }: MeasureKind): boolean {
+  return range !== undefined && (mm < range.mm[0] || mm > range.mm[1]);
 }
+
+/** What a reading outside its range is up against. */
+const OUTSIDE: Readonly<Record<MeasureRange['from'], string>> = {
+  seen: 'Of some six thousand people in a survey of 2012, nobody’s lay outside',
+  widened: 'By a survey of 2012 one would expect',
+  judged: 'Of an adult one would expect',
+};
+
+const byWhat = ({ kind }: MeasureKind): string => (kind === 'span' ? 'calliper' : 'tape');
 
 function ReadingRow({ reading }: { readonly reading: Reading }) {
   const studio = useStudio();

@@ -1,6 +1,6 @@
 /** The sheet on which lengths taken by hand are written, one line for each measure, several readings in a line. */
 import { useRef, useState } from 'react';
-import { HEAD_MEASURES, type MeasureKind } from '../../../shared-types/measures.ts';
+import { HEAD_MEASURES, type MeasureKind } from '../../../shared-types/measures/index.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
 import { TextField } from '../../controls/field.tsx';

@@ -152,7 +152,7 @@ export function fakeProgram(count = 9): FakeProgram {
         reading(5, { name: 'head circumference', kind: 'girth', valueMm: 574, uncertaintyMm: 2, instrument: 'tape' }),
       ],
       known: [
-        { name: 'head length', kind: 'span', mm: 194.75, uMm: 0.4, count: 2 },
+        { name: 'head length', kind: 'span', mm: 194.75, uMm: 0.4, count: 2, spreadMm: 0.3 },
         { name: 'head breadth', kind: 'span', mm: 151.2, uMm: 0.6, count: 1 },
         {
           name: 'bitragion breadth',
@@ -164,6 +164,7 @@ export function fakeProgram(count = 9): FakeProgram {
         },
         { name: 'head circumference', kind: 'girth', mm: 574, uMm: 2, count: 1 },
       ],
+      repeatability: [{ kind: 'span', temMm: 0.2, lengths: 1, readings: 2 }],
     }),
     'form.show': () => ({ form, revision: revision(), wearer }),
     'form.mesh': () => viewMesh(),

@@ -1,39 +1,9 @@
 /**
- * The landmarks and measures a maker takes, as data: names after ISO 7250-1 and ISO 8559-1, words of our own.
- * Each measure runs between or through landmarks, so that placing the landmarks once finds every measure on the scan.
+ * The head: landmarks after ISO 7250-1, spans and tapes for helmets, masks and hats. Left and right are the wearer's own.
  */
-import { READING_UNCERTAINTY_MM } from './tolerances.ts';
+import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
+import { pair, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
 
-export interface LandmarkKind {
-  readonly name: string;
-  /** For people. */
-  readonly title: string;
-  /** Where it lies on a body, in plain words. */
-  readonly where: string;
-  /** The other side's landmark, if it has one. */
-  readonly mirror?: string;
-}
-
-export interface MeasureKind {
-  readonly name: string;
-  readonly kind: 'span' | 'girth' | 'arc';
-  /** From and to; or what the tape passes. A girth through two runs level between them, left and right. */
-  readonly landmarks: readonly string[];
-  /** How it is taken. */
-  readonly how: string;
-  readonly instrument: string;
-  /** Standard uncertainty of one careful reading, mm. */
-  readonly uMm: number;
-  /** Least and largest of the 2012 survey (NATICK/TR-15/007), men and women together, mm: outside it, look again. */
-  readonly seenMm?: readonly [number, number];
-}
-
-const pair = (name: string, title: string, where: string): LandmarkKind[] => [
-  { name: `${name}-left`, title: `${title}, left`, where, mirror: `${name}-right` },
-  { name: `${name}-right`, title: `${title}, right`, where, mirror: `${name}-left` },
-];
-
-/** Left and right are the wearer's own. */
 export const HEAD_LANDMARKS: readonly LandmarkKind[] = [
   ...pair('tragion', 'Tragion', 'The notch just above the small flap in front of the ear opening.'),
   ...pair('orbitale', 'Orbitale', 'The lowest point of the lower rim of the eye socket; feel for the bone.'),
@@ -53,14 +23,19 @@ export const HEAD_LANDMARKS: readonly LandmarkKind[] = [
   ...pair('zygion', 'Zygion', 'The widest point of the cheek arch, in front of the ear.'),
   { name: 'sellion', title: 'Sellion', where: 'The deepest point of the root of the nose.' },
   { name: 'pronasale', title: 'Tip of the nose', where: 'The most forward point of the nose.' },
+  { name: 'pogonion', title: 'Pogonion', where: 'The most forward point of the chin, on the middle line.' },
   { name: 'menton', title: 'Menton', where: 'The lowest point of the chin, on the middle line.' },
+  {
+    name: 'neck-front',
+    title: 'Neck, front',
+    where: 'On the middle line just below the larynx, where the tape of the neck lies.',
+  },
+  { name: 'neck-back', title: 'Neck, back', where: 'On the middle line of the nape, level with the mark in front.' },
 ];
-
-/** The three that fix the form frame. */
-export const FRAME_LANDMARKS = ['tragion-left', 'tragion-right', 'orbitale-left'] as const;
 
 const spreading = 'spreading calliper';
 const span = READING_UNCERTAINTY_MM.headSpan;
+const girth = READING_UNCERTAINTY_MM.headGirth;
 
 export const HEAD_MEASURES: readonly MeasureKind[] = [
   {
@@ -70,7 +45,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     how: 'One tip between the brows, the other wherever the back of the head is farthest, both on the middle line.',
     instrument: spreading,
     uMm: span,
-    seenMm: [168, 225],
+    range: surveyed('head length'),
   },
   {
     name: 'head breadth',
@@ -79,7 +54,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     how: 'Square to the middle line, where the head is widest above the ears.',
     instrument: spreading,
     uMm: span,
-    seenMm: [131, 180],
+    range: surveyed('head breadth'),
   },
   {
     name: 'bitragion breadth',
@@ -96,6 +71,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     how: 'The greatest breadth across the cheek arches.',
     instrument: spreading,
     uMm: span,
+    range: surveyed('bizygomatic breadth'),
   },
   {
     name: 'face length',
@@ -104,6 +80,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     how: 'From the deepest point of the root of the nose to under the chin, mouth closed.',
     instrument: 'sliding calliper',
     uMm: span,
+    range: surveyed('face length'),
   },
   {
     name: 'tragion to vertex',
@@ -119,10 +96,43 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['brow', 'opisthocranion'],
     how: 'Tape just above the brow ridges and round the farthest point at the back, snug, clear of the ears.',
     instrument: 'tape',
-    uMm: READING_UNCERTAINTY_MM.headGirth,
-    seenMm: [500, 635],
+    uMm: girth,
+    range: surveyed('head circumference'),
+  },
+  {
+    name: 'bitragion coronal arc',
+    kind: 'arc',
+    landmarks: ['tragion-left', 'vertex', 'tragion-right'],
+    how: 'Tape from the notch of one ear over the highest point of the head to the other notch.',
+    instrument: 'tape',
+    uMm: girth,
+  },
+  {
+    name: 'bitragion chin arc',
+    kind: 'arc',
+    landmarks: ['tragion-left', 'pogonion', 'tragion-right'],
+    how: 'Tape from the notch of one ear over the foremost point of the chin to the other notch, mouth closed.',
+    instrument: 'tape',
+    uMm: girth,
+    range: surveyed('bitragion chin arc'),
+  },
+  {
+    name: 'neck circumference',
+    kind: 'girth',
+    landmarks: ['neck-front', 'neck-back'],
+    how: 'Tape just below the larynx, square to the neck, touching without pressing, looking straight ahead.',
+    instrument: 'tape',
+    uMm: READING_UNCERTAINTY_MM.limbGirth,
+    range: surveyed('neck circumference'),
   },
 ];
 
-export const landmarkKind = (name: string): LandmarkKind | undefined => HEAD_LANDMARKS.find((one) => one.name === name);
-export const measureKind = (name: string): MeasureKind | undefined => HEAD_MEASURES.find((one) => one.name === name);
+export const HEAD: BodyRegion = {
+  name: 'head',
+  title: 'Head',
+  standing: 'head',
+  isPaired: false,
+  frame: ['tragion-left', 'tragion-right', 'orbitale-left'],
+  landmarks: HEAD_LANDMARKS,
+  measures: HEAD_MEASURES,
+};
