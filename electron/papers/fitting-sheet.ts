@@ -180,7 +180,7 @@ function writeEntry(flow: PageFlow, { title, sentences, doubts = [], table }: Sh
   flow.need(TEXT_MM * 5);
   flow.space(1.2);
   flow.paragraph(title, { style: 'bold' });
-  for (const sentence of sentences) flow.paragraph(sentence);
+  if (sentences.length > 0) flow.paragraph(sentences.join(' '));
   for (const doubt of doubts) {
     // A mark, not a colour: it must be seen on a grey print.
     const lines = linesOf(doubt, flow.innerMm - 6, TEXT_MM);
@@ -192,14 +192,26 @@ function writeEntry(flow: PageFlow, { title, sentences, doubts = [], table }: Sh
   if (table !== undefined && table.rows.length > 0) flow.table(table.columns, table.rows);
 }
 
+const NOTE_LINES = 3;
+const NOTE_LINE_MM = 8;
+
+/** Room to write on at the fitting. */
 function signatures(flow: PageFlow): void {
-  flow.need(17);
+  flow.need(17 + NOTE_LINES * NOTE_LINE_MM);
   flow.space(11);
+  const rule = (x: number, widthMm: number): void =>
+    flow.place({ kind: 'line', points: [x, flow.y, x + widthMm, flow.y], penMm: HAIRLINE_MM });
   const half = (flow.innerMm - 8) / 2;
-  for (const [index, label] of ['Tried on by, day', 'What is to be changed'].entries()) {
+  for (const [index, label] of ['Tried on by, day', 'Worn for how long'].entries()) {
     const x = flow.left + index * (half + 8);
-    flow.place({ kind: 'line', points: [x, flow.y, x + half, flow.y], penMm: HAIRLINE_MM });
+    rule(x, half);
     flow.text(label, [x, flow.y + 3.4], { sizeMm: SMALL_MM, grey: FAINT });
   }
+  flow.space(4);
+  for (let line = 0; line < NOTE_LINES; line++) {
+    flow.space(NOTE_LINE_MM);
+    rule(flow.left, flow.innerMm);
+  }
+  flow.text('What is to be changed', [flow.left, flow.y + 3.4], { sizeMm: SMALL_MM, grey: FAINT });
   flow.space(6);
 }
