@@ -32,3 +32,6 @@ export const READING_UNCERTAINTY_MM = {
   torsoSpan: 5,
   torsoGirth: 10,
 } as const;
+
+/** Readings of one thing that differ by more than this many of their uncertainties do not belong together; our own judgement. */
+export const READING_SPREAD_LIMIT = 4;

@@ -1,6 +1,7 @@
 /** A sheet to take along to the wearer: each length of a body region with a picture, how it is taken, and boxes to write. */
-import type { LandmarkKind, MeasureKind } from '../../shared-types/measures/index.ts';
+import type { BodyRegion, LandmarkKind, MeasureKind } from '../../shared-types/measures/index.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
+import { READING_SPREAD_LIMIT } from '../../shared-types/tolerances.ts';
 import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, TEXT_MM } from './page-flow.ts';
 import { LINE_FACTOR, linesOf } from './typeface.ts';
 
@@ -11,11 +12,8 @@ export interface MeasurePicture {
   readonly mark: readonly (readonly number[])[];
 }
 
-export interface SheetRegion {
-  readonly title: string;
-  readonly measures: readonly MeasureKind[];
-  readonly landmarks: readonly LandmarkKind[];
-}
+/** As much of a body region as a sheet needs. */
+export type SheetRegion = Pick<BodyRegion, 'title' | 'isPaired' | 'landmarks' | 'measures'>;
 
 export interface MeasurementSheetOptions {
   readonly regions: readonly SheetRegion[];
@@ -27,6 +25,7 @@ export interface MeasurementSheetOptions {
 
 const PICTURE_MM = 23;
 const PICTURE_UNITS = 100;
+const TINY_MM = 2.3;
 const BOX_MM = { width: 22, height: 11.5, gap: 2 } as const;
 const KIND_WORDS: Readonly<Record<MeasureKind['kind'], string>> = {
   span: 'span: straight, by calliper',
@@ -36,7 +35,7 @@ const KIND_WORDS: Readonly<Record<MeasureKind['kind'], string>> = {
 
 const RULES: readonly string[] = [
   'Take every length three times, with the instrument taken off in between, and write each reading as it is, in mm. Do not look at the one before.',
-  'If the three do not lie close together (calliper on a head: 2 mm, tape: 6 mm, common practice), take a fourth and strike out the one that was wrong, so that it stays readable.',
+  'If the three differ by more than is said beside them, take a fourth, and strike out the one that was wrong so that it stays readable.',
   'Touch, do not press. A tape lies taut and flat, square to the body; a calliper’s tips rest on the skin.',
   'Left and right are the wearer’s own. Mark the points with a skin pencil or small stickers first, if the wearer agrees.',
 ];
@@ -47,7 +46,7 @@ export function measurementSheet(options: MeasurementSheetOptions): PaperDocumen
   const [first] = regions;
   const name = regions.length === 1 && first !== undefined ? `Measurement sheet: ${first.title}` : 'Measurement sheet';
   const flow = new PageFlow(name, size, wearerName ?? 'Wearwright measurement sheet');
-  for (const [index, { title, measures, landmarks }] of regions.entries()) {
+  for (const [index, { title, isPaired, measures, landmarks }] of regions.entries()) {
     if (index > 0) flow.newPage();
     flow.head(
       `Measurements: ${title}`,
@@ -59,7 +58,8 @@ export function measurementSheet(options: MeasurementSheetOptions): PaperDocumen
     ]);
     writingLines(flow, [
       ['Taken by', '', 1.6],
-      ['Instruments and their numbers', '', 2.7],
+      ['Instruments and their numbers', '', isPaired ? 1.7 : 2.7],
+      ...(isPaired ? ([['Left or right', '', 1]] as const) : []),
     ]);
     flow.space(1);
     flow.list(RULES, true);
@@ -116,7 +116,7 @@ function measureRow(
   ];
   const lineMm = SMALL_MM * LINE_FACTOR;
   const textHeightMm = 2 * TEXT_MM * LINE_FACTOR + lines.length * lineMm + 2;
-  const heightMm = Math.max(picture === undefined ? 0 : PICTURE_MM, textHeightMm, BOX_MM.height + 10) + 3;
+  const heightMm = Math.max(picture === undefined ? 0 : PICTURE_MM, textHeightMm, BOX_MM.height + 7) + 3;
   flow.need(heightMm);
   flow.place({
     kind: 'line',
@@ -134,19 +134,25 @@ function measureRow(
   for (const [index, label] of ['1st', '2nd', '3rd'].entries()) {
     const x = boxX + index * (BOX_MM.width + BOX_MM.gap);
     flow.place({ kind: 'line', points: rectangle(x, top, BOX_MM.width, BOX_MM.height), closed: true, penMm: 0.25 });
-    flow.text(label, [x + 1, top + 3], { sizeMm: 2.3, grey: FAINT });
-    flow.text('mm', [x + BOX_MM.width - 1, top + BOX_MM.height - 1.3], { sizeMm: 2.3, grey: FAINT, align: 'right' });
-  }
-  const lineY = top + BOX_MM.height + 7;
-  flow.place({ kind: 'line', points: [boxX, lineY, boxX + boxesMm, lineY], penMm: HAIRLINE_MM, grey: 0.4 });
-  flow.text(`with (${measure.instrument})`, [boxX, lineY + 3], { sizeMm: 2.3, grey: FAINT });
-  if (measure.range !== undefined) {
-    const [least, most] = measure.range.mm;
-    flow.text(`2012 survey of adults: ${least} to ${most} mm`, [boxX + boxesMm, lineY + 3], {
-      sizeMm: 2.3,
+    flow.text(label, [x + 1, top + 3], { sizeMm: TINY_MM, grey: FAINT });
+    flow.text('mm', [x + BOX_MM.width - 1, top + BOX_MM.height - 1.3], {
+      sizeMm: TINY_MM,
       grey: FAINT,
       align: 'right',
     });
+  }
+  const tiny = { sizeMm: TINY_MM, grey: FAINT } as const;
+  const lineY = top + BOX_MM.height + 3.4;
+  const mostMm = READING_SPREAD_LIMIT * measure.uMm;
+  flow.text(`with a ${measure.instrument}; a fourth if they differ by over ${mostMm} mm`, [boxX, lineY], tiny);
+  if (measure.range !== undefined) {
+    const [least, most] = measure.range.mm;
+    const words = {
+      seen: 'seen in the 2012 survey',
+      widened: 'to be expected after the 2012 survey',
+      judged: 'to be expected',
+    };
+    flow.text(`${words[measure.range.from]}: ${least} to ${most} mm`, [boxX, lineY + TINY_MM * LINE_FACTOR], tiny);
   }
   flow.space(heightMm);
 }

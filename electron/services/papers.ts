@@ -1,6 +1,6 @@
 /** Every paper that can be asked for, by its kind: composed here, written as PDF by `writePdf`. */
 import { fault } from '../../shared-types/faults/index.ts';
-import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures/index.ts';
+import { REGIONS, type RegionName } from '../../shared-types/measures/index.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
@@ -31,10 +31,10 @@ export async function printed({ document }: Paper): Promise<{
 
 const fileNameOf = (name: string): string => `${name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'paper'}.pdf`;
 
-export function measurementPaper(size: PaperSize, wearerName?: string): Paper {
-  const regions = [{ title: 'Head', measures: HEAD_MEASURES, landmarks: HEAD_LANDMARKS }];
+export function measurementPaper(size: PaperSize, names: readonly RegionName[], wearerName?: string): Paper {
+  const regions = names.map((name) => REGIONS[name]);
   const document = measurementSheet({ regions, size, ...(wearerName === undefined ? {} : { wearerName }) });
-  return { fileName: fileNameOf(`measurements${wearerName === undefined ? '' : ` ${wearerName}`}`), document };
+  return { fileName: fileNameOf(['measurements', ...names, wearerName ?? ''].join(' ')), document };
 }
 
 export const capturePaper = (size: PaperSize): Paper => ({ fileName: 'capture card.pdf', document: captureCard(size) });

@@ -5,7 +5,7 @@ import { measurementSheet } from '../../electron/papers/measurement-sheet.ts';
 import { LINE_FACTOR, linesOf, textWidthMm } from '../../electron/papers/typeface.ts';
 import { writePdf } from '../../electron/papers/write-pdf.ts';
 import { encodePng } from '../../electron/services/png.ts';
-import { HEAD_LANDMARKS, HEAD_MEASURES } from '../../shared-types/measures/index.ts';
+import { REGION_NAMES, REGIONS, type RegionName } from '../../shared-types/measures/index.ts';
 import { PAPER_SIZES_MM, type PaperDocument, type PaperItem, type PaperSize } from '../../shared-types/paper.ts';
 import { drawPage, inkAlong, readPdf, type Drawn } from './support/read-pdf.ts';
 
@@ -59,9 +59,9 @@ function expectNoOverlap({ pages }: PaperDocument): void {
   }
 }
 
-const measures = (size: PaperSize, wearerName?: string): PaperDocument =>
+const measures = (size: PaperSize, wearerName?: string, regions: readonly RegionName[] = ['head']): PaperDocument =>
   measurementSheet({
-    regions: [{ title: 'Head', measures: HEAD_MEASURES, landmarks: HEAD_LANDMARKS }],
+    regions: regions.map((name) => REGIONS[name]),
     size,
     ...(wearerName === undefined ? {} : { wearerName }),
     pictureOf: () => ({ outline: [[0, 0, 100, 0, 100, 100, 0, 100, 0, 0]], mark: [[0, 50, 100, 50]] }),
@@ -110,6 +110,7 @@ const sheet = (lengths: number, words = 'Invented'): FittingSheet => ({
 const EVERY: readonly (readonly [string, (size: PaperSize) => PaperDocument])[] = [
   ['capture card', captureCard],
   ['blank measurement sheet', (size) => measures(size)],
+  ['measurement sheet of a whole body', (size) => measures(size, 'Invented', REGION_NAMES)],
   ['measurement sheet of a long name', (size) => measures(size, LONG + LONG)],
   ['fitting sheet', (size) => fittingSheet(sheet(6), size)],
   ['fitting sheet with long words', (size) => fittingSheet(sheet(40, LONG), size)],
@@ -192,18 +193,22 @@ describe('scale card', () => {
   });
 });
 
-test('the measurement sheet has every length with its way and three boxes', async () => {
-  const { pages } = await readPdf(await writePdf(measures('a4', 'Łucja Invented')));
-  const whole = pages.map((page) => page.whole).join(' ');
-  for (const { name, how } of HEAD_MEASURES) {
-    expect(whole.toLowerCase()).toContain(name);
-    expect(whole).toContain(how);
-  }
-  for (const nth of ['1st', '2nd', '3rd']) expect(whole.split(nth).length - 1).toBe(HEAD_MEASURES.length);
-  expect(whole).toContain('Łucja Invented');
-  const used = new Set(HEAD_MEASURES.flatMap(({ landmarks }) => landmarks));
-  for (const { name, where } of HEAD_LANDMARKS) if (used.has(name)) expect(whole).toContain(where);
-});
+test.each(REGION_NAMES)(
+  'the measurement sheet has every length of the %s with its way and three boxes',
+  async (name) => {
+    const { measures: kinds, landmarks } = REGIONS[name];
+    const { pages } = await readPdf(await writePdf(measures('a4', 'Łucja Invented', [name])));
+    const whole = pages.map((page) => page.whole).join(' ');
+    for (const kind of kinds) {
+      expect(whole.toLowerCase()).toContain(kind.name.toLowerCase());
+      expect(whole).toContain(kind.how);
+    }
+    for (const nth of ['1st', '2nd', '3rd']) expect(whole.split(nth).length - 1).toBe(kinds.length);
+    expect(whole).toContain('Łucja Invented');
+    const used = new Set(kinds.flatMap((kind) => kind.landmarks));
+    for (const landmark of landmarks) if (used.has(landmark.name)) expect(whole).toContain(landmark.where);
+  },
+);
 
 test('a long fitting sheet flows over pages, says its table’s head on each, and loses no row', async () => {
   const { pages } = await readPdf(await writePdf(fittingSheet(sheet(300), 'a4')));

@@ -12,6 +12,7 @@ import { paperPicture } from '../../electron/services/paper-picture.ts';
 import { fittingPaper, findRevision } from '../../electron/services/papers.ts';
 import { shadeMesh, viewFrom } from '../../electron/services/shade-mesh.ts';
 import { writePdf } from '../../electron/papers/write-pdf.ts';
+import { REGIONS } from '../../shared-types/measures/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { readPdf } from '../papers/support/read-pdf.ts';
 import { codeOf, freshFolder, good } from '../store/support.ts';
@@ -290,13 +291,17 @@ describe('the verb sheet', () => {
     expect(fitting, fitting.told).toMatchObject({ code: 0, figures: { title: 'Fitting sheet: Head of Żofia' } });
     const own = await call('żofia', '--kind', 'measures', '--library', path, '-o', at('own.pdf'));
     expect(own.code, own.told).toBe(0);
-    expect((await call('--kind', 'measures', '-o', at('blank.pdf'))).code).toBe(0);
+    const limbs = ['--region', 'arm', '--region', 'leg'];
+    expect((await call('--kind', 'measures', ...limbs, '-o', at('blank.pdf'))).code).toBe(0);
     expect((await call('--kind', 'capture', '-o', at('card.pdf'), '--paper', 'a3')).figures).toMatchObject({
       pages: 2,
     });
     const read = async (name: string) => (await readPdf(new Uint8Array(readFileSync(at(name))))).pages;
     expect((await read('own.pdf'))[0]?.whole).toContain('Żofia Invented');
-    expect((await read('blank.pdf'))[0]?.whole).not.toContain('Żofia');
+    const blank = (await read('blank.pdf')).map((page) => page.whole).join(' ');
+    expect(blank).not.toContain('Żofia');
+    for (const name of ['arm', 'leg'] as const) expect(blank).toContain(`Measurements: ${REGIONS[name].title}`);
+    expect(blank).toContain('Left or right');
     // 8.5 by 11 inch, and ISO A3.
     expect((await read('fitting.pdf'))[0]?.sizePt.map(Math.round)).toEqual([612, 792]);
     expect((await read('card.pdf'))[0]?.sizePt.map(Math.round)).toEqual([842, 1191]);
@@ -317,6 +322,7 @@ describe('the verb sheet', () => {
     [['--kind', 'capture', '-o', join(folder, 'none', 'x.pdf')], 2, 'no folder'],
     [['--kind', 'ticket', '-o', 'x.pdf'], 2, '--kind is one of'],
     [['--kind', 'capture', '--paper', 'b5', '-o', 'x.pdf'], 2, '--paper is one of'],
+    [['--kind', 'measures', '--region', 'wing', '-o', 'x.pdf'], 2, '--region is one of'],
     [['--size', 'a4', '-o', 'x.pdf'], 2, 'size'],
     [['nobody', '--library', path, '-o', 'x.pdf'], 1, 'no form or wearer "nobody"'],
     [['żofia', '--library', join(folder, 'none.wearwright'), '-o', 'x.pdf'], 1, 'none.wearwright'],

@@ -4,6 +4,7 @@ import { dirname, extname } from 'node:path';
 import { parseArgs } from 'node:util';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { REGION_NAMES, type RegionName } from '../../../shared-types/measures/index.ts';
 import { PAPER_SIZES_MM, type PaperSize } from '../../../shared-types/paper.ts';
 import { findOne, openLibrary, type Library } from '../../services/library.ts';
 import {
@@ -22,11 +23,12 @@ const KINDS = ['fitting', 'measures', 'capture'] as const;
 type Kind = (typeof KINDS)[number];
 
 const USAGE = `sheet [FORM or WEARER] -o OUT.pdf [--kind ${KINDS.join('|')}] [--paper ${Object.keys(PAPER_SIZES_MM).join('|')}] [--library FILE] [--json]
-fitting (a form's or a wearer's; needs --library), measures (for a wearer, or blank), capture (how to take the pictures, and a scale card)`;
+fitting (a form's or a wearer's; needs --library), measures (for a wearer, or blank; [--region ${REGION_NAMES.join('|')}], may be repeated), capture (how to take the pictures, and a scale card)`;
 
 interface Asked {
   readonly kind: Kind;
   readonly size: PaperSize;
+  readonly regions: readonly RegionName[];
   readonly out: string;
   readonly name: string | undefined;
   readonly library: string | undefined;
@@ -34,6 +36,7 @@ interface Asked {
 
 const usage = (reason: string): Outcome<never> => failed(fault('job.usage', { reason: `sheet: ${reason}` }));
 const isKind = (word: string): word is Kind => (KINDS as readonly string[]).includes(word);
+const isRegion = (word: string): word is RegionName => (REGION_NAMES as readonly string[]).includes(word);
 const isSize = (word: string): word is PaperSize => Object.hasOwn(PAPER_SIZES_MM, word);
 
 function read(words: readonly string[]): Outcome<Asked | 'help'> {
@@ -47,6 +50,7 @@ function read(words: readonly string[]): Outcome<Asked | 'help'> {
         out: { type: 'string', short: 'o' },
         kind: string,
         paper: string,
+        region: { type: 'string', multiple: true },
         library: string,
         json: { type: 'boolean' },
         help: { type: 'boolean', short: 'h' },
@@ -57,7 +61,7 @@ function read(words: readonly string[]): Outcome<Asked | 'help'> {
   }
   const { values, positionals } = parsed;
   if (values.help === true) return done('help');
-  const { out, kind = 'fitting', paper: size = 'a4', library } = values;
+  const { out, kind = 'fitting', paper: size = 'a4', library, region: regions = ['head'] } = values;
   if (positionals.length > 1) return usage('it takes one name; put a name of several words in quotes.');
   if (out === undefined) return usage('it needs -o OUT.pdf.');
   if (extname(out).toLowerCase() !== '.pdf') return usage(`it writes PDF; let -o end in .pdf, not "${out}".`);
@@ -67,15 +71,16 @@ function read(words: readonly string[]): Outcome<Asked | 'help'> {
   }
   if (!isKind(kind)) return usage(`--kind is one of ${KINDS.join(', ')}.`);
   if (!isSize(size)) return usage(`--paper is one of ${Object.keys(PAPER_SIZES_MM).join(', ')}.`);
-  return done({ kind, size, out, name: positionals[0], library });
+  if (!regions.every(isRegion)) return usage(`--region is one of ${REGION_NAMES.join(', ')}, and may be repeated.`);
+  return done({ kind, size, regions, out, name: positionals[0], library });
 }
 
-function compose({ kind, size, name }: Asked, library: Library | undefined): Outcome<Paper> {
+function compose({ kind, size, regions, name }: Asked, library: Library | undefined): Outcome<Paper> {
   if (kind === 'capture') return done(capturePaper(size));
   if (kind === 'measures') {
-    if (name === undefined || library === undefined) return done(measurementPaper(size, name));
+    if (name === undefined || library === undefined) return done(measurementPaper(size, regions, name));
     const wearer = findOne(library, 'wearers', name);
-    return wearer.ok ? done(measurementPaper(size, wearer.value.name)) : wearer;
+    return wearer.ok ? done(measurementPaper(size, regions, wearer.value.name)) : wearer;
   }
   if (library === undefined) return usage('a fitting sheet needs --library FILE.');
   if (name === undefined) return usage('a fitting sheet needs the name of a form or a wearer.');

@@ -11,10 +11,10 @@ async function written(paper: Outcome<Paper>): Promise<Outcome<{ fileName: strin
 }
 
 export const paperCalls: Handlers<'paper.measures' | 'paper.capture' | 'paper.fitting'> = {
-  'paper.measures': ({ wearerId, paper }, { library }) => {
-    if (wearerId === undefined) return written(done(measurementPaper(paper)));
+  'paper.measures': ({ wearerId, regions, paper }, { library }) => {
+    if (wearerId === undefined) return written(done(measurementPaper(paper, regions)));
     const wearer = byId(library, 'wearers', wearerId, 'wearer');
-    return wearer.ok ? written(done(measurementPaper(paper, wearer.value.name))) : wearer;
+    return wearer.ok ? written(done(measurementPaper(paper, regions, wearer.value.name))) : wearer;
   },
   'paper.capture': ({ paper }) => written(done(capturePaper(paper))),
   'paper.fitting': ({ revisionId, paper }, { library }) => written(fittingPaper(library, revisionId, paper)),

@@ -1,10 +1,22 @@
 /** What to print before the wearer comes, or to send to one who lives far away. */
+import { useState } from 'react';
+import { REGION_NAMES, REGIONS, type RegionName } from '../../../shared-types/measures/index.ts';
+import { SelectField } from '../../controls/field.tsx';
 import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useStudio } from '../../state/studio.ts';
 
+type Part = RegionName | 'all';
+
+const PARTS: readonly { readonly value: Part; readonly label: string }[] = [
+  ...REGION_NAMES.map((name) => ({ value: name, label: REGIONS[name].title })),
+  { value: 'all', label: 'The whole body' },
+];
+
 export function PaperCard({ wearerId }: { readonly wearerId: string }) {
   const studio = useStudio();
+  const [part, setPart] = useState<Part>('head');
+  const regions = part === 'all' ? [...REGION_NAMES] : [part];
   return (
     <TicketCard
       title="On paper"
@@ -14,7 +26,7 @@ export function PaperCard({ wearerId }: { readonly wearerId: string }) {
           orders={[
             {
               label: 'Measurement sheet',
-              make: (paper) => studio.ask('paper.measures', { wearerId, paper }),
+              make: (paper) => studio.ask('paper.measures', { wearerId, regions, paper }),
             },
             { label: 'Capture card', make: (paper) => studio.ask('paper.capture', { paper }) },
           ]}
@@ -23,8 +35,9 @@ export function PaperCard({ wearerId }: { readonly wearerId: string }) {
     >
       <p>
         The measurement sheet shows each length with boxes for three readings. The capture card tells how to take the
-        pictures for a scan and brings a scale card to stand in them.
+        pictures for a scan and brings a scale card to be seen in them.
       </p>
+      <SelectField label="Measurement sheet of" value={part} onChange={setPart} options={PARTS} />
     </TicketCard>
   );
 }
