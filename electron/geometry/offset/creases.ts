@@ -32,9 +32,16 @@ const CROSSING_COSINE = -0.2;
 const HARDLY = 0.25;
 /** Edges are split where they miss by so many times the limit. */
 const DEEP = 2;
+/** More than there can be vertices. */
+const KEYS = 2 ** 26;
 const STRIDE = 4095;
 /** Meeting places solved for between two looks at the run, less one (a mask). */
 const SOLVES = 31;
+
+/** Names an edge by its ends, whichever comes first. */
+function keyOf(a: number, b: number): number {
+  return a < b ? a * KEYS + b : b * KEYS + a;
+}
 
 /** An edge that crosses a crease, and where. */
 interface Crossing {
@@ -49,9 +56,15 @@ interface Crossing {
 
 /**
  * One round over all edges: vertices drawn onto creases, edges that miss a crease by more than `limit` mm split there.
- * Gives how many of both; 0 when no edge crosses a crease any more. O(edges + crossings log n).
+ * Edges in `asked` were found smooth in an earlier round; more are added. Gives how many of both; 0 when no edge crosses a crease any more. O(edges + crossings log n).
  */
-export function layCreases(surface: FootedSurface, solver: CreaseSolver, limit: number, run: RunContext): number {
+export function layCreases(
+  surface: FootedSurface,
+  solver: CreaseSolver,
+  limit: number,
+  asked: Set<number>,
+  run: RunContext,
+): number {
   const { twin } = findTwins(surface.t, surface.vertexCount);
   const found: Crossing[] = [];
   const t = surface.t;
@@ -61,9 +74,12 @@ export function layCreases(surface: FootedSurface, solver: CreaseSolver, limit: 
     const g = twin[h];
     // A smooth hollow shows twice its depth.
     if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
+    const key = keyOf(t[h], t[g]);
+    if (asked.has(key)) continue;
     if ((solved++ & SOLVES) === 0) run.step(REFINE_PHASE, 0.1, 1);
     const crossing = solveCrossing(surface, solver, h, t[h], t[g], limit);
-    if (crossing !== undefined) found.push(crossing);
+    if (crossing === undefined) asked.add(key);
+    else found.push(crossing);
   }
   if (found.length === 0) return 0;
   run.step(REFINE_PHASE, 0.1, 1);

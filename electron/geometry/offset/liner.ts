@@ -84,7 +84,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   let target = field;
   if (bridgeMm === undefined) {
     surface = offsetSurface(field, foamMm, toleranceMm, inOffset) as OffsetSurface;
-    evidence = measureOffset(field, foamMm, surface.mesh, inMeasure);
+    evidence = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
     ({ minMm, maxMm } = evidence);
   } else {
     // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows. The way out
@@ -96,8 +96,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     const far = offsetSurface(start, reach, toleranceMm / 2, inOffset) as OffsetSurface;
     target = new SignedField(far.mesh);
     surface = offsetSurface(target, -bridgeMm, toleranceMm, inOffset) as OffsetSurface;
-    evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure);
-    const thickness = measureOffset(field, foamMm, surface.mesh, inMeasure);
+    evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure, surface.tree);
+    const thickness = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
     ({ minMm, maxMm } = thickness);
   }
   const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);

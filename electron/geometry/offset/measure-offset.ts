@@ -1,12 +1,10 @@
 /**
- * How far a liner lies from the form, measured on points that had no part in making it: two inside every face (one
- * at the middle, one at a seeded random place) and the middle of every edge; and the other way, from points known to
- * be on the true offset to the liner.
+ * How far a liner lies from the form, measured at a seeded random place inside every face and at the middle of every
+ * edge; and the other way, from points known to be on the true offset to the liner.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { vertexNormals } from '../mesh/quantities.ts';
-import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
+import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import type { SignedField } from './signed-field.ts';
 
 export const MEASURE_PHASE = 'measure';
@@ -40,11 +38,20 @@ function spread(n: number): number {
   return ((h ^ (h >>> 16)) >>> 0) / 4294967296;
 }
 
-/** Measure `liner` against the offset of the field's form, mm. O((faces of both) log n). */
-export function measureOffset(field: SignedField, offset: number, liner: Mesh, run: RunContext): OffsetEvidence {
+/**
+ * Measure `liner` against the offset of the field's form, mm; `tree`: one over the liner, if there is one already.
+ * O((faces of both) log n).
+ */
+export function measureOffset(
+  field: SignedField,
+  offset: number,
+  liner: Mesh,
+  run: RunContext,
+  tree: Bvh = buildBvh(liner),
+): OffsetEvidence {
   const { positions: p, triangles: t } = liner;
   const faces = t.length / 3;
-  const errors = new Float32Array(faces * 3.5 + 1);
+  const errors = new Float32Array(faces * 2.5 + 1);
   let samples = 0;
   let low = Infinity,
     high = -Infinity,
@@ -76,17 +83,11 @@ export function measureOffset(field: SignedField, offset: number, liner: Mesh, r
       v = 1 - v;
     }
     const w = 1 - u - v;
-    within = Infinity;
-    let x = (p[a] + p[b] + p[c]) / 3,
-      y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
-      z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
+    let x = w * p[a] + u * p[b] + v * p[c],
+      y = w * p[a + 1] + u * p[b + 1] + v * p[c + 1],
+      z = w * p[a + 2] + u * p[b + 2] + v * p[c + 2];
     // The foot of the point before is a distance known to suffice.
-    if (samples > 0) within = near(x, y, z);
-    take(x, y, z);
-    x = w * p[a] + u * p[b] + v * p[c];
-    y = w * p[a + 1] + u * p[b + 1] + v * p[c + 1];
-    z = w * p[a + 2] + u * p[b + 2] + v * p[c + 2];
-    within = near(x, y, z);
+    within = samples > 0 ? near(x, y, z) : Infinity;
     take(x, y, z);
     for (let k = 0; k < 3; k++) {
       const i = t[f * 3 + k],
@@ -100,7 +101,7 @@ export function measureOffset(field: SignedField, offset: number, liner: Mesh, r
     }
   }
   const sorted = errors.subarray(0, samples).sort();
-  const missing = measureMissing(field, offset, liner, run);
+  const missing = measureMissing(field, offset, tree, run);
   return {
     minMm: low,
     maxMm: high,
@@ -115,7 +116,7 @@ export function measureOffset(field: SignedField, offset: number, liner: Mesh, r
 /** Points at |offset| along the normals of vertices and faces that nothing of the form is nearer to. */
 export function* truePoints(field: SignedField, offset: number, every = 1): Generator<readonly number[]> {
   const { positions: p, triangles: t } = field.mesh;
-  const normals = vertexNormals(field.mesh);
+  const normals = field.cornerNormals;
   const point = [0, 0, 0, 0, 0, 0];
   const foot = [0, 0, 0];
   const vertexCount = p.length / 3;
@@ -147,10 +148,9 @@ export function isTrue(field: SignedField, offset: number, point: readonly numbe
 function measureMissing(
   field: SignedField,
   offset: number,
-  liner: Mesh,
+  tree: Bvh,
   run: RunContext,
 ): { missingMaxMm: number; missingSamples: number } {
-  const tree = buildBvh(liner);
   const slot = nearestSlot();
   const all = (field.mesh.positions.length + field.mesh.triangles.length) / 3;
   let worst = 0;

@@ -17,7 +17,8 @@ import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { buildBvh, visitOverlaps, type Bvh } from '../spatial/bvh.ts';
+import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
 import { Refinement } from './refine-surface.ts';
 import { SignedField } from './signed-field.ts';
@@ -48,6 +49,8 @@ const RETRIES = [1, 0.97, 0.83, 0.69, 0.57] as const;
 export interface OffsetSurface {
   /** Closed, outward, single precision. */
   readonly mesh: Mesh;
+  /** Over its faces; none where it is not even closed. */
+  readonly tree: Bvh | undefined;
   readonly field: SignedField;
   /** Pieces kept, and enclosed pockets dropped with their volume. */
   readonly pieces: number;
@@ -134,6 +137,7 @@ function attemptOffset(
   const proof = prove(mesh, run);
   return {
     mesh: proof.mesh,
+    tree: proof.tree,
     field,
     pieces: sorted.pieces,
     pocketsDropped: sorted.pockets,
@@ -177,17 +181,18 @@ function withoutPockets(tracked: TrackedSurface): {
 }
 
 /** Round, drop unused vertices, and smooth what cuts until nothing does. */
-function prove(mesh: Mesh, run: RunContext): { mesh: Mesh; selfIntersections: number; mendedMm: number } {
+function prove(mesh: Mesh, run: RunContext): Pick<OffsetSurface, 'mesh' | 'tree' | 'selfIntersections' | 'mendedMm'> {
   let sound = roundToSingle(keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1)));
   const twins = findTwins(sound.triangles, sound.positions.length / 3);
   if (twins.openEdges > 0 || twins.nonManifoldEdges > 0 || twins.flippedEdges > 0) {
     const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
-    return { mesh: sound, selfIntersections: troubles, mendedMm: Infinity };
+    return { mesh: sound, tree: undefined, selfIntersections: troubles, mendedMm: Infinity };
   }
   const before = sound;
   for (let round = 0; ; round++) {
     run.step('prove', round, MEND_ROUNDS + 1);
-    const pairs = findSelfIntersections(sound);
+    const tree = buildBvh(sound, () => run.step('prove', round, MEND_ROUNDS + 1));
+    const pairs = crossingsOf(sound, tree);
     if (pairs.length > 0 && round < MEND_ROUNDS) {
       sound = smoothed(sound, pairs, round >> 1);
       continue;
@@ -196,8 +201,19 @@ function prove(mesh: Mesh, run: RunContext): { mesh: Mesh; selfIntersections: nu
     for (let k = 0; k < before.positions.length; k++) {
       mendedMm = Math.max(mendedMm, Math.abs(sound.positions[k] - before.positions[k]));
     }
-    return { mesh: sound, selfIntersections: pairs.length / 2, mendedMm };
+    return { mesh: sound, tree, selfIntersections: pairs.length / 2, mendedMm };
   }
+}
+
+/** Faces that meet beyond what they share, two by two, by a tree that is wanted afterwards too. */
+function crossingsOf(mesh: Mesh, tree: Bvh): number[] {
+  const pairs: number[] = [];
+  overPositions(mesh.positions, () =>
+    visitOverlaps(tree, (f, g) => {
+      if (facesMeet(mesh.triangles, f * 3, g * 3)) pairs.push(f, g);
+    }),
+  );
+  return pairs;
 }
 
 /** The vertices of these faces, and `rings` further, halfway to the mean of their neighbours. */

@@ -30,6 +30,9 @@ const LONG_STEPS = 4;
 const SAME_SHEET = 0.8;
 /** A vertex that misses by more than this share of its reach was kept from a crease. */
 const FAR = 0.2;
+/** Faces about one that has gone there are this fat, and face so; some lie across the crease until it is laid. */
+const FAR_SINE = 0.02;
+const FAR_COSINE = -0.5;
 /** Neighbours seen farther apart than acos of this may lie on two sides of one. */
 const FACING = 0.9;
 /** Two feet of a vertex seen farther apart than acos of the root of this are of two sheets. */
@@ -80,6 +83,7 @@ export class Refinement {
     if (far.length === 0) return;
     const { first, list } = surface.corners();
     const ring: number[] = [];
+    const before = far.map((v) => surface.p.slice(v * 3, v * 3 + 3));
     for (const v of far) {
       ring.length = 0;
       for (let i = first[v]; i < first[v + 1]; i++) {
@@ -87,6 +91,18 @@ export class Refinement {
         ring.push(surface.t[h - (h % 3) + ((h + 1) % 3)]);
       }
       if (!this.#toCrease(v, ring, 3 * reach)) this.#settleVertex(v, reach);
+    }
+    // Those that have overtaken their neighbours go onto their own sheet instead.
+    for (const [i, v] of far.entries()) {
+      if (surface.sheetCount[v] === 1) continue;
+      const fair = list.subarray(first[v], first[v + 1]).every((h) => {
+        const f = h - (h % 3);
+        const { t } = surface;
+        return surface.fair(t[f], t[f + 1], t[f + 2], FAR_SINE, FAR_COSINE);
+      });
+      if (fair) continue;
+      surface.p.set(before[i], v * 3);
+      this.#settleVertex(v, reach);
     }
   }
 
@@ -122,8 +138,9 @@ export class Refinement {
   /** Lay the creases into the mesh. Gives how many vertices were put on them. */
   creases(): number {
     let laid = 0;
+    const smooth = new Set<number>();
     for (let round = 0; round < CREASE_ROUNDS; round++) {
-      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, this.#run);
+      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, smooth, this.#run);
       laid += count;
       if (count === 0) break;
     }

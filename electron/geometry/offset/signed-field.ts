@@ -63,6 +63,11 @@ export class SignedField {
     return this.#normals[face * 3 + k];
   }
 
+  /** Unit vertex normals weighted by angle, xyz each. */
+  get cornerNormals(): Float64Array {
+    return (this.#corner ??= vertexNormals(this.mesh));
+  }
+
   #inside(x: number, y: number, z: number, face: number, feature: number, distance: number): boolean {
     const n = this.#normals;
     const dx = x - this.x,
@@ -73,7 +78,7 @@ export class SignedField {
       ny = n[at + 1],
       nz = n[at + 2];
     if (feature >= 4) {
-      const corner = (this.#corner ??= vertexNormals(this.mesh));
+      const corner = this.cornerNormals;
       const v = this.mesh.triangles[at + feature - 4] * 3;
       nx = corner[v];
       ny = corner[v + 1];

@@ -395,7 +395,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.face = -1;
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
-  const { bounds, right, count, corners, faces } = bvh;
+  const { bounds, right, count, corners, faces, boxes } = bvh;
   let best = limit * limit;
   let top = 0;
   let node = 0;
@@ -406,6 +406,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
       if (n > 0) {
         const first = right[node];
         for (let slot = first; slot < first + n; slot++) {
+          if (boxDistance2(boxes, slot * 6, x, y, z) > best) continue;
           nearestOnTriangle(corners, slot * 9, x, y, z);
           if (triangleHit[0] < best || (out.face < 0 && triangleHit[0] <= best)) {
             best = triangleHit[0];
