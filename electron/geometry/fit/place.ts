@@ -1,0 +1,404 @@
+/**
+ * Where a part sits best on a body: the rigid placement with the largest least gap, or with the most even gap. Several
+ * starts are climbed roughly on few points, the best of them on many, the last steps on whole faces.
+ */
+import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/progress.ts';
+import { IDENTITY, multiply, transformPoint, translation } from '../mesh/transform.ts';
+import { facingBody } from './facing.ts';
+import { cornersOf, FaceGaps, PointGaps } from './gap-points.ts';
+import { evennessOf, evenStep, mostEven, nearOnes } from './most-even.ts';
+import { boxOf, moved, mostRoom, rowsOf, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
+import { areaPoints, edgeForCount, spreadOf, thinned, touchPoints, type AreaPoints } from './part-points.ts';
+import { quarterTurns } from './pose.ts';
+import { solveLinear } from './small-lp.ts';
+import type { FittingBody, WornPart } from './worn.ts';
+
+export type Aim = 'least' | 'even';
+
+export interface PlaceWish {
+  /** The largest least gap; among placements equal in that, the most even. Or the most even one. */
+  readonly aim: Aim;
+  /** Part's coordinates (true mm) to the body's. Without it every quarter turn is tried. */
+  readonly start?: Matrix4;
+  readonly limits?: PlacingLimits;
+  /** What the limits are counted from; `start` when absent. */
+  readonly from?: Matrix4;
+  /** `start` is nearly right already: no other is tried. */
+  readonly again?: boolean;
+  /** Points of the part that count, in its own coordinates; all when absent. */
+  readonly patch?: (x: number, y: number, z: number) => boolean;
+  /** Few points, few steps, no exact end: for a table of many. Good to about 0.3 mm. */
+  readonly quick?: boolean;
+}
+
+export interface Hold {
+  /** On the part, body's coordinates. */
+  readonly at: Vec3;
+  readonly region: string;
+  /** Of the push that keeps the part where it is. */
+  readonly share: number;
+}
+
+export interface Placed {
+  readonly placement: Matrix4;
+  /** Least gap of the points that count, mm, before rounding; exact unless quick. */
+  readonly leastMm: number;
+  /** What holds it there; empty for the most even placement. */
+  readonly holds: readonly Hold[];
+  readonly heldByLimit: readonly string[];
+  /** What a small motion could still win, to first order, and how small, mm. */
+  readonly couldGainMm: number;
+  readonly triedMm: number;
+  readonly unevenMm: number;
+  readonly meanMm: number;
+  /** The limits within which it was looked for, and what they are counted from. */
+  readonly searched: { readonly limits: PlacingLimits; readonly from: Matrix4 };
+  readonly starts: number;
+  /** Of the starts climbed to the end, those that came to the same figure within 0.2 mm. */
+  readonly agreeing: number;
+  /** Best figure of another orientation, where quarter turns were tried: its unevenness against this one's, as a ratio. */
+  readonly nextPoseRatio: number | null;
+}
+
+export const PLACE_PHASES: Phases = { starts: 0.35, climb: 0.4, 'last steps': 0.25 };
+
+const NO_LIMITS: PlacingLimits = { shiftMm: 1000, tiltRad: Math.PI };
+/**
+ * Without limits of the user's the largest least gap is looked for this far about the most even placement: an open
+ * helmet lifted off the head has all the room in the world. Own judgement, no source.
+ */
+const NEAR_EVEN: PlacingLimits = { shiftMm: 6, tiltRad: Math.PI / 36 };
+
+const LIMIT_NAMES = [
+  'shift forward or back',
+  'shift to the side',
+  'shift up or down',
+  'tilt to the side',
+  'tilt forward or back',
+  'turn about the vertical',
+] as const;
+
+/** Points in the rough and the full climb. */
+const ROUGH_POINTS = 350;
+const FULL_POINTS = 4000;
+const ROUGH_TOLERANCE_MM = 0.05;
+const FULL_TOLERANCE_MM = 1 / 512;
+/** A start in another orientation has to be so much better than the part as its file has it. */
+const CLEARLY_BETTER = 0.75;
+/** A gap this much below the largest counts as equal when the most even placement is looked for, mm. */
+const EQUAL_MM = 1 / 64;
+const AGREEING_MM = 0.2;
+/** Long faces are divided to this, mm. */
+const LONGEST_MM = 8;
+
+interface Ready {
+  readonly points: AreaPoints;
+  readonly touch: Float64Array;
+  readonly corners: Float64Array;
+  readonly handle: Handle;
+}
+
+/** The faces that look at the body from a placement, as points; all of the part when none does. */
+export function readyFrom(
+  part: WornPart,
+  body: FittingBody,
+  placement: Matrix4,
+  wish: PlaceWish,
+  tick: () => void,
+): Ready {
+  const facing = facingBody(part.mesh, part.tree, placement, body.field, tick);
+  const ready = readyOf(part, facing, wish);
+  return wish.patch === undefined ? { ...ready, points: nearOnes(ready.points, body.field, placement, tick) } : ready;
+}
+
+function readyOf(part: WornPart, facing: Uint8Array, wish: PlaceWish): Ready {
+  const { mesh } = part;
+  const { positions: p, triangles: t } = mesh;
+  const chosen = facing.slice();
+  const { patch } = wish;
+  if (patch !== undefined) {
+    for (let f = 0; f < chosen.length; f++) {
+      const at = [0, 1, 2].map((k) => (p[t[f * 3] * 3 + k] + p[t[f * 3 + 1] * 3 + k] + p[t[f * 3 + 2] * 3 + k]) / 3);
+      if (!patch(at[0], at[1], at[2])) chosen[f] = 0;
+    }
+  }
+  if (!chosen.includes(1)) chosen.set(facing.includes(1) ? facing : chosen.fill(1));
+  const points = areaPoints(mesh, chosen, LONGEST_MM);
+  const { middle, radiusMm } = spreadOf(points);
+  return {
+    points: thinned(points, FULL_POINTS),
+    touch: touchPoints(mesh, chosen, LONGEST_MM),
+    corners: cornersOf(mesh, chosen),
+    handle: { middle, leverMm: radiusMm },
+  };
+}
+
+/** Every `n`th of so many points that about `count` remain. */
+function some(points: Float64Array, count: number): Float64Array {
+  const n = points.length / 3;
+  if (n <= count) return points;
+  const kept = new Float64Array(3 * count);
+  for (let i = 0; i < count; i++) {
+    const from = Math.floor(((i + 0.5) * n) / count);
+    kept.set(points.subarray(3 * from, 3 * from + 3), 3 * i);
+  }
+  return kept;
+}
+
+/** The part's middle over the middle of the body, at three heights, in each quarter turn. */
+function poseStarts(body: FittingBody, middle: Vec3): Matrix4[] {
+  const { min, max } = body.bounds;
+  const starts: Matrix4[] = [];
+  for (const turn of quarterTurns()) {
+    const at = transformPoint(turn, middle);
+    for (const share of [0.3, 0.5, 0.75]) {
+      const to = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, min[2] + share * (max[2] - min[2])];
+      starts.push(multiply(translation([to[0] - at[0], to[1] - at[1], to[2] - at[2]]), turn));
+    }
+  }
+  return starts;
+}
+
+/** Small tilts and shifts about a placement, a fixed set. */
+function nearStarts(start: Matrix4, handle: Handle): Matrix4[] {
+  const [s, t] = [8, handle.leverMm / 8];
+  return [
+    [0, 0, 0, 0, 0, 0],
+    [s, 0, 0, 0, t, 0],
+    [-s, 0, 0, 0, -t, 0],
+    [0, 0, s, 0, -t, t],
+    [0, s, s, t, 0, 0],
+    [0, -s, 0, -t, 0, -t],
+  ].map((x) => moved(start, handle, x));
+}
+
+/** How badly a rough placement fits: uneven, or in the body. */
+const badness = (even: { unevenMm: number; leastMm: number }): number => even.unevenMm + Math.max(0, -even.leastMm) / 4;
+
+/** The orientation and rough place of a part about which nothing is known but its shape. */
+function findPose(
+  part: WornPart,
+  body: FittingBody,
+  wish: PlaceWish,
+  tick: (share: number) => void,
+): { start: Matrix4; nextPoseRatio: number } {
+  const all = readyOf(part, new Uint8Array(part.mesh.triangles.length / 3).fill(1), wish);
+  const few = thinned(areaPoints(part.mesh, everyFace(part), edgeForCount(part.mesh, 4 * ROUGH_POINTS)), ROUGH_POINTS);
+  const { handle } = all;
+  const own = [IDENTITY];
+  const starts = [...own, ...poseStarts(body, handle.middle)];
+  let kept: { start: Matrix4; bad: number } | undefined;
+  const found: { start: Matrix4; bad: number; turn: number }[] = [];
+  const limits = NO_LIMITS;
+  starts.forEach((start, i) => {
+    const even = mostEven(few, body.field, start, handle, { limits, toleranceMm: 1, mostSteps: 10 }, () =>
+      tick(i / starts.length),
+    );
+    const one = { start: even.placement, bad: badness(even), turn: i === 0 ? -1 : Math.floor((i - 1) / 3) };
+    if (i < own.length) kept = one;
+    found.push(one);
+  });
+  found.sort((a, b) => a.bad - b.bad);
+  const best = kept !== undefined && found[0].bad > CLEARLY_BETTER * kept.bad ? kept : found[0];
+  const other = found.find((one) => turnedFrom(one.start, best.start));
+  return { start: best.start, nextPoseRatio: other === undefined ? 0 : best.bad / other.bad };
+}
+
+const everyFace = (part: WornPart): Uint8Array => new Uint8Array(part.mesh.triangles.length / 3).fill(1);
+
+/** Whether two placements differ by more than about 45 degrees. */
+function turnedFrom(a: Matrix4, b: Matrix4): boolean {
+  let trace = 0;
+  for (const k of [0, 1, 2, 4, 5, 6, 8, 9, 10]) trace += a[k] * b[k];
+  return (trace - 1) / 2 < Math.SQRT1_2;
+}
+
+/**
+ * Place a part. Where it cannot be kept out of the body the least gap is negative and the placement the one that goes
+ * in least. Limits are counted from `start`, or from the orientation found. The method climbs from several starts and
+ * proves a local best only: `holds`, `couldGainMm` and `agreeing` say how far to trust it. An open part on a body that
+ * narrows towards it can always be lifted for more room: then a limit holds it, and is named.
+ */
+export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, run: RunContext = QUIET_RUN): Placed {
+  const { field } = body;
+  const step = (phase: string, share: number): void => run.step(phase, share, 1);
+  const pose =
+    wish.start === undefined ? findPose(part, body, wish, (share) => step('starts', share * 0.6)) : undefined;
+  const start = pose?.start ?? (wish.start as Matrix4);
+  const limits = wish.limits ?? NO_LIMITS;
+  // What limits are counted from; those of the largest least gap may be others.
+  const origin = wish.from ?? start;
+  let from = origin;
+  const near = wish.limits ?? NEAR_EVEN;
+  const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
+  const few = thinned(rough.points, ROUGH_POINTS);
+  const fewTouch = some(rough.touch, ROUGH_POINTS);
+  const tickStarts = (): void => step('starts', 0.8);
+  const starts = nearStarts(start, rough.handle).slice(
+    0,
+    wish.again === true ? 1 : wish.quick === true ? 2 : undefined,
+  );
+  let climbed = starts.map((other) => {
+    // Past the limits no start may lie.
+    const within = wish.again !== true && outside(origin, other, rough.handle, limits) ? start : other;
+    const options = { limits, from: origin, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
+    if (wish.again === true && wish.aim === 'least') return { placement: within, figure: 0 };
+    const even = mostEven(few, field, within, rough.handle, options, tickStarts);
+    return { placement: even.placement, figure: -even.unevenMm };
+  });
+  climbed.sort((a, b) => b.figure - a.figure);
+  if (wish.aim === 'least') {
+    if (wish.limits === undefined) from = climbed[0].placement;
+    const gaps = new PointGaps(fewTouch, field, tickStarts);
+    const options = { limits: near, from, trustMm: 8, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 25 };
+    climbed = climbed.map(({ placement }) => {
+      const within = wish.again !== true && outside(from, placement, rough.handle, near) ? from : placement;
+      const room = mostRoom(gaps, within, rough.handle, options);
+      return { placement: room.placement, figure: room.leastMm };
+    });
+    climbed.sort((a, b) => b.figure - a.figure);
+  }
+  const [best] = climbed;
+  const agreeing = climbed.filter(({ figure }) => figure > best.figure - AGREEING_MM).length;
+  const common = {
+    searched: wish.aim === 'least' ? { limits: near, from } : { limits, from: origin },
+    starts: climbed.length,
+    agreeing,
+    nextPoseRatio: pose?.nextPoseRatio ?? null,
+  };
+  // From the better place other faces look at the body.
+  const fine = readyFrom(part, body, best.placement, wish, () => step('climb', 0));
+  const { handle } = fine;
+  const tickClimb = (): void => step('climb', 0.5);
+  if (wish.aim === 'even') {
+    const even = mostEven(
+      wish.quick === true ? thinned(fine.points, ROUGH_POINTS) : fine.points,
+      field,
+      best.placement,
+      handle,
+      { limits, from: origin, toleranceMm: FULL_TOLERANCE_MM, mostSteps: 40 },
+      tickClimb,
+    );
+    const gaps = new FaceGaps(fine.corners, field, () => step('last steps', 0.5));
+    const leastMm = wish.quick === true ? even.leastMm : gaps.least(even.placement);
+    const { placement, unevenMm, meanMm } = even;
+    const none = { holds: [], heldByLimit: [], couldGainMm: 0, triedMm: 0 };
+    return { placement, leastMm, unevenMm, meanMm, ...none, ...common };
+  }
+  const touch = wish.quick === true ? some(fine.touch, 3 * ROUGH_POINTS) : fine.touch;
+  const tolerance = wish.quick === true ? ROUGH_TOLERANCE_MM : FULL_TOLERANCE_MM;
+  const options = { limits: near, from, trustMm: 3, toleranceMm: tolerance, mostSteps: wish.quick === true ? 20 : 40 };
+  let room = mostRoom(new PointGaps(touch, field, tickClimb), best.placement, handle, options);
+  if (wish.quick !== true) {
+    const tickLast = (): void => step('last steps', 0.5);
+    const gaps = new FaceGaps(fine.corners, field, tickLast);
+    room = mostRoom(gaps, room.placement, handle, { ...options, trustMm: 1 / 4, mostSteps: 25 });
+    const evened = evenAmongEquals(gaps, new PointGaps(touch, field, tickLast), fine, body, room, near, from, tickLast);
+    // Its own certificate: what holds the part where it came to lie.
+    room = mostRoom(gaps, evened, handle, { ...options, trustMm: 1 / 8, toleranceMm: EQUAL_MM, mostSteps: 4 });
+  }
+  const even = evennessOf(fine.points, field, room.placement, tickClimb);
+  return {
+    placement: room.placement,
+    leastMm: room.leastMm,
+    unevenMm: even.unevenMm,
+    meanMm: even.meanMm,
+    holds: holdsOf(body, room),
+    heldByLimit: limitNames(room, 7),
+    couldGainMm: room.couldGainMm,
+    triedMm: room.triedMm,
+    ...common,
+  };
+}
+
+/** The contacts that hold a placement, with their shares of the push, largest first. */
+export function holdsOf(body: FittingBody, { held, contacts }: Pick<MostRoom, 'held' | 'contacts'>): Hold[] {
+  const pushes = held.filter(({ condition }) => condition >= 0);
+  const total = pushes.reduce((sum, { multiplier }) => sum + multiplier, 0);
+  return pushes.map(({ condition: i, multiplier }) => {
+    const at: Vec3 = [contacts.at[3 * i], contacts.at[3 * i + 1], contacts.at[3 * i + 2]];
+    return { at, share: multiplier / total, region: body.region(at) };
+  });
+}
+
+/** The limits that hold it, in words; a bound of the trust region alone is none. */
+export function limitNames({ held, cut }: Pick<MostRoom, 'held' | 'cut'>, unknowns: number): string[] {
+  return held
+    .filter(({ condition }) => condition < 0)
+    .map(({ condition }) => (-1 - condition) % unknowns)
+    .filter((k) => k < LIMIT_NAMES.length && cut[k])
+    .map((k) => LIMIT_NAMES[k]);
+}
+
+function outside(start: Matrix4, near: Matrix4, handle: Handle, limits: PlacingLimits): boolean {
+  const { low, high } = boxOf(near, start, handle, limits, Infinity);
+  return low.some((value, k) => value === 0 || high[k] === 0);
+}
+
+const EVENING_STEPS = 12;
+
+/**
+ * Among the placements whose least gap is as large but for 1/64 mm, towards the most even one: as far along its own
+ * step as the contacts allow, by linear programmes. Unknowns are the six motions and how far each misses its step.
+ */
+function evenAmongEquals(
+  exact: FaceGaps,
+  gaps: PointGaps,
+  ready: Ready,
+  body: FittingBody,
+  room: MostRoom,
+  limits: PlacingLimits,
+  from: Matrix4,
+  tick: () => void,
+): Matrix4 {
+  const { points, handle } = ready;
+  const few = thinned(points, FULL_POINTS / 4);
+  let { placement } = room;
+  let trust = 4;
+  gaps.least(placement);
+  // The points tell which way is free, whole faces whether it is.
+  let wanted = evenStep(few, body.field, placement, handle, tick);
+  for (let round = 0; round < EVENING_STEPS && trust > EQUAL_MM; round++) {
+    const contacts = gaps.contacts(2 * Math.sqrt(3) * trust * 3);
+    const box = boxOf(placement, from, handle, limits, trust);
+    const close = rowsOf(contacts, transformPoint(placement, handle.middle), handle.leverMm, false);
+    const rows = new Float64Array(12 * (contacts.count + 12));
+    const bounds = new Float64Array(contacts.count + 12);
+    for (let i = 0; i < contacts.count; i++) {
+      rows.set(close.subarray(6 * i, 6 * i + 6), 12 * i);
+      bounds[i] = Math.max(0, contacts.gapMm[i] - room.leastMm + EQUAL_MM);
+    }
+    for (let k = 0; k < 6; k++) {
+      for (const sign of [1, -1]) {
+        const i = contacts.count + 2 * k + (sign > 0 ? 0 : 1);
+        rows[12 * i + k] = sign;
+        rows[12 * i + 6 + k] = -1;
+        bounds[i] = sign * wanted.step[k];
+      }
+    }
+    const far = Math.max(...wanted.step.map(Math.abs)) + 2 * trust;
+    const answer = solveLinear({
+      unknowns: 12,
+      objective: [0, 0, 0, 0, 0, 0, ...wanted.weights.map((weight) => -weight)],
+      low: [...box.low, 0, 0, 0, 0, 0, 0],
+      high: [...box.high, far, far, far, far, far, far],
+      rows,
+      bounds,
+    });
+    if (answer === undefined) break;
+    const step = answer.x.subarray(0, 6);
+    const next = moved(placement, handle, step);
+    const { unevenMm } = evennessOf(few, body.field, next, tick);
+    if (unevenMm < wanted.unevenMm && exact.least(next) > room.leastMm - 2 * EQUAL_MM) {
+      placement = next;
+      gaps.least(placement);
+      wanted = evenStep(few, body.field, placement, handle, tick);
+      if (Math.max(...step.map(Math.abs)) < EQUAL_MM) break;
+    } else {
+      trust /= 3;
+      gaps.least(placement);
+    }
+  }
+  return placement;
+}
