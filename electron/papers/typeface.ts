@@ -30,17 +30,26 @@ interface Measuring {
 /** Only measures; nothing is ever written with it. */
 let measuring: PDFKit.PDFDocument | undefined;
 
-/** Letters of the text that the typeface lacks, each once. O(letters). */
-export function lettersMissing(text: string, style: PaperStyle = 'regular'): string {
+function measuringIn(style: PaperStyle): PDFKit.PDFDocument {
   measuring ??= new PDFDocument({ autoFirstPage: false, font: typefacePath('regular') });
-  const { font } = (measuring.font(typefacePath(style)) as unknown as Measuring)._font;
+  return measuring.font(typefacePath(style));
+}
+
+/** Letters of the text that a style lacks, each once. O(letters). */
+export function lettersMissing(text: string, style: PaperStyle = 'regular'): string {
+  const { font } = (measuringIn(style) as unknown as Measuring)._font;
   return [...new Set(text)].filter((letter) => !font.hasGlyphForCodePoint(letter.codePointAt(0) ?? 0)).join('');
+}
+
+/** The style that a text is set in: the letters with serifs are fewer, and a title beyond them is set in bold ones. */
+export function styleOf(text: string, style: PaperStyle = 'regular'): PaperStyle {
+  if (style !== 'title' || lettersMissing(text, style) === '') return style;
+  return lettersMissing(text, 'bold') === '' ? 'bold' : style;
 }
 
 /** Width of one line of text, mm, with the typeface's own kerning. O(letters). */
 export function textWidthMm(text: string, sizeMm: number, style: PaperStyle = 'regular'): number {
-  measuring ??= new PDFDocument({ autoFirstPage: false, font: typefacePath('regular') });
-  return measuring.font(typefacePath(style)).fontSize(sizeMm).widthOfString(text);
+  return measuringIn(styleOf(text, style)).fontSize(sizeMm).widthOfString(text);
 }
 
 /**

@@ -5,8 +5,8 @@
 import { createHash } from 'node:crypto';
 import PDFDocument from 'pdfkit';
 import { PT_PER_MM } from '../../shared-types/units.ts';
-import type { PaperDocument, PaperItem } from '../../shared-types/paper.ts';
-import { lettersMissing, LINE_FACTOR, linesOf, textWidthMm, typefacePath } from './typeface.ts';
+import type { PaperDocument, PaperItem, PaperStyle } from '../../shared-types/paper.ts';
+import { lettersMissing, LINE_FACTOR, linesOf, styleOf, textWidthMm, typefacePath } from './typeface.ts';
 
 type Pdf = PDFKit.PDFDocument;
 /** What of the library is not in its types. */
@@ -61,13 +61,11 @@ function drawText(pdf: Pdf, item: Extract<PaperItem, { kind: 'text' }>): void {
   const lines = wrapMm === undefined ? [text] : linesOf(text, wrapMm, sizeMm, style);
   pdf.save();
   if (turnDeg !== undefined) pdf.rotate(turnDeg, { origin: [at[0], at[1]] });
-  pdf
-    .font(typefacePath(style))
-    .fontSize(sizeMm)
-    .fillColor(greyOf(item.grey ?? 0));
+  pdf.fontSize(sizeMm).fillColor(greyOf(item.grey ?? 0));
   for (const [index, line] of lines.entries()) {
     const back = align === 'left' ? 0 : textWidthMm(line, sizeMm, style) * (align === 'middle' ? 0.5 : 1);
     const y = at[1] + index * sizeMm * LINE_FACTOR;
+    pdf.font(typefacePath(styleOf(line, style)));
     pdf.text(line, at[0] - back, y, { lineBreak: false, baseline: 'alphabetic' });
   }
   pdf.restore();
@@ -79,12 +77,16 @@ function drawPicture(pdf: Pdf, { png, at, widthMm, heightMm }: Extract<PaperItem
   pdf.image(bytes as unknown as ArrayBuffer, at[0], at[1], { width: widthMm, height: heightMm });
 }
 
+/** The text as it is set, in one line, with its style. */
+function settingOf(text: string, style: PaperStyle | undefined): [string, PaperStyle] {
+  const line = plain(text.replaceAll('\n', ' '));
+  return [line, styleOf(line, style)];
+}
+
 /** Letters that would print as empty boxes, each once: scripts from outside Europe. O(letters). */
 export function missingLetters({ pages }: PaperDocument): string {
   const texts = pages.flatMap(({ items }) => items).filter((item) => item.kind === 'text');
-  return [
-    ...new Set(texts.flatMap(({ text, style }) => [...lettersMissing(plain(text.replaceAll('\n', ' ')), style)])),
-  ].join('');
+  return [...new Set(texts.flatMap(({ text, style }) => [...lettersMissing(...settingOf(text, style))]))].join('');
 }
 
 /** Everything that makes one paper differ from another, as a short text. */

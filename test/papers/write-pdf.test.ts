@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { describe, expect, test } from 'vitest';
 import { linesOf, textWidthMm } from '../../electron/papers/typeface.ts';
-import { writePdf } from '../../electron/papers/write-pdf.ts';
+import { missingLetters, writePdf } from '../../electron/papers/write-pdf.ts';
 import { encodePng } from '../../electron/services/png.ts';
 import type { PaperDocument, PaperItem } from '../../shared-types/paper.ts';
 import { drawPage, inkAlong, readPdf } from './support/read-pdf.ts';
@@ -122,6 +122,13 @@ describe('letters', () => {
   test('that the typeface lacks are noticed by the reader used here', async () => {
     const { pages } = await readPdf(await writePdf(paper([text('a\u4e00b')])));
     expect(pages[0]?.missing).toBe(1);
+  });
+
+  test('that only the plain letters have are found for a title too', async () => {
+    const hebrew = 'דוד';
+    const bytes = await writePdf(paper([text(hebrew, { style: 'title' })]));
+    expect((await readPdf(bytes)).pages[0]?.missing).toBe(0);
+    expect(missingLetters(paper([text(hebrew, { style: 'title' }), text('一 and 二')]))).toBe('一二');
   });
 
   test('marks that stand by themselves are joined, and signs that print as nothing become blanks', async () => {
