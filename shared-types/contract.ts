@@ -5,6 +5,7 @@
  * stands, and what it made is in the library when it is done, whatever screen is open by then.
  */
 import { z } from 'zod';
+import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
 import { idSchema, momentSchema } from './ids.ts';
 import { formRevisionSchema, formSchema } from './records/form.ts';
@@ -82,7 +83,7 @@ export const jobViewSchema = z.object({
   id: z.string(),
   /** What it does, for people: "Mending captain-scan.zip". */
   title: z.string(),
-  kind: z.enum(['prepare', 'make', 'line', 'demo']),
+  kind: z.enum(['prepare', 'make', 'line', 'part', 'fit', 'company', 'things', 'demo']),
   state: z.enum(['running', 'done', 'failed', 'stopped', 'interrupted']),
   fraction: z.number(),
   phase: z.string(),
@@ -93,6 +94,9 @@ export const jobViewSchema = z.object({
   wearerId: idSchema.optional(),
   revisionId: idSchema.optional(),
   linerId: idSchema.optional(),
+  partId: idSchema.optional(),
+  fittingId: idSchema.optional(),
+  makingId: idSchema.optional(),
 });
 export type JobView = z.infer<typeof jobViewSchema>;
 
@@ -341,6 +345,7 @@ export const CONTRACT = {
     output: z.object({ fileName: z.string(), bytes }),
   },
 
+  ...MAKING_CALLS,
   ...PAPER_CALLS,
 
   'job.list': { input: nothing, output: z.object({ jobs: z.array(jobViewSchema) }) },

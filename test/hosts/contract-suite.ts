@@ -151,6 +151,22 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters })).jobId);
       expect((await ask('liner.show', { id: linerId })).mesh.positions.length).toBeGreaterThan(0);
       await ask('liner.export', { id: linerId, format: '3mf' });
+      const foam = await ask('stock.add', { material: 'invented foam', nominalMm: 6, compression: 0.2 });
+      await ask('stock.edit', { id: foam.id, measuredMm: 5.8 });
+      expect((await ask('stock.list', {})).stock).toMatchObject([{ nominalMm: 6, measuredMm: 5.8 }]);
+      await ask('stock.drop', { id: foam.id });
+      const source = { linerId, projectId };
+      const level = { levelsMm: [60], bandMm: 10 };
+      const { jobId: gauging } = await ask('making.start', { kind: 'gauge', name: 'Brow', source, parameters: level });
+      const { makingId = '' } = await done(gauging);
+      const { files } = await ask('making.show', { id: makingId });
+      expect(files.map(({ name }) => name)).toEqual(['bands.3mf', 'band-01.stl']);
+      expect((await ask('making.list', source)).made.map(({ making }) => making.id)).toEqual([makingId]);
+      const { bytes: whole } = await ask('making.file', { fileId: files[0]?.id ?? '' });
+      // A zip begins with PK, APPNOTE.TXT section 4.3.7.
+      expect([...whole.subarray(0, 2)]).toEqual([0x50, 0x4b]);
+      expect((await ask('making.files', { id: makingId })).fileName).toBe('Brow.zip');
+      await ask('making.drop', { id: makingId });
       const papers = [
         await ask('paper.fitting', { revisionId, paper: 'letter' }),
         await ask('paper.measures', { wearerId }),
@@ -194,6 +210,8 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const nobody = randomUUID();
       const fields = { id: nobody, wearerId: nobody, scanId: nobody, formId: nobody, projectId: nobody };
       const more = {
+        fileId: nobody,
+        source: { linerId: nobody },
         revisionId: nobody,
         upload: 'nothing',
         fileName: 'a.obj',
@@ -204,7 +222,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const rest = { label: 'a', kind: 'span', name: 'a', valueMm: 1, instrument: 'a', parameters: {}, csv: '' };
       // These are about no record, make one, or leave what is not there alone.
       const exempt =
-        /^(app|library|history|shelf|demo)\.|\.add$|\.receive$|^job\.(list|stop|dismiss)$|^paper\.capture$|^reading\.export$/;
+        /^(app|library|history|shelf|demo)\.|\.list$|\.add$|\.receive$|^job\.(stop|dismiss)$|^paper\.capture$|^reading\.export$/;
       for (const name of Object.keys(CONTRACT).filter((one) => !exempt.test(one))) {
         const outcome = await page.call(name, { ...fields, ...more, ...rest });
         expect(outcome.ok, name).toBe(false);

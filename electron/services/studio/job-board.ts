@@ -9,7 +9,9 @@ import { failed, type Outcome } from '../../../shared-types/outcome.ts';
 import type { Watch } from '../../jobs/pool.ts';
 
 /** What a job can be about and lead to. */
-type Links = Partial<Pick<JobView, 'ticketId' | 'wearerId' | 'revisionId' | 'linerId'>>;
+type Links = Partial<
+  Pick<JobView, 'ticketId' | 'wearerId' | 'revisionId' | 'linerId' | 'partId' | 'fittingId' | 'makingId'>
+>;
 
 export interface JobOrder extends Links {
   readonly kind: JobView['kind'];

@@ -70,11 +70,11 @@ function standing(all: readonly Reading[]): Reading[] {
 
 const only = <T extends { id: string }>(outcome: Outcome<T>): Outcome<{ id: string }> =>
   outcome.ok ? done({ id: outcome.value.id }, outcome.warnings) : outcome;
-const quietly = (outcome: Outcome<unknown>): Outcome<Record<string, never>> =>
+export const quietly = (outcome: Outcome<unknown>): Outcome<Record<string, never>> =>
   outcome.ok ? done({}, outcome.warnings) : outcome;
 
 /** The fields that have a value: an absent one is left as it was. */
-const given = <T extends object>(fields: T): { [K in keyof T]?: Exclude<T[K], undefined> } =>
+export const given = <T extends object>(fields: T): { [K in keyof T]?: Exclude<T[K], undefined> } =>
   Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== undefined)) as never;
 
 export const shelfCalls: Handlers<

@@ -1,0 +1,106 @@
+/** Making what is cut and printed, in a library: the verb runs in a thread, its files are kept in one transaction. */
+import type { Made, MakingSource } from '../../shared-types/calls/makings.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import type { Making as MakingRecord } from '../../shared-types/records/making.ts';
+import { readMesh } from '../formats/index.ts';
+import type { JobInput, JobResult } from '../jobs/protocol.ts';
+import { writePdf } from '../papers/write-pdf.ts';
+import { addMaking } from '../store/making-records.ts';
+import * as records from '../store/records.ts';
+import type { Library } from '../store/connection.ts';
+import { meshInput, type Making } from './making.ts';
+import { PROGRAM_VERSION } from './program-version.ts';
+
+const VERBS = { pieces: 'split', gauge: 'gauge', pattern: 'pattern', pads: 'pad' } as const;
+
+export interface WantedMaking {
+  readonly kind: keyof typeof VERBS;
+  readonly name: string;
+  readonly source: MakingSource;
+  readonly parameters: Readonly<Record<string, unknown>>;
+}
+
+/** Run the verb on the meshes it needs, keep its files, and its papers as PDF. */
+export async function makeThings(making: Making, wanted: WantedMaking): Promise<Outcome<Made>> {
+  const { library, pool, watch } = making;
+  const { kind, name, source, parameters } = wanted;
+  const inputs = kind === 'pads' ? padInputs(library, source) : oneInput(library, source);
+  if (!inputs.ok) return inputs;
+  const outcome = await pool.run({ verb: VERBS[kind], inputs: inputs.value, parameters }, watch);
+  if (!outcome.ok) return outcome;
+  const files = await filesOf(outcome.value);
+  if (watch?.signal?.aborted === true) return failed(fault('job.cancelled', {}));
+  const record: Omit<MakingRecord, 'id' | 'createdAt'> = {
+    kind,
+    name,
+    ...source,
+    parameters: { ...parameters },
+    figures: { ...outcome.value.figures },
+    programVersion: PROGRAM_VERSION,
+  };
+  const kept = addMaking(library, { ...record, files });
+  return kept.ok ? done({ making: kept.value.making, files: [...kept.value.files] }, outcome.warnings) : kept;
+}
+
+async function filesOf({ files = [], papers = [] }: JobResult) {
+  const printed = papers.map(async ({ name, document }) => ({ name, bytes: await writePdf(document) }));
+  return [...files, ...(await Promise.all(printed))];
+}
+
+/** The mesh that is cut or laid flat: a liner, a part or a form, in that order. */
+function oneInput(library: Library, { linerId, partId, formRevisionId }: MakingSource): Outcome<JobInput[]> {
+  const input =
+    linerId !== undefined
+      ? linerInput(library, linerId)
+      : partId !== undefined
+        ? partInput(library, partId)
+        : formRevisionId !== undefined
+          ? formInput(library, formRevisionId)
+          : failed<JobInput>(fault('job.usage', { reason: 'It needs a form, a liner or a part to be made from.' }));
+  return input.ok ? done([input.value]) : input;
+}
+
+function padInputs(library: Library, { partId, formRevisionId }: MakingSource): Outcome<JobInput[]> {
+  if (partId === undefined || formRevisionId === undefined) {
+    return failed(fault('job.usage', { reason: 'Pads fill the gap between a part and a form; both are needed.' }));
+  }
+  const part = partInput(library, partId);
+  if (!part.ok) return part;
+  const form = formInput(library, formRevisionId);
+  return form.ok ? done([part.value, form.value]) : form;
+}
+
+function find<T extends 'form_revisions' | 'liners' | 'parts'>(library: Library, name: T, id: string, kind: string) {
+  const [found] = records.allOf(library, name, 'WHERE id = ?', id);
+  return found === undefined ? failed<never>(fault('store.no-record', { kind, id })) : done(found);
+}
+
+export function formInput(library: Library, revisionId: string): Outcome<JobInput> {
+  const revision = find(library, 'form_revisions', revisionId, 'form');
+  if (!revision.ok) return revision;
+  const mesh = records.readMeshOf(library, revision.value);
+  return mesh.ok ? done(meshInput(mesh.value, 'form')) : mesh;
+}
+
+function linerInput(library: Library, linerId: string): Outcome<JobInput> {
+  const liner = find(library, 'liners', linerId, 'liner');
+  if (!liner.ok) return liner;
+  const mesh = records.readMeshOf(library, liner.value);
+  return mesh.ok ? done(meshInput(mesh.value, 'liner')) : mesh;
+}
+
+/** A part made ready, in true size; else as its file has it. */
+export function partInput(library: Library, partId: string): Outcome<JobInput> {
+  const part = find(library, 'parts', partId, 'part');
+  if (!part.ok) return part;
+  const { madeSha256, name, fileName } = part.value;
+  if (madeSha256 !== undefined) {
+    const mesh = records.readMeshOf(library, { meshSha256: madeSha256 });
+    return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
+  }
+  const bytes = records.readOriginal(library, part.value);
+  if (!bytes.ok) return bytes;
+  const read = readMesh(bytes.value, fileName);
+  return read.ok ? done({ ...read.value, name }) : read;
+}

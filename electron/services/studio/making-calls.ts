@@ -1,0 +1,97 @@
+/** Calls about what is cut and printed, and about the stock of foam. */
+import { zipSync } from 'fflate';
+import type { MAKING_CALLS, Made, MakingSource } from '../../../shared-types/calls/makings.ts';
+import { done, type Outcome } from '../../../shared-types/outcome.ts';
+import type { Making } from '../../../shared-types/records/making.ts';
+import type { Library } from '../../store/connection.ts';
+import { addStock, dropMaking, dropStock, editStock, filesOf, readMakingFile } from '../../store/making-records.ts';
+import * as records from '../../store/records.ts';
+import { makeThings } from '../make.ts';
+import { changed, type Handlers } from './session.ts';
+import { byId, given, quietly } from './shelf-calls.ts';
+
+const TITLES = {
+  pieces: 'Cutting into pieces',
+  gauge: 'Making gauge bands',
+  pattern: 'Laying a pattern flat',
+  pads: 'Making pads',
+} as const;
+
+const withFiles = (library: Library, making: Making): Made => ({ making, files: filesOf(library, making.id) });
+
+/** Makings that name all of what is given. */
+export function makingsOf(library: Library, source: MakingSource): Made[] {
+  const wanted = Object.entries(source) as [keyof MakingSource, string][];
+  return records
+    .allOf(library, 'makings')
+    .filter((making) => wanted.every(([field, id]) => making[field] === id))
+    .map((making) => withFiles(library, making));
+}
+
+export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
+  'stock.list': (_given, { library }) => done({ stock: records.allOf(library, 'stock') }),
+  'stock.add': (foam, session) => {
+    const added = changed(session, addStock(session.library, foam));
+    return added.ok ? done({ id: added.value.id }) : added;
+  },
+  'stock.edit': ({ id, ...edits }, session) => changed(session, quietly(editStock(session.library, id, given(edits)))),
+  'stock.drop': ({ id }, session) => changed(session, quietly(dropStock(session.library, id))),
+  'making.start': ({ kind, name, source, parameters }, session) => {
+    const about = aboutOf(session.library, source);
+    if (!about.ok) return about;
+    const jobId = session.jobs.start({
+      kind: 'things',
+      title: `${TITLES[kind]}: ${name}`,
+      ...about.value,
+      work: async (watch) => {
+        const { library, pool } = session;
+        const made = changed(session, await makeThings({ library, pool, watch }, { kind, name, source, parameters }));
+        return made.ok ? done({ makingId: made.value.making.id }, made.warnings) : made;
+      },
+    });
+    return done({ jobId });
+  },
+  'making.list': (source, { library }) => done({ made: makingsOf(library, source) }),
+  'making.show': ({ id }, { library }) => {
+    const making = byId(library, 'makings', id, 'making');
+    return making.ok ? done(withFiles(library, making.value)) : making;
+  },
+  'making.file': ({ fileId }, { library }) => {
+    const read = readMakingFile(library, fileId);
+    return read.ok ? done({ fileName: read.value.name, bytes: new Uint8Array(read.value.bytes) }) : read;
+  },
+  'making.files': ({ id }, { library }) => {
+    const making = byId(library, 'makings', id, 'making');
+    if (!making.ok) return making;
+    const files: Record<string, Uint8Array> = {};
+    for (const file of filesOf(library, id)) {
+      const read = readMakingFile(library, file.id);
+      if (!read.ok) return read;
+      files[read.value.name] = read.value.bytes;
+    }
+    const name = making.value.name.replace(/[^\p{L}\p{N} ._-]+/gu, '-');
+    return done({ fileName: `${name}.zip`, bytes: zipSync(files, { level: 6, mtime: new Date(1980, 0, 1) }) });
+  },
+  'making.drop': ({ id }, session) => changed(session, quietly(dropMaking(session.library, id))),
+};
+
+/** Everything named is there; and what the job board shows of it. */
+function aboutOf(library: Library, source: MakingSource): Outcome<{ revisionId?: string; linerId?: string }> {
+  const tables = {
+    projectId: ['projects', 'project'],
+    fittingId: ['fittings', 'fitting'],
+    formRevisionId: ['form_revisions', 'form'],
+    linerId: ['liners', 'liner'],
+    partId: ['parts', 'part'],
+  } as const;
+  for (const [field, id] of Object.entries(source) as [keyof MakingSource, string][]) {
+    const [table, kind] = tables[field];
+    const found = byId(library, table, id, kind);
+    if (!found.ok) return found;
+  }
+  const { formRevisionId, linerId } = source;
+  return done({
+    ...(formRevisionId === undefined ? {} : { revisionId: formRevisionId }),
+    ...(linerId === undefined ? {} : { linerId }),
+  });
+}

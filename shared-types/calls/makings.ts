@@ -1,0 +1,55 @@
+/** Things to cut, print or read made over a form, a liner or a part; and the maker's stock of foam. */
+import { z } from 'zod';
+import { idSchema } from '../ids.ts';
+import { makingFileSchema, makingSchema, stockSchema } from '../records/making.ts';
+
+const nothing = z.object({});
+const file = z.object({
+  fileName: z.string(),
+  bytes: z.custom<Uint8Array<ArrayBuffer>>((value) => value instanceof Uint8Array, 'expected bytes'),
+});
+
+/** What it is made from, and for which build and fitting. */
+export const makingSourceSchema = z
+  .object({
+    projectId: idSchema,
+    fittingId: idSchema,
+    formRevisionId: idSchema,
+    linerId: idSchema,
+    partId: idSchema,
+  })
+  .partial();
+export type MakingSource = z.infer<typeof makingSourceSchema>;
+
+export const madeSchema = z.object({ making: makingSchema, files: z.array(makingFileSchema) });
+export type Made = z.infer<typeof madeSchema>;
+
+export const MAKING_CALLS = {
+  'stock.list': { input: nothing, output: z.object({ stock: z.array(stockSchema) }) },
+  'stock.add': { input: stockSchema.omit({ id: true, createdAt: true }), output: z.object({ id: idSchema }) },
+  'stock.edit': {
+    input: stockSchema.omit({ createdAt: true }).partial().required({ id: true }),
+    output: nothing,
+  },
+  'stock.drop': { input: z.object({ id: idSchema }), output: nothing },
+  /**
+   * Run a verb that makes files and keep what it makes. Pieces and gauge bands are made of a liner or a part, a pattern
+   * of a form, a liner or a part, pads between a part and a form.
+   */
+  'making.start': {
+    input: z.object({
+      kind: z.enum(['pieces', 'gauge', 'pattern', 'pads']),
+      name: z.string().trim().min(1).max(200),
+      source: makingSourceSchema,
+      parameters: z.record(z.string(), z.unknown()),
+    }),
+    output: z.object({ jobId: z.string() }),
+  },
+  /** Those made for or from what is named; all of them when nothing is. */
+  'making.list': { input: makingSourceSchema, output: z.object({ made: z.array(madeSchema) }) },
+  'making.show': { input: z.object({ id: idSchema }), output: madeSchema },
+  'making.file': { input: z.object({ fileId: idSchema }), output: file },
+  /** All its files as one zip. */
+  'making.files': { input: z.object({ id: idSchema }), output: file },
+  'making.drop': { input: z.object({ id: idSchema }), output: nothing },
+} as const;
