@@ -11,6 +11,7 @@ import { untangle } from '../geometry/mend/untangle.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { multiply, scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { LIGHTEN_PHASES } from '../geometry/simplify/lighten.ts';
+import { doubledWarnings } from './doubled.ts';
 import { healthAsFigures } from './health.ts';
 import { lightenWithFigures } from './lighten.ts';
 import { reportAsFigures, reskinWarnings } from './mend.ts';
@@ -40,7 +41,10 @@ export const formOperation: Operation<typeof formSpecification> = {
     if (mended.left > 0) {
       return failed(fault('mesh.beyond-mending', { reason: `${mended.left} self-intersections remain` }));
     }
-    warnings.push(...reskinWarnings(mended.report, mm));
+    warnings.push(
+      ...reskinWarnings(mended.report, mm),
+      ...doubledWarnings(input.mesh, mm, () => run.step('trim', 0, 1)),
+    );
     // (2) Trim
     const cuts = cutByPlanes({ ...input, mesh: mended.mesh }, recipe.trim, mm, run.within('trim', { cut: 1 }));
     if (!cuts.ok) return cuts;
@@ -49,7 +53,14 @@ export const formOperation: Operation<typeof formSpecification> = {
     const stood = standWithFigures(trimmed, recipe.landmarks, run.within('stand', STAND_PHASES), recipe.region);
     if (!stood.ok) return stood;
     // (4) True; girths and spans are taken on the untrimmed surface, so that a cut through a tape's path does no harm
-    const sized = trueWithFigures(mended.mesh, given, input.fromFile, false, run.within('true', TRUE_PHASES));
+    const sized = trueWithFigures(
+      mended.mesh,
+      given,
+      input.fromFile,
+      false,
+      run.within('true', TRUE_PHASES),
+      stood.value.matrix,
+    );
     if (!sized.ok) return sized;
     const { factor, standardUncertainty } = sized.value.figures;
     const whole = transformMesh(scaling(factor), stood.value.mesh);

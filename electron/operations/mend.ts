@@ -7,6 +7,7 @@ import type { Phases, RunContext } from '../../shared-types/progress.ts';
 import { examine, guessUnit, HEALTH_PHASE } from '../geometry/mend/health.ts';
 import { mend, MEND_PHASES, type MendReport } from '../geometry/mend/mend.ts';
 import { IDENTITY } from '../geometry/mesh/transform.ts';
+import { doubledWarnings } from './doubled.ts';
 import { healthAsFigures } from './health.ts';
 import type { InputMesh, Operation } from './operation.ts';
 
@@ -41,7 +42,7 @@ export function mendWithFigures(
     const reason = `${after.openEdges} open edges, ${after.nonManifoldEdges} crowded edges and ${after.selfIntersections} self-intersections remain`;
     return failed(fault('mesh.beyond-mending', { reason }));
   }
-  warnings.push(...reskinWarnings(report, mm));
+  warnings.push(...reskinWarnings(report, mm), ...doubledWarnings(input.mesh, mm));
   const largestDropped = report.dropped[0];
   if (largestDropped !== undefined && largestDropped.area > 0.2 * after.area) {
     warnings.push({

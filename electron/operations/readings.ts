@@ -7,7 +7,7 @@ import { planeThrough, tapeGirth, type TapeGirth } from '../geometry/measure/gir
 import { endUncertainty, surfaceNear } from '../geometry/measure/end-uncertainty.ts';
 import { isOffSurface } from '../geometry/measure/off-surface.ts';
 import { arcThrough, type Arc } from '../geometry/measure/arc.ts';
-import { transformPoint } from '../geometry/mesh/transform.ts';
+import { determinant3, IDENTITY, transformPoint } from '../geometry/mesh/transform.ts';
 import { SignedField } from '../geometry/offset/signed-field.ts';
 import type { ScaleReading } from '../geometry/register/scale-fit.ts';
 
@@ -163,8 +163,9 @@ export function spanUncertainty(mesh: Mesh, a: Vec3, b: Vec3, tick?: () => void)
 export interface TakenMeasure extends TakenLength {
   /** Where it lies, xyz triples in the mesh's coordinates; a girth closes. */
   readonly line: Float64Array;
-  /** Unit direction of a span. */
+  /** Unit direction of a span, and the middle of the line; both turned into the frame asked for. */
   readonly along?: Vec3;
+  readonly at: Vec3;
 }
 
 /** A measure as the recipe's three lists and the ticket have it in common; `points` in the file's coordinates. */
@@ -175,12 +176,30 @@ export interface WantedMeasure {
   readonly taut?: boolean | undefined;
 }
 
-/** Takes measures on one mesh, what taut arcs need being made only once. */
+/**
+ * Takes measures on one mesh, what taut arcs need being made only once. Directions and places are told in the frame
+ * that `frame` turns the mesh into, at the mesh's own size.
+ */
 export function measuresOnMesh(
   mesh: Mesh,
   toMesh: Matrix4,
   tick?: () => void,
+  frame: Matrix4 = IDENTITY,
 ): (wanted: WantedMeasure) => Outcome<TakenMeasure> {
+  const size = Math.cbrt(determinant3(frame));
+  const turned = ([x, y, z]: Vec3): Vec3 => [
+    (frame[0] * x + frame[1] * y + frame[2] * z) / size,
+    (frame[4] * x + frame[5] * y + frame[6] * z) / size,
+    (frame[8] * x + frame[9] * y + frame[10] * z) / size,
+  ];
+  const middleOf = (line: Float64Array): Vec3 =>
+    turned(
+      [0, 1, 2].map((k) => {
+        let [low, high] = [Infinity, -Infinity];
+        for (let i = k; i < line.length; i += 3) [low, high] = [Math.min(low, line[i]), Math.max(high, line[i])];
+        return (low + high) / 2;
+      }) as unknown as Vec3,
+    );
   const bodyOf = bodyForArcs(mesh, tick);
   return (wanted) => {
     const { name, kind, points } = wanted;
@@ -188,20 +207,22 @@ export function measuresOnMesh(
     if (kind === 'span') {
       const { a, b, length } = spanOnMesh(points[0], points[1], toMesh);
       if (!(length > 0)) return failed(fault('reading.no-length', { name }));
-      const along: Vec3 = [(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length];
+      const along = turned([(b[0] - a[0]) / length, (b[1] - a[1]) / length, (b[2] - a[2]) / length]);
+      const line = Float64Array.from([...a, ...b]);
       const u = spanUncertainty(mesh, a, b, tick);
-      return done({ length, u, line: Float64Array.from([...a, ...b]), along }, offSurface(length, [a, b]));
+      return done({ length, u, line, along, at: middleOf(line) }, offSurface(length, [a, b]));
     }
     if (kind === 'girth') {
       const girth = girthOnMesh(mesh, name, [points[0], points[1], points[2]], toMesh, tick);
       if (!girth.ok) return girth;
       const { tape, offMax, length } = girth.value;
       const warnings = offMax > OFF_SHARE * length ? offSurface(length, at) : [];
-      return done({ ...girthTaken(girth.value), line: tape }, warnings);
+      return done({ ...girthTaken(girth.value), line: tape, at: middleOf(tape) }, warnings);
     }
     const arc = arcOnMesh(mesh, name, points, toMesh, bodyOf(wanted), tick);
     if (!arc.ok) return arc;
-    return done({ ...arcTaken(arc.value), line: arc.value.points }, offSurface(arc.value.length, at));
+    const line = arc.value.points;
+    return done({ ...arcTaken(arc.value), line, at: middleOf(line) }, offSurface(arc.value.length, at));
 
     function offSurface(length: number, of: readonly Vec3[]): Warning[] {
       return offSurfaceWarning(mesh, name, of, length, tick);
@@ -234,6 +255,7 @@ export function asReading(wanted: WantedMeasure, read: ReadOnPerson, taken: Take
     ...(allowance > 0 ? { hairAllowanceMm: allowance } : {}),
     uMm: Math.hypot(read.u ?? typical, HAIR_U_SHARE * allowance),
     held: read.hold === true,
+    at: taken.at,
     ...(taken.along === undefined ? {} : { along: taken.along }),
   });
 }
@@ -247,16 +269,20 @@ export function wantedOf(given: GivenReadings): (WantedMeasure & ReadOnPerson)[]
   ];
 }
 
-/** All readings with their lengths on the mesh; `toMesh` takes the readings' points to the mesh's coordinates. */
+/**
+ * All readings with their lengths on the mesh; `toMesh` takes the readings' points to the mesh's coordinates, `frame`
+ * turns it into the frame in which directions and places are told.
+ */
 export function readingsOnMesh(
   mesh: Mesh,
   given: GivenReadings,
   toMesh: Matrix4,
   tick?: () => void,
+  frame?: Matrix4,
 ): Outcome<MeshReading[]> {
   const all = wantedOf(given);
   if (all.length === 0) return failed(fault('reading.none', {}));
-  const take = measuresOnMesh(mesh, toMesh, tick);
+  const take = measuresOnMesh(mesh, toMesh, tick, frame);
   const readings: MeshReading[] = [];
   const warnings: Warning[] = [];
   for (const one of all) {

@@ -5,6 +5,7 @@ import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts'
 import type { RunContext } from '../../shared-types/progress.ts';
 import { scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { fitScale, type ScaleFit } from '../geometry/register/scale-fit.ts';
+import { doubledWarnings } from './doubled.ts';
 import type { Operation } from './operation.ts';
 import { readingsOnMesh, type GivenReadings, type MeshReading } from './readings.ts';
 
@@ -25,18 +26,28 @@ const UNIT_FACTORS: readonly (readonly [number, string])[] = [
   [1, 'millimetres'],
 ];
 
-/** The factor from readings whose points `toMesh` takes to the mesh: shared with `form`. */
+/** What the three axes are called in sentences. */
+export type AxisWords = readonly [string, string, string];
+export const FILE_AXES: AxisWords = ['along x', 'along y', 'along z'];
+/** Of a body that stands (design.md: x forward, y to the wearer's left, z up). */
+export const BODY_AXES: AxisWords = ['from back to front', 'from right to left', 'from below upward'];
+
+/**
+ * The factor from readings whose points `toMesh` takes to the mesh: shared with `form`. Where it is known how the mesh
+ * stands, `standing` says so, and what the readings say about directions is told in the body's own.
+ */
 export function trueWithFigures(
   mesh: Mesh,
   given: GivenReadings,
   toMesh: Matrix4,
   keepAll: boolean,
   run: RunContext,
+  standing?: Matrix4,
 ): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof trueFigures> }> {
   run.step('true', 0, 1);
-  const readings = readingsOnMesh(mesh, given, toMesh, () => run.step('true', 0, 1));
+  const readings = readingsOnMesh(mesh, given, toMesh, () => run.step('true', 0, 1), standing);
   if (!readings.ok) return readings;
-  const { figures, warnings } = sizeOf(readings.value, keepAll);
+  const { figures, warnings } = sizeOf(readings.value, keepAll, standing === undefined ? FILE_AXES : BODY_AXES);
   const matrix = scaling(figures.factor);
   run.step('true', 1, 1);
   return done({ mesh: transformMesh(matrix, mesh), matrix, figures }, [...readings.warnings, ...warnings]);
@@ -46,9 +57,10 @@ export function trueWithFigures(
 export function sizeOf(
   readings: readonly MeshReading[],
   keepAll: boolean,
+  axes: AxisWords = FILE_AXES,
 ): { figures: z.output<typeof trueFigures>; warnings: Warning[] } {
   const fit = fitScale(readings, keepAll);
-  const { advice, warnings } = adviceOf(fit);
+  const { advice, warnings } = adviceOf(fit, axes);
   const figures = {
     factor: fit.factor,
     standardUncertainty: fit.standardUncertainty,
@@ -66,12 +78,13 @@ export function sizeOf(
       fit.warp === null
         ? null
         : { ...fit.warp, factors: [...fit.warp.factors], uncertainties: [...fit.warp.uncertainties] },
+    gradient: fit.gradient,
     advice,
   };
   return { figures, warnings };
 }
 
-function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
+function adviceOf(fit: ScaleFit, axes: AxisWords): { advice: string[]; warnings: Warning[] } {
   const advice: string[] = [];
   const warnings: Warning[] = [];
   const percent = ((100 * COVERAGE_95 * fit.standardUncertainty) / fit.factor).toFixed(2);
@@ -86,6 +99,7 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
         : `Measure ${named} again: they disagree with the rest, by ${by}; without them the size is known to ${percent} %.`;
     advice.push(sentence);
     warnings.push({ code: 'true.outlier', sentence });
+    advice.push(...left.flatMap(slipOf));
     if (fit.orElse.length > 0) {
       const others = fit.orElse.map((name) => `"${name}"`).join(' or ');
       advice.push(`It could be ${others} instead: the rest would agree almost as well; measure that again too.`);
@@ -113,14 +127,46 @@ function adviceOf(fit: ScaleFit): { advice: string[]; warnings: Warning[] } {
     if (!good) warnings.push({ code: 'true.check-fails', sentence: advice[advice.length - 1] });
   }
   if (fit.warp?.significant === true) {
-    const [x, y, z] = fit.warp.factors.map((factor) => (100 * (factor / fit.factor - 1)).toFixed(1));
-    const sentence = `The scan seems stretched: by ${x} % along x, ${y} % along y and ${z} % along z against the common factor; scan again if that matters.`;
+    const { factors, uncertainties } = fit.warp;
+    const parts = axes.map((words, k) => {
+      const by = 100 * (factors[k] / fit.factor - 1);
+      return `${signed(by)} % (± ${((100 * uncertainties[k]) / fit.factor).toFixed(1)}) ${words}`;
+    });
+    const sentence = `The scan seems stretched: against the common factor the readings ask for ${parts[0]}, ${parts[1]} and ${parts[2]}. Pictures taken from too few sides do this; take them again if that matters.`;
     advice.push(sentence);
     warnings.push({ code: 'true.warp', sentence });
+  }
+  if (fit.gradient?.significant === true) {
+    const { axis, low, high, change, changeU } = fit.gradient;
+    const lead = fit.outliers.length > 0 ? 'Or no reading is wrong but the scan: the' : 'The';
+    const sentence = `${lead} size the readings ask for changes ${axes[axis]}: at "${high}" by ${signed(100 * change)} % (± ${(100 * changeU).toFixed(1)}) against "${low}", as where a scan is bent or bowed. No one size fits such a scan; take the pictures again, all the way round and also from above and below.`;
+    advice.push(sentence);
+    warnings.push({ code: 'true.bent', sentence });
   }
   const unit = UNIT_FACTORS.find(([factor]) => Math.abs(fit.factor / factor - 1) < UNIT_MARGIN);
   if (unit !== undefined && unit[0] !== 1) advice.push(`A factor near ${unit[0]}: the scan seems to be in ${unit[1]}.`);
   return { advice, warnings };
+}
+
+const signed = (percent: number): string => `${percent < 0 ? '−' : '+'}${Math.abs(percent).toFixed(1)}`;
+
+/** What a reading far from the rest may have been: read by half, in another unit, or with a digit too many. */
+const SLIPS: readonly (readonly [number, string])[] = [
+  [2, 'was only half of it measured?'],
+  [1 / 2, 'was the tape doubled, or both sides added?'],
+  [25.4, 'was it read in inches?'],
+  [1 / 25.4, 'were millimetres entered as inches?'],
+  [10, 'was it read in centimetres?'],
+  [1 / 10, 'were millimetres entered as centimetres?'],
+];
+/** How near a reading must come to the rest by a slip to be told so. */
+const SLIP_MARGIN = 0.04;
+
+function slipOf({ name, scaledMm, measuredMm }: ScaleFit['residuals'][number]): string[] {
+  const slip = SLIPS.find(([factor]) => Math.abs((measuredMm * factor) / scaledMm - 1) < SLIP_MARGIN);
+  return slip === undefined
+    ? []
+    : [`"${name}" is read as ${measuredMm.toFixed(0)} mm where the rest say ${scaledMm.toFixed(0)} mm: ${slip[1]}`];
 }
 
 /** 5 % limit of chi-square (Wilson and Hilferty 1931); within 1 % of the tables from 1 degree of freedom on. */
@@ -132,5 +178,10 @@ function chiSquareLimit(freedom: number): number {
 export const trueOperation: Operation<typeof trueSpecification> = {
   specification: trueSpecification,
   phases: TRUE_PHASES,
-  run: ([input], parameters, run) => trueWithFigures(input.mesh, parameters.spans, input.fromFile, parameters.all, run),
+  run: ([input], parameters, run) => {
+    const sized = trueWithFigures(input.mesh, parameters.spans, input.fromFile, parameters.all, run);
+    if (!sized.ok) return sized;
+    const doubled = doubledWarnings(input.mesh, sized.value.figures.factor, () => run.step('true', 1, 1));
+    return done(sized.value, [...doubled, ...sized.warnings]);
+  },
 };

@@ -50,6 +50,20 @@ export const trueFigures = z.object({
       significant: z.boolean(),
     })
     .nullable(),
+  /** The factor changing along the body; absent in figures made before it was looked for. */
+  gradient: z
+    .object({
+      /** 0, 1, 2 for x, y, z of the standing body; of the file where it is not known how it stands. */
+      axis: z.number().int(),
+      low: z.string(),
+      high: z.string(),
+      change: z.number(),
+      changeU: z.number(),
+      chiSquareFall: z.number(),
+      significant: z.boolean(),
+    })
+    .nullable()
+    .optional(),
   /** Plain sentences: what the readings say and what to do. */
   advice: z.array(z.string()),
 });

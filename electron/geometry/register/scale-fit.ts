@@ -6,6 +6,7 @@
  * By Kacker, Kessel and Sommer 2010 a large residual shows that readings disagree by more than their stated
  * uncertainty; it does not prove which is wrong. The wording follows that.
  */
+import { scaleGradient, type ScaleGradient } from './scale-gradient.ts';
 
 export interface ScaleReading {
   readonly name: string;
@@ -20,6 +21,8 @@ export interface ScaleReading {
   readonly held?: boolean;
   /** Unit direction of a span, for the warp check. */
   readonly along?: readonly [number, number, number];
+  /** Middle of the reading on the scan, for the check of a factor that changes along the body. */
+  readonly at?: readonly [number, number, number];
 }
 
 export type ReadingRole = 'used' | 'left out' | 'held back';
@@ -69,6 +72,8 @@ export interface ScaleFit {
   /** Names of readings that could be meant instead of those left out: the rest would agree almost as well. */
   readonly orElse: readonly string[];
   readonly warp: Warp | null;
+  /** Of the readings used; of all when several are left out, since one fault of the scan may explain them together. */
+  readonly gradient: ScaleGradient | null;
 }
 
 /** Leverage above which a reading cannot be judged: the rest say too little about it. */
@@ -130,6 +135,8 @@ export function fitScale(given: readonly ScaleReading[], keepAll = false): Scale
     return { ...one, role };
   });
   const degreesOfFreedom = used.length - 1;
+  // Several that disagree at once may all be right, and the scan wrong in one way: then they must take part.
+  const told = outliers.length > 1 ? usable : used;
   return {
     factor: fit.factor,
     standardUncertainty: fit.u,
@@ -140,8 +147,24 @@ export function fitScale(given: readonly ScaleReading[], keepAll = false): Scale
     residuals,
     outliers: outliers.map((reading) => reading.name),
     orElse: orElse.map((reading) => reading.name),
-    warp: findWarp(used),
+    warp: findWarp(told),
+    gradient: gradientOf(usable, used, told) ?? null,
   };
+}
+
+/**
+ * The gradient of the readings told of; but where a single reading is left out and a gradient of all explains them about
+ * as well, with as many parameters, that one.
+ */
+function gradientOf(
+  usable: readonly ScaleReading[],
+  used: readonly ScaleReading[],
+  told: readonly ScaleReading[],
+): ScaleGradient | undefined {
+  const ofAll = scaleGradient(usable);
+  if (ofAll === undefined || usable.length - used.length !== 1) return scaleGradient(told);
+  const left = weightedThroughOrigin(usable).chiSquare - ofAll.chiSquareFall;
+  return left < weightedThroughOrigin(used).chiSquare + TOLD_APART ? ofAll : scaleGradient(told);
 }
 
 interface LeftOut {

@@ -6,7 +6,7 @@ import { done, type Warning } from '../../../shared-types/outcome.ts';
 import { transformPoint } from '../../geometry/mesh/transform.ts';
 import { asReading, measuresOnMesh, type MeshReading } from '../readings.ts';
 import type { Operation } from '../operation.ts';
-import { sizeOf, TRUE_PHASES } from '../true.ts';
+import { BODY_AXES, sizeOf, TRUE_PHASES } from '../true.ts';
 
 function toSingle(flat: Float64Array, toView: Matrix4): Float32Array {
   const out = new Float32Array(flat.length);
@@ -24,7 +24,7 @@ export const sizeOperation: Operation<typeof sizeSpecification> = {
     let number = 0;
     const tick = (): void => run.step('true', number, measures.length);
     tick();
-    const take = measuresOnMesh(input.mesh, input.fromFile, tick);
+    const take = measuresOnMesh(input.mesh, input.fromFile, tick, toView);
     const warnings: Warning[] = [];
     const drawn = [];
     const readings: MeshReading[] = [];
@@ -52,7 +52,7 @@ export const sizeOperation: Operation<typeof sizeSpecification> = {
     if (readings.every(({ held }) => held)) {
       return done({ figures: { ...nothing, missing: 'Every reading is held back; let at least one give the size.' } });
     }
-    const { figures: fit, warnings: doubts } = sizeOf(readings, false);
+    const { figures: fit, warnings: doubts } = sizeOf(readings, false, BODY_AXES);
     const used = fit.residuals.filter(({ role }) => role === 'used');
     // With two readings left, leaving one out still says what the other alone would give.
     const without = (used.length < 2 ? [] : used).map(({ name }) => {
