@@ -6,6 +6,7 @@ import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
 import { Length } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
+import type { LengthUnit } from '../../controls/parse-length.ts';
 import { Remark } from '../../controls/paper.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
@@ -89,6 +90,51 @@ function toneOf(sentence: string, warnings: readonly { sentence: string }[]): 'g
   return warnings.some((warning) => warning.sentence === sentence) ? 'doubt' : 'good';
 }
 
+/** How the tape lay: over hair, or pulled tight. Spans have no tape. */
+function TapeTold(props: {
+  readonly measure: TicketMeasure;
+  readonly unit: LengthUnit;
+  readonly change: (label: string, by: Partial<TicketMeasure>) => void;
+}) {
+  const { measure, unit, change } = props;
+  const { name, kind, hairMm = 0, taut } = measure;
+  if (kind === 'span') return null;
+  if (kind === 'arc') {
+    return (
+      <div className="measure-tape">
+        <SelectField
+          label="The tape"
+          value={taut === false ? 'laid' : 'taut'}
+          onChange={(next) => change(`change the tape of ${name}`, { taut: next === 'taut' })}
+          options={[
+            { value: 'taut', label: 'pulled tight over hollows' },
+            { value: 'laid', label: 'laid on the skin everywhere' },
+          ]}
+        />
+      </div>
+    );
+  }
+  return (
+    <div className="measure-tape">
+      <LengthField
+        label="Hair under the tape"
+        hint="How far off the skin it lay, pressed flat; 0 for none."
+        unit={unit}
+        valueMm={hairMm}
+        leastMm={0}
+        mostMm={60}
+        onCommit={(mm) => change(`change the hair under ${name}`, { hairMm: mm })}
+      />
+      {hairMm > 0 ? (
+        <p className="small">
+          Takes <Length mm={2 * Math.PI * hairMm} /> off the reading, and makes it that much less sure: told by eye,
+          hair is known to a third at best.
+        </p>
+      ) : null}
+    </div>
+  );
+}
+
 function MeasureRow(props: {
   readonly measure: TicketMeasure;
   readonly shown: TicketShown;
@@ -110,6 +156,12 @@ function MeasureRow(props: {
   const without = sized?.without.find((one) => one.name === name);
   const isBad = residual?.role === 'left out';
   const unplaced = measure.landmarks.filter((landmark) => draft.landmarks[landmark] === undefined);
+
+  const change = (label: string, by: Partial<TicketMeasure>): void =>
+    edit(label, (before) => ({
+      ...before,
+      measures: before.measures.map((one) => (one.name === name && one.kind === kind ? { ...one, ...by } : one)),
+    }));
 
   const save = async (valueMm: number): Promise<void> => {
     const [only] = readings;
@@ -173,14 +225,7 @@ function MeasureRow(props: {
             label={`Part of ${name} in the size`}
             isLabelHidden
             value={role}
-            onChange={(next) =>
-              edit(`change the part of ${name}`, (before) => ({
-                ...before,
-                measures: before.measures.map((one) =>
-                  one.name === name && one.kind === kind ? { ...one, role: next } : one,
-                ),
-              }))
-            }
+            onChange={(next) => change(`change the part of ${name}`, { role: next })}
             options={[
               { value: 'use', label: 'counts' },
               { value: 'hold', label: 'checks only' },
@@ -208,6 +253,7 @@ function MeasureRow(props: {
                   : `Without it the size would change by ${without.changePercent >= 0 ? '+' : '−'}${Math.abs(without.changePercent).toFixed(2)} % and be known to ${without.expandedPercent.toFixed(2)} %.`}
               </p>
             ) : null}
+            {isSelected ? <TapeTold {...{ measure, unit, change }} /> : null}
           </td>
         </tr>
       ) : null}

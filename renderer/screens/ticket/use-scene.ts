@@ -135,12 +135,12 @@ export function useScene(scene: Scene): void {
     );
     view.setTapes(
       lines
-        .filter(({ kind }) => kind === 'girth')
+        .filter(({ kind }) => kind !== 'span')
         .map((one) => ({
           id: one.name,
           label: label(one),
           points: one.at,
-          closed: true,
+          closed: one.kind === 'girth',
           selected: selected === one.name,
         })),
     );
