@@ -17,6 +17,8 @@ export const REFINE_PHASE = 'refine';
 const DRAWN = 0.3;
 /** How far below its edge, in edge lengths, a crease may lie. */
 const DEEPEST = 4;
+/** A place on the edge that misses by less than this share of what its ends tell lies over a smooth hollow. */
+const SMOOTH_SHARE = 0.7;
 /** How well the sheets must meet, as a share of the limit. */
 const ACCURACY = 0.1;
 /** Faces about a vertex moved onto a crease stay this fat and face this way. */
@@ -123,10 +125,12 @@ function solveCrossing(
   b: number,
   limit: number,
 ): Crossing | undefined {
-  const { p, feet, share, sheetA, sheetB, wanted, field } = surface;
+  const { p, feet, share, gap, sheetA, sheetB, wanted, field } = surface;
   const length = surface.near(a, b);
   for (let k = 0; k < 3; k++) place[k] = p[a * 3 + k] + share * (p[b * 3 + k] - p[a * 3 + k]);
   const [x, y, z] = place;
+  // Under a smooth hollow the form is half as much farther than under a crease.
+  if (Math.abs(field.at(x, y, z)) - wanted < gap * SMOOTH_SHARE) return undefined;
   solver.clear();
   const fa = (a * MEETING + sheetA) * 3,
     fb = (b * MEETING + sheetB) * 3;

@@ -23,6 +23,8 @@ export class FootedSurface {
   sheetCount: Uint8Array;
   /** Of the last `crossing`: where along the edge, and which sheets of its ends are meant. */
   share = 0.5;
+  /** How far that place lies from the farther tilted of the two tangent planes. */
+  gap = 0;
   sheetA = 0;
   sheetB = 0;
 
@@ -109,6 +111,7 @@ export class FootedSurface {
         if (depth >= least) continue;
         least = depth;
         this.share = fall / (rise + fall);
+        this.gap = depth / Math.sqrt(1 + Math.max(rise * rise, fall * fall));
         this.sheetA = i;
         this.sheetB = j;
       }

@@ -223,6 +223,10 @@ export class Refinement {
         mz *= reach / length;
       }
       surface.place(v, x + mx, y + my, z + mz);
+      if (Math.abs(miss) < this.tolerance / 2 && round === 0) {
+        surface.footOf(v);
+        return;
+      }
       const rx = x + mx - field.x,
         ry = y + my - field.y,
         rz = z + mz - field.z;
