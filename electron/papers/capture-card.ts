@@ -23,16 +23,21 @@ const STEPS: readonly string[] = [
 ];
 
 const CAUTIONS: readonly string[] = [
-  'Pictures and scans of a head are personal data of the person in them. Ask first, write down that they agreed and on which day, and delete what is not needed.',
+  'Pictures and scans of a head are personal data. Ask first, write down that they agreed and on which day, and delete what is not needed.',
   'Powder, spray and tape near eyes, nose and mouth: only what is made for skin, eyes closed, and never over nose or mouth. Stop at any discomfort.',
   'Sitting still with eyes closed can make dizzy: a chair with arms, and somebody beside the wearer.',
 ];
 
+const OTHERS: readonly string[] = [
+  'An arm or a leg: rings round the limb from end to end, 40 pictures and more. It rests on its far end only, in the pose and with the muscles of the costume, so that nothing touches where the part will lie.',
+  'A torso: a tight top with a pattern; the hands rest on two poles, arms away from the body; quiet, shallow breath.',
+];
+
 /** Three rings round a head, from the side and from above: lines only. */
 function ringsPicture(x: number, y: number, widthMm: number): { items: PaperItem[]; heightMm: number } {
-  const heightMm = 62;
+  const heightMm = 54;
   const items: PaperItem[] = [];
-  const middle = [x + widthMm * 0.27, y + 33] as const;
+  const middle = [x + widthMm * 0.27, y + 26] as const;
   const headAt = (angle: number): [number, number] => {
     // An egg, narrower at the chin: the head as it stands from the side.
     const [c, s] = [Math.cos(angle), Math.sin(angle)];
@@ -77,7 +82,7 @@ function ringsPicture(x: number, y: number, widthMm: number): { items: PaperItem
     items.push({ kind: 'text', text: words, at: [x0 + reach + 4, y0 + dy + 1], sizeMm: SMALL_MM });
   }
   // From above: where the pictures of one ring stand.
-  const top = [x + widthMm * 0.8, y + 32] as const;
+  const top = [x + widthMm * 0.8, y + 25] as const;
   const above = (angle: number): [number, number] => [top[0] + 8 * Math.cos(angle), top[1] + 10 * Math.sin(angle)];
   items.push({ kind: 'line', points: loop(above), closed: true, penMm: 0.4, fillGrey: 0.93 });
   items.push({
@@ -215,6 +220,8 @@ export function captureCard(size: PaperSize): PaperDocument {
   flow.place(...items);
   flow.space(heightMm + 4);
   flow.list(STEPS, true);
+  flow.heading('Other parts of the body');
+  flow.list(OTHERS);
   flow.heading('Take care');
   flow.list(CAUTIONS);
 

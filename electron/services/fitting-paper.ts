@@ -23,10 +23,28 @@ import { knownLengths } from './studio/known-lengths.ts';
 const PIXELS_PER_MM = 2.8;
 const PICTURE_MARGIN_MM = 8;
 
+/** Toward -x and toward -y; `axis` runs across the picture. */
 const VIEWS = [
-  { caption: 'From the front', view: viewFrom(0, 0), axis: 1 },
-  { caption: 'From the wearer’s left', view: viewFrom(90, 0), axis: 0 },
+  { view: viewFrom(0, 0), axis: 1 },
+  { view: viewFrom(90, 0), axis: 0 },
 ] as const;
+
+interface Standing {
+  readonly frame: string;
+  readonly captions: readonly [string, string];
+}
+const UPRIGHT: Standing = {
+  frame: 'x forward, y to the wearer’s left, z up',
+  captions: ['From the front', 'From the wearer’s left'],
+};
+/** By the way a form was stood up, where it is not upright like a head or torso. */
+const OTHER_STANDING: Readonly<Record<string, Standing>> = {
+  limb: {
+    frame: 'x toward thumb or kneecap, z along it toward the trunk',
+    captions: ['From thumb or kneecap', 'A quarter round from there'],
+  },
+  part: { frame: 'as its three points set it', captions: ['Along its first axis', 'Along its second axis'] },
+};
 
 const CAUTIONS: readonly string[] = [
   'These are costume parts. They are not protective equipment and do not protect head, eyes, breath or hearing.',
@@ -54,7 +72,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
   const facts: [string, string][] = [
     ['Wearer', wearer.name],
     ['Agreed to it', consentWords(wearer)],
-    ['Form', `${countText(revision.faceCount)} faces, in mm: x forward, y to the wearer’s left, z up`],
+    ['Form', `${countText(revision.faceCount)} faces, in mm: ${standingOf(revision).frame}`],
     ['Scan', scanWords(scan)],
     ['Program', `Wearwright ${revision.programVersion}`],
     ...(isOld ? ([['Outdated', `There is a newer making, number ${newest.revision}.`]] as [string, string][]) : []),
@@ -103,11 +121,16 @@ function consentWords({
   return `${dayText(consentDate)}${consentNote === undefined ? '' : `: ${consentNote}`}`;
 }
 
+function standingOf({ steps }: FormRevision): Standing {
+  const method = steps.find(({ verb }) => verb === 'stand')?.figures['method'];
+  return (typeof method === 'string' ? OTHER_STANDING[method] : undefined) ?? UPRIGHT;
+}
+
 function picturesOf(mesh: Mesh, revision: FormRevision, tags: ReadonlyMap<string, string>): SheetPicture[] {
   const { min, max } = boundsOf(mesh.positions);
   const heightMm = max[2] - min[2] + 2 * PICTURE_MARGIN_MM;
   const spans = drawnSpansOf(revision);
-  return VIEWS.map(({ caption, view, axis }) => {
+  return VIEWS.map(({ view, axis }, index) => {
     const widthMm = max[axis] - min[axis] + 2 * PICTURE_MARGIN_MM;
     const picture = paperPicture(mesh, view, { widthMm, heightMm, pixelsPerMm: PIXELS_PER_MM });
     // A length that runs mostly toward the eye would be drawn too short: it belongs on the other picture.
@@ -117,7 +140,7 @@ function picturesOf(mesh: Mesh, revision: FormRevision, tags: ReadonlyMap<string
     });
     return {
       png: picture.png,
-      caption,
+      caption: standingOf(revision).captions[index],
       widthMm: picture.widthMm,
       heightMm: picture.heightMm,
       lengths: across.map(({ name, from, to }) => ({
