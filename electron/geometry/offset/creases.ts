@@ -22,10 +22,10 @@ const SMOOTH_SHARE = 0.7;
 /** How well the sheets must meet, as a share of the limit. */
 const ACCURACY = 0.1;
 /** Faces about a vertex moved onto a crease stay this fat and face this way. */
-const DRAWN_SINE = 0.1;
+const DRAWN_SINE = 0.05;
 const DRAWN_COSINE = 0.2;
 /** Faces left by a turned edge may be thinner: merging short edges comes after. */
-const TURNED_SINE = 0.03;
+const TURNED_SINE = 0.02;
 /** The same for faces about a vertex put onto an edge. */
 const SPLIT_SINE = 0.05;
 /** A face that still crosses the crease may stand across it. */

@@ -40,7 +40,7 @@ const OTHER_SHEET = 0.9;
 /** How well sheets must meet, in tolerances. */
 const MEET = 0.1;
 /** Rounds of laying creases at most, and what they let stand, in tolerances. */
-const CREASE_ROUNDS = 4;
+const CREASE_ROUNDS = 6;
 const CREASE_LIMIT = 0.3;
 
 export class Refinement {
