@@ -3,6 +3,7 @@
  * an operation because it stands here.
  */
 import { allowOperation } from './allow.ts';
+import { blockOperation } from './block.ts';
 import { carryOperation } from './carry.ts';
 import { compareOperation } from './compare.ts';
 import { formOperation } from './form.ts';
@@ -15,6 +16,7 @@ import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
 import { sightOperation } from './sight.ts';
 import { splitOperation } from './split.ts';
+import { padOperation } from './pad.ts';
 import { patternOperation } from './pattern.ts';
 import { standOperation } from './stand.ts';
 import { trimOperation } from './trim.ts';
@@ -30,8 +32,10 @@ export const OPERATIONS: readonly Operation[] = [
   lightenOperation as unknown as Operation,
   formOperation as unknown as Operation,
   lineOperation as unknown as Operation,
+  padOperation as unknown as Operation,
   patternOperation as unknown as Operation,
   carryOperation as unknown as Operation,
+  blockOperation as unknown as Operation,
   compareOperation as unknown as Operation,
   allowOperation as unknown as Operation,
   sightOperation as unknown as Operation,

@@ -8,6 +8,10 @@ export const fittingFaults = {
     `${f.wanted} faces are too few to keep this surface's shape and openings: it goes down to ${f.reached}; ask for that many or more.`,
   'line.nothing-left': (f: { planes: number }) =>
     `The ${f.planes === 1 ? 'opening cuts' : 'openings cut'} the whole liner away; turn the normal round, it must point to the side that is kept.`,
+  'line.not-parted': (_f: Record<string, never>) =>
+    'An opening curve does not part the liner in two; draw it round the form without crossing itself, away from folds, and close it.',
+  'line.short-curve': (_f: Record<string, never>) =>
+    'An opening curve has fewer than three different points on the form; draw it with more.',
   'line.not-sound': (f: { crossings: number; edges: number }) =>
     `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another --tolerance or move the opening a little.`,
   'pattern.empty': (f: { patch: string }) =>
@@ -20,4 +24,6 @@ export const fittingFaults = {
     `In patch "${f.patch}", ${f.line} cannot be drawn on the surface: it does not meet it, does not close, or crosses itself; give more points along it.`,
   'pattern.no-disc': (f: { patch: string }) =>
     `Patch "${f.patch}" cannot be opened flat: it is closed or has a handle; add a seam that cuts it open.`,
+  'pad.no-room': (f: { leastMm: number; mostMm: number }) =>
+    `Nowhere do form and part leave between ${f.leastMm} and ${f.mostMm} mm for a pad; check that the part is placed on the form and both are in true size.`,
 } as const;

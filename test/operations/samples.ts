@@ -15,6 +15,15 @@ export const input = (mesh: Mesh): InputMesh => ({ mesh, name: 'sample', fromFil
 const [A, B, C] = [100, 75, 120];
 const egg = (): InputMesh => input(ellipsoid(A, B, C, 4));
 
+/** A wall between two closed surfaces, one inside the other. */
+function shell(inner: Mesh, outer: Mesh): Mesh {
+  const count = inner.positions.length / 3;
+  return {
+    positions: Float64Array.of(...inner.positions, ...outer.positions),
+    triangles: Uint32Array.of(...inner.triangles.toReversed(), ...outer.triangles.map((v) => v + count)),
+  };
+}
+
 const spans = [
   { name: 'length', from: [A, 0, 0], to: [-A, 0, 0], measured: 2 * A, u: 0.5 },
   { name: 'breadth', from: [0, B, 0], to: [0, -B, 0], measured: 2 * B, u: 0.5 },
@@ -47,5 +56,10 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   sight: { inputs: [input(ellipsoid(A + 20, B + 20, C + 20, 4)), egg()], parameters: { thing: [10, 10, 5] } },
   split: { inputs: [egg()], parameters: { bed: [120, 120, 120], planes: trim } },
   gauge: { inputs: [egg()], parameters: { levelsMm: [0, 40], words: 'Ann' } },
+  pattern: { inputs: [egg()], parameters: { foamMm: 8, zone: 'crown', allowanceMm: 5 } },
+  pad: {
+    inputs: [input(shell(ellipsoid(A + 12, B + 12, C + 12, 4), ellipsoid(A + 15, B + 15, C + 15, 4))), egg()],
+    parameters: { stock: { stock: [{ material: 'soft foam', nominalMm: 15, compression: 0.4 }] } },
+  },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
 };

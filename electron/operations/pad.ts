@@ -1,0 +1,433 @@
+import type { z } from 'zod';
+import { ZONE_NAMES } from '../../shared-types/operations/line.ts';
+import { padSpecification, type stockSheetSchema } from '../../shared-types/operations/pad.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import type { RunContext } from '../../shared-types/progress.ts';
+import { liftSurface } from '../geometry/flatten/lift.ts';
+import { determinant3, IDENTITY, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
+import { boundsOf } from '../geometry/mesh/quantities.ts';
+import { chooseStack, contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
+import {
+  faceMeans,
+  gapFigures,
+  gapsTo,
+  partWall,
+  type GapFigures,
+  type OverArea,
+  type PartWall,
+} from '../geometry/pad/gap.ts';
+import { proposePads } from '../geometry/pad/propose-pads.ts';
+import type { InputMesh, MadeFile, Operation } from './operation.ts';
+import {
+  cutPatch,
+  layMesh,
+  sheetSurface,
+  strainFigures,
+  ticker,
+  warningsOf,
+  type SheetSurface,
+} from './pattern-lay.ts';
+import { makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
+import { composePatternPaper } from './pattern-pages.ts';
+import { layOnSheets, writeCsv } from './pattern-sheets.ts';
+import { FOAM_CAUTIONS } from './pattern-words.ts';
+
+type Parameters = z.output<typeof padSpecification.parameters>;
+type Figures = z.output<typeof padSpecification.figures>;
+type StockGiven = z.output<typeof stockSheetSchema>;
+
+/** A place for a pad, with what has to fill it. */
+interface Pad {
+  readonly name: string;
+  readonly mesh: Mesh;
+  readonly gap: GapFigures;
+  readonly over: OverArea;
+  /** Cut once more, mirrored, for the other side. */
+  readonly doubled: boolean;
+}
+
+/** Pressure at a quarter pressed, kPa, where the stock does not state it (reference-values.md 5.1, middles of ranges). */
+const USUAL_KPA: readonly { readonly word: RegExp; readonly kPa: number; readonly what: string }[] = [
+  { word: /\beva\b/i, kPa: 100, what: 'EVA craft sheet' },
+  { word: /neoprene|rubber/i, kPa: 24, what: 'closed sponge rubber' },
+  { word: /polyethylene|\bpe\b/i, kPa: 40, what: 'closed-cell polyethylene of 33 kg/m³' },
+  { word: /polyurethane|\bpu\b|open|soft/i, kPa: 2.2, what: 'soft open-cell polyurethane' },
+];
+/** Sheets of a stock that states no size (common practice, no source). */
+const SHEET_MM = [1000, 500] as const;
+/** What a stack of a sheet not yet used has to be better by, mm: each is tried, and the least foam bought wins. */
+const NEW_SHEET_MM = [0, 0.6, 2];
+/** A pad with less contact than this is told. */
+const LEAST_CONTACT = 0.6;
+
+export const padOperation: Operation<typeof padSpecification> = {
+  specification: padSpecification,
+  phases: { surface: 0.15, gap: 0.15, flat: 0.5, sheets: 0.15, pages: 0.05 },
+  run: ([part, form], parameters, run) => {
+    const placed = placedPart(part, form, parameters);
+    if (!placed.ok) return placed;
+    const skin = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
+    const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));
+    const pads = findPads(wall, skin, form, parameters, run);
+    if (!pads.ok) return pads;
+    const stock = parameters.stock.stock.map(foamOf);
+    const stacks = leastBought(stock, parameters.stock.stock, pads.value);
+    return makePads(pads.value, stacks, stock, form.name, part.name, parameters, run);
+  },
+};
+
+/** The part in the form's coordinates. */
+function placedPart(part: InputMesh, form: InputMesh, { place }: Parameters): Outcome<Mesh> {
+  const matrix = place?.matrix ?? IDENTITY;
+  const plain = matrix[12] === 0 && matrix[13] === 0 && matrix[14] === 0 && matrix[15] === 1;
+  if (!plain || determinant3(matrix) === 0) {
+    return failed(
+      fault('job.usage', {
+        reason: 'pad: place: the matrix must be 16 numbers by rows, the last row 0 0 0 1, and not flat.',
+      }),
+    );
+  }
+  const way = multiply(form.fromFile, multiply(matrix, invert(part.fromFile)));
+  return done(transformMesh(way, part.mesh));
+}
+
+function foamOf(sheet: StockGiven): FoamSheet {
+  const usual = USUAL_KPA.find(({ word }) => word.test(sheet.material));
+  return {
+    material: sheet.material,
+    nominalMm: sheet.nominalMm,
+    thicknessMm: sheet.measuredMm ?? sheet.nominalMm,
+    compression: sheet.compression,
+    quarterKPa: sheet.kPaAt25 ?? usual?.kPa,
+  };
+}
+
+function findPads(
+  wall: PartWall,
+  skin: SheetSurface,
+  form: InputMesh,
+  parameters: Parameters,
+  run: RunContext,
+): Outcome<readonly Pad[]> {
+  const tick = ticker(run, 'gap', 0.3, 0.7);
+  const places: { name: string; mesh: Mesh; side?: string; zone?: string }[] = [];
+  if (parameters.pads !== undefined) {
+    for (const [i, given] of parameters.pads.patches.entries()) {
+      const name = given.name ?? given.zone ?? `pad ${i + 1}`;
+      const mesh = cutPatch(skin, given, name, form.fromFile, tick);
+      if (!mesh.ok) return mesh;
+      places.push({ name, mesh: mesh.value });
+    }
+  } else {
+    if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
+    const gap = gapsTo(wall, skin.surface, parameters.mostMm * 2, tick);
+    const found = proposePads(skin.surface, gap, ZONE_NAMES, parameters);
+    for (const { zone, side, mesh } of found) {
+      const alike = found.filter((one) => one.zone === zone && one.side === side);
+      const number = alike.length > 1 ? ` ${alike.findIndex((one) => one.mesh === mesh) + 1}` : '';
+      places.push({
+        name: `${zone}${side === undefined ? '' : ` ${side}`}${number}`,
+        mesh,
+        zone,
+        ...(side === undefined ? {} : { side }),
+      });
+    }
+  }
+  const paired = (place: (typeof places)[number]): boolean =>
+    parameters.mirror && places.filter((one) => one.zone === place.zone && one.side !== undefined).length === 2;
+  const pads: Pad[] = [];
+  for (const place of places) {
+    if (paired(place) && place.side === 'right') continue;
+    const over = faceMeans(place.mesh, gapsTo(wall, place.mesh, parameters.mostMm * 2, tick));
+    const gap = gapFigures(over);
+    if (gap === undefined || gap.meanMm <= 0) continue;
+    const doubled = paired(place);
+    pads.push({
+      name: doubled ? `${place.zone}` : place.name,
+      mesh: place.mesh,
+      gap,
+      over,
+      doubled,
+    });
+  }
+  return pads.length === 0
+    ? failed(fault('pad.no-room', { leastMm: parameters.leastMm, mostMm: parameters.mostMm }))
+    : done(pads);
+}
+
+/** A stack for each pad; of several ways to choose, the one for which the least area of foam has to be bought. */
+function leastBought(
+  stock: readonly FoamSheet[],
+  given: readonly StockGiven[],
+  pads: readonly Pad[],
+): readonly FoamStack[] {
+  let best: readonly FoamStack[] = [];
+  let least = Infinity;
+  for (const newSheetMm of NEW_SHEET_MM) {
+    const used = new Set<number>();
+    const stacks: FoamStack[] = [];
+    // The largest first: what it needs is there for the others.
+    const order = pads.map((_, i) => i).sort((a, b) => pads[b].gap.areaMm2 - pads[a].gap.areaMm2);
+    for (const i of order) {
+      const stack = chooseStack(stock, pads[i].gap.meanMm, used, newSheetMm) as FoamStack;
+      for (const sheet of stack.sheets) used.add(sheet);
+      stacks[i] = stack;
+    }
+    const needed = new Float64Array(stock.length);
+    for (const [i, stack] of stacks.entries()) {
+      for (const sheet of stack.sheets) needed[sheet] += pads[i].gap.areaMm2 * (pads[i].doubled ? 2 : 1);
+    }
+    let bought = 0;
+    for (const [sheet, area] of needed.entries()) {
+      const [width, height] = sheetSize(given[sheet]);
+      bought += Math.ceil(area / (width * height)) * width * height;
+    }
+    if (bought < least) [least, best] = [bought, stacks];
+  }
+  return best;
+}
+
+const sheetSize = (sheet: StockGiven): readonly [number, number] => [
+  sheet.sheetWidthMm ?? SHEET_MM[0],
+  sheet.sheetHeightMm ?? SHEET_MM[1],
+];
+
+const sheetName = (sheet: FoamSheet): string => `${sheet.material} ${sheet.nominalMm} mm`;
+
+function makePads(
+  pads: readonly Pad[],
+  stacks: readonly FoamStack[],
+  stock: readonly FoamSheet[],
+  formName: string,
+  partName: string,
+  parameters: Parameters,
+  run: RunContext,
+): ReturnType<(typeof padOperation)['run']> {
+  const warnings: Warning[] = [];
+  const figures: Figures['pads'] = [];
+  const pieceFigures: Figures['pieces'] = [];
+  /** Pieces of each sheet of the stock. */
+  const ofSheet: CutPiece[][] = stock.map(() => []);
+  for (const [i, pad] of pads.entries()) {
+    const stack = stacks[i];
+    const contact = contactOf(stock, stack, pad.over);
+    const numbers: number[] = [];
+    let belowMm = 0;
+    for (const [layer, sheet] of stack.sheets.entries()) {
+      const foam = stock[sheet];
+      const wornMm = foam.thicknessMm * (1 - foam.compression);
+      const middle = liftSurface(pad.mesh, belowMm + wornMm / 2).mesh;
+      belowMm += wornMm;
+      const laid = layMesh(
+        middle,
+        pad.name,
+        { seams: [], grain: undefined, allowedGive: parameters.stretchPercent / 100, relief: 'darts' },
+        ticker(run, 'flat', (i + layer / stack.sheets.length) / pads.length, 1 / stack.sheets.length / pads.length),
+      );
+      if (!laid.ok) return laid;
+      for (const [at, piece] of laid.value.pieces.entries()) {
+        const number = pieceFigures.length + 1;
+        const part = laid.value.pieces.length > 1 ? ` ${at + 1}` : '';
+        const name = `${pad.name}${part}${stack.sheets.length > 1 ? `, layer ${layer + 1}` : ''}`;
+        const words = {
+          number,
+          name,
+          lines: [
+            pad.doubled ? 'cut 1, and 1 mirrored' : 'cut 1',
+            sheetName(foam),
+            ...(stack.sheets.length > 1 ? [layer === 0 ? 'against the body' : `over layer ${layer}`] : []),
+          ],
+        };
+        const cut = makeCutPiece(piece, at, laid.value.marks, words, 0, undefined);
+        ofSheet[sheet].push(cut, ...(pad.doubled ? [mirrorPiece(cut)] : []));
+        numbers.push(number);
+        pieceFigures.push({
+          number,
+          name,
+          count: 1,
+          mirrored: pad.doubled ? 1 : 0,
+          widthMm: cut.widthMm,
+          heightMm: cut.heightMm,
+          areaMm2: cut.areaMm2,
+          darts: piece.darts,
+          ...strainFigures(piece),
+          withinStretch: piece.withinAllowed,
+        });
+        warnings.push(...warningsOf(piece, number, parameters.stretchPercent));
+      }
+    }
+    const { areaMm2, ...gap } = pad.gap;
+    figures.push({
+      name: pad.name,
+      areaMm2,
+      gap,
+      stack: stack.sheets.map((sheet) => ({
+        material: stock[sheet].material,
+        nominalMm: stock[sheet].nominalMm,
+        thicknessMm: stock[sheet].thicknessMm,
+      })),
+      freeMm: stack.freeMm,
+      wornMm: stack.wornMm,
+      easeMm: contact.easeMm,
+      contactPercent: 100 * contact.contactShare,
+      givesPercent: 100 * contact.meanShare,
+      givesP90Percent: 100 * contact.p90Share,
+      pressureKPa: contact.meanKPa ?? null,
+      pressureP90KPa: contact.p90KPa ?? null,
+      pieces: numbers,
+    });
+    warnings.push(...warningsOfPad(pad, contact, stack, parameters.limitKPa));
+  }
+  return papersOf(figures, pieceFigures, ofSheet, stock, { formName, partName }, parameters, warnings, run);
+}
+
+function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa: number): Warning[] {
+  const warnings: Warning[] = [];
+  const spread = pad.gap.p90Mm - pad.gap.p10Mm;
+  if (contact.contactShare < LEAST_CONTACT || spread > stack.freeMm - stack.wornMm + 1) {
+    warnings.push({
+      code: 'pad.uneven',
+      sentence: `Pad "${pad.name}": the room goes from ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm, so its foam touches over ${(100 * contact.contactShare).toFixed(0)} % only; divide it, add a smaller layer where there is more room, or place the part more evenly.`,
+    });
+  }
+  if (contact.p90KPa !== undefined && contact.p90KPa > limitKPa) {
+    warnings.push({
+      code: 'pad.hard',
+      sentence: `Pad "${pad.name}" presses with about ${contact.p90KPa.toFixed(0)} kPa in places, more than ${limitKPa} kPa; use softer foam or a thinner stack there.`,
+    });
+  }
+  return warnings;
+}
+
+function assumptionsOf(stock: readonly FoamSheet[], given: readonly StockGiven[], figures: Figures['pads']): string[] {
+  const used = new Set(figures.flatMap((pad) => pad.stack.map((sheet) => `${sheet.material} ${sheet.nominalMm}`)));
+  const said = ['The part does not yield, and foam gives in proportion to pressure up to a quarter of its thickness.'];
+  for (const [i, foam] of stock.entries()) {
+    if (!used.has(`${foam.material} ${foam.nominalMm}`)) continue;
+    if (given[i].kPaAt25 !== undefined) {
+      said.push(`${sheetName(foam)}: ${given[i].kPaAt25} kPa at a quarter pressed, as your stock list says.`);
+    } else if (foam.quarterKPa === undefined) {
+      said.push(`${sheetName(foam)}: its stiffness is not known, so its pressure is not told.`);
+    } else {
+      const usual = USUAL_KPA.find(({ word }) => word.test(foam.material));
+      said.push(
+        `${sheetName(foam)}: taken as ${usual?.what}, about ${foam.quarterKPa} kPa at a quarter pressed; makes differ by half and more.`,
+      );
+    }
+  }
+  return said;
+}
+
+function papersOf(
+  figures: Figures['pads'],
+  pieceFigures: Figures['pieces'],
+  ofSheet: readonly (readonly CutPiece[])[],
+  stock: readonly FoamSheet[],
+  { formName, partName }: { formName: string; partName: string },
+  parameters: Parameters,
+  warnings: Warning[],
+  run: RunContext,
+): ReturnType<(typeof padOperation)['run']> {
+  const given = parameters.stock.stock;
+  const files: MadeFile[] = [];
+  const shopping: Figures['shopping'] = [];
+  for (const [sheet, pieces] of ofSheet.entries()) {
+    if (pieces.length === 0) continue;
+    const sheetMm = sheetSize(given[sheet]);
+    const name = `foam-${sheet + 1}`;
+    const tick = ticker(run, 'sheets', sheet / ofSheet.length, 1 / ofSheet.length);
+    const options = { sheetMm, gapMm: parameters.gapMm, keepGrain: parameters.keepGrain };
+    const laid = layOnSheets(pieces, options, name, `Pads, ${sheetName(stock[sheet])}`, tick);
+    files.push(...laid.files);
+    for (const at of laid.tooLarge) {
+      warnings.push({
+        code: 'pattern.too-large',
+        sentence: `Piece ${pieces[at].number} (${pieces[at].widthMm.toFixed(0)} by ${pieces[at].heightMm.toFixed(0)} mm) is larger than a sheet of ${sheetName(stock[sheet])}.`,
+      });
+    }
+    shopping.push({
+      material: stock[sheet].material,
+      nominalMm: stock[sheet].nominalMm,
+      sheets: laid.sheets,
+      sheetWidthMm: sheetMm[0],
+      sheetHeightMm: sheetMm[1],
+      usePercent: 100 * laid.use,
+    });
+  }
+  const assumptions = assumptionsOf(stock, given, figures);
+  const document = composePatternPaper(
+    {
+      title: 'Pads',
+      facts: [
+        `Between ${partName} and ${formName}. ${figures.length} pad(s), ${pieceFigures.length} piece(s).`,
+        ...shopping.map(
+          (one) =>
+            `To have: ${one.sheets} sheet(s) of ${one.material} ${one.nominalMm} mm, ${one.sheetWidthMm} by ${one.sheetHeightMm} mm.`,
+        ),
+      ],
+      cutList: [...figures.map(padSentence), ...assumptions],
+      cautions: FOAM_CAUTIONS,
+      pieces: ofSheet.flat(),
+      paper: parameters.paper,
+    },
+    ticker(run, 'pages', 0, 1),
+  );
+  files.push({ name: 'cut-list.csv', bytes: writeCsv(cutRows(figures, pieceFigures)) });
+  files.push({
+    name: 'shopping-list.csv',
+    bytes: writeCsv([
+      ['material', 'thickness mm', 'sheets', 'width mm', 'height mm', 'used %'],
+      ...shopping.map((one) => [
+        one.material,
+        one.nominalMm,
+        one.sheets,
+        one.sheetWidthMm,
+        one.sheetHeightMm,
+        one.usePercent.toFixed(0),
+      ]),
+    ]),
+  });
+  const papers = [{ name: 'pads.pdf', document }];
+  return done(
+    {
+      files,
+      papers,
+      figures: {
+        pads: figures,
+        pieces: pieceFigures,
+        shopping,
+        assumptions,
+        pages: document.pages.length,
+        files: [...files.map((file) => file.name), ...papers.map((paper) => paper.name)],
+      },
+    },
+    warnings,
+  );
+}
+
+function cutRows(figures: Figures['pads'], pieces: Figures['pieces']): (string | number)[][] {
+  const heads = ['number', 'name', 'pad', 'cut', 'mirrored', 'width mm', 'height mm', 'area mm2', 'darts', 'strain %'];
+  return [
+    heads,
+    ...pieces.map((one) => [
+      one.number,
+      one.name,
+      figures.find((pad) => pad.pieces.includes(one.number))?.name ?? '',
+      one.count,
+      one.mirrored,
+      one.widthMm.toFixed(1),
+      one.heightMm.toFixed(1),
+      one.areaMm2.toFixed(0),
+      one.darts,
+      one.strainP99Percent.toFixed(2),
+    ]),
+  ];
+}
+
+function padSentence(pad: Figures['pads'][number]): string {
+  const stack = pad.stack.map((sheet) => `${sheet.material} ${sheet.nominalMm} mm`).join(' + ');
+  const pressure = pad.pressureKPa === null ? '' : `, about ${pad.pressureKPa.toFixed(1)} kPa`;
+  return `${pad.name} (pieces ${pad.pieces.join(', ')}): room ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm; ${stack}; touches over ${pad.contactPercent.toFixed(0)} %${pressure}.`;
+}

@@ -1,0 +1,133 @@
+import { z } from 'zod';
+import { cutPieceSchema, paperParameters, patchSchema } from './pattern.ts';
+import { described, type OperationSpecification } from './specification.ts';
+
+export const stockSheetSchema = z
+  .object({
+    material: z.string().trim().min(1).max(200),
+    /** Thickness as sold, and as measured. */
+    nominalMm: z.number().positive().max(200),
+    measuredMm: z.number().positive().max(200).optional(),
+    /** Share of its thickness that it gives under wear. */
+    compression: z.number().min(0).max(0.95),
+    /** Pressure at which it has given a quarter of its thickness, kPa, from its data sheet. */
+    kPaAt25: z.number().positive().max(5000).optional(),
+    sheetWidthMm: z.number().positive().max(10_000).optional(),
+    sheetHeightMm: z.number().positive().max(10_000).optional(),
+  })
+  .strict();
+
+export const padParameters = z.object({
+  stock: described(z.object({ stock: z.array(stockSheetSchema).min(1).max(24) }), {
+    help: 'JSON file {"stock":[{"material","nominalMm","measuredMm","compression" (share),"kPaAt25","sheetWidthMm","sheetHeightMm"}]}: the foam there is.',
+    placeholder: 'FILE',
+    jsonFile: true,
+  }),
+  place: described(z.object({ matrix: z.array(z.number()).length(16) }).optional(), {
+    help: 'JSON file {"matrix":[16 numbers, by rows]}: from the coordinates of the part\'s file to those of the form\'s; without it the part lies as its file says.',
+    placeholder: 'FILE',
+    jsonFile: true,
+  }),
+  pads: described(
+    z
+      .object({ patches: z.array(patchSchema).min(1).max(40) })
+      .strict()
+      .optional(),
+    {
+      help: 'JSON file {"patches":[...]} as of the verb pattern: pads drawn by hand, instead of the usual places.',
+      placeholder: 'FILE',
+      jsonFile: true,
+    },
+  ),
+  leastMm: described(z.number().min(0).max(60).default(2), {
+    help: 'Where there is less room than this, no pad is put.',
+    unit: 'mm',
+    flag: 'least',
+  }),
+  mostMm: described(z.number().min(1).max(100).default(30), {
+    help: 'Where there is more room than this, no pad is put.',
+    unit: 'mm',
+    flag: 'most',
+  }),
+  insetMm: described(z.number().min(0).max(40).default(6), {
+    help: 'How far a proposed pad stays within its place, so that neighbours do not meet.',
+    unit: 'mm',
+    flag: 'inset',
+  }),
+  limitKPa: described(z.number().min(0.1).max(50).default(4), {
+    help: 'Pressure over which a pad is called too hard; a usual bound for long wear is 4 kPa.',
+    unit: 'kPa',
+    flag: 'limit-kpa',
+  }),
+  mirror: described(z.boolean().default(false), {
+    help: 'Pads that come in pairs are cut alike: the left one, and the same mirrored.',
+  }),
+  stretchPercent: described(z.number().min(0.1).max(50).default(6), {
+    help: 'How much foam may be stretched or pressed together along itself; beyond it darts or seams are put.',
+    unit: '%',
+    flag: 'stretch',
+    placeholder: '%',
+  }),
+  smoothMm: described(z.number().min(0).max(100).default(30), {
+    help: 'Shapes of the form narrower than this are passed over, as foam does.',
+    unit: 'mm',
+    flag: 'smooth',
+  }),
+  paper: paperParameters.paper,
+  gapMm: paperParameters.gapMm,
+  keepGrain: paperParameters.keepGrain,
+});
+
+export const padFigures = z.object({
+  pads: z.array(
+    z.object({
+      name: z.string(),
+      areaMm2: z.number(),
+      /** Room between form and part over the pad, before padding. */
+      gap: z.object({
+        meanMm: z.number(),
+        leastMm: z.number(),
+        p10Mm: z.number(),
+        p90Mm: z.number(),
+        mostMm: z.number(),
+      }),
+      /** From the body outward. */
+      stack: z.array(z.object({ material: z.string(), nominalMm: z.number(), thicknessMm: z.number() })),
+      freeMm: z.number(),
+      wornMm: z.number(),
+      /** Room left on the mean between stack and part, where it does not touch. */
+      easeMm: z.number(),
+      contactPercent: z.number(),
+      /** How much the stack gives: on the mean, and passed by a tenth of the pad. */
+      givesPercent: z.number(),
+      givesP90Percent: z.number(),
+      pressureKPa: z.number().nullable(),
+      pressureP90KPa: z.number().nullable(),
+      pieces: z.array(z.number().int()),
+    }),
+  ),
+  pieces: z.array(cutPieceSchema),
+  shopping: z.array(
+    z.object({
+      material: z.string(),
+      nominalMm: z.number(),
+      sheets: z.number().int(),
+      sheetWidthMm: z.number(),
+      sheetHeightMm: z.number(),
+      usePercent: z.number(),
+    }),
+  ),
+  /** What the pressures rest on. */
+  assumptions: z.array(z.string()),
+  pages: z.number().int(),
+  files: z.array(z.string()),
+});
+
+export const padSpecification = {
+  verb: 'pad',
+  summary: 'Pads between part and form: where, of which foam, how hard they press, and their patterns.',
+  inputs: ['PART', 'FORM'],
+  makes: 'folder',
+  parameters: padParameters,
+  figures: padFigures,
+} as const satisfies OperationSpecification;
