@@ -6,6 +6,44 @@ const planeSchema = z.array(z.number()).length(6);
 
 const pointSchema = z.array(z.number()).length(3);
 
+const curveSchema = z.object({
+  points: z.array(pointSchema).min(3).max(2000),
+  /** A point of what is cut away; without it that is the side with less area. */
+  away: pointSchema.optional(),
+});
+
+const openingSchema = z.union([
+  z.object({ plane: planeSchema }).strict(),
+  z.array(z.object({ plane: planeSchema }).strict()).min(1),
+  z
+    .object({ planes: z.array(planeSchema).max(20).default([]), curves: z.array(curveSchema).max(20).default([]) })
+    .strict(),
+]);
+
+const keepOutSchema = z
+  .object({
+    name: z.string().min(1).max(200).optional(),
+    /** Room between it and the liner. */
+    clearanceMm: z.number().min(0).max(60).default(2),
+    ball: z.object({ centre: pointSchema, radiusMm: z.number().min(0.5).max(300) }).optional(),
+    capsule: z.object({ from: pointSchema, to: pointSchema, radiusMm: z.number().min(0.5).max(300) }).optional(),
+    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
+    /** Closed and outward: coordinates in threes, and corner numbers in threes. */
+    mesh: z
+      .object({ positions: z.array(z.number()).max(3_000_000), triangles: z.array(z.number().int()).max(6_000_000) })
+      .optional(),
+  })
+  .strict()
+  .refine(
+    ({ ball, capsule, box, mesh }) => [ball, capsule, box, mesh].filter((one) => one !== undefined).length === 1,
+    {
+      message: 'a volume needs exactly one of "ball", "capsule", "box" and "mesh"',
+    },
+  )
+  .refine(({ box }) => box === undefined || box.min.every((low, k) => low < box.max[k]), {
+    message: 'each "min" of a box must be below its "max"',
+  });
+
 export const ZONE_NAMES = ['brow', 'crown', 'temples', 'back of head', 'nape', 'cheeks'] as const;
 
 const zoneSchema = z
@@ -63,15 +101,22 @@ export const lineParameters = z.object({
     unit: 'mm',
     flag: 'give',
   }),
-  opening: described(
-    z.union([z.object({ plane: planeSchema }), z.array(z.object({ plane: planeSchema })).min(1)]).optional(),
-    {
-      help: 'JSON file {"plane":[px,py,pz,nx,ny,nz]} or a list of such: what the normal points away from is cut off, flat.',
-      placeholder: 'FILE',
-      jsonFile: true,
-    },
-  ),
+  opening: described(openingSchema.optional(), {
+    help: 'JSON file {"plane":[px,py,pz,nx,ny,nz]} or a list of such: what the normal points away from is cut off, flat. Or {"planes":[[...]],"curves":[{"points":[[x,y,z],...],"away":[x,y,z]}]}: closed lines drawn on the form; what lies at "away", or on the smaller side, is cut out.',
+    placeholder: 'FILE',
+    jsonFile: true,
+  }),
+  keepOut: described(z.object({ keepOut: z.array(keepOutSchema).min(1).max(100) }).optional(), {
+    help: 'JSON file {"keepOut":[...]}: volumes that stay free (spectacles, a fan), each {"name", "clearanceMm"} and one of "ball" {"centre","radiusMm"}, "capsule" {"from","to","radiusMm"}, "box" {"min","max"}, "mesh" {"positions","triangles"}.',
+    placeholder: 'FILE',
+    jsonFile: true,
+  }),
+  clear: described(z.boolean().default(false), {
+    help: 'Take the undercuts along --donning out of the liner, but for what the foam gives, so that it slides on.',
+  }),
 });
+
+const acrossSchema = z.object({ sideMm: z.number(), frontMm: z.number() });
 
 export const lineFigures = z.object({
   faces: z.number().int(),
@@ -112,8 +157,50 @@ export const lineFigures = z.object({
       maxMm: z.number(),
       meanMm: z.number(),
       areaMm2: z.number(),
+      /** Foam there as worn, and as bought (before it is pressed together). */
+      volumeMm3: z.number(),
+      boughtVolumeMm3: z.number(),
     }),
   ),
+  /** Each opening, planes before curves: round the liner's inner side, and its rim's faces (mean width, with a wall). */
+  openings: z.array(
+    z.object({
+      kind: z.enum(['plane', 'curve']),
+      rimLengthMm: z.number(),
+      leastWidthMm: z.number(),
+      mostWidthMm: z.number(),
+      areaMm2: z.number(),
+      rimAreaMm2: z.number(),
+      rimMm: z.number().nullable(),
+    }),
+  ),
+  /**
+   * The narrowest of the liner between its first flat opening and the level where the body is largest, against that
+   * largest section, from side to side and front to back; null without a flat opening.
+   */
+  leastOpening: z.object({ liner: acrossSchema, body: acrossSchema, shortMm: z.number() }).nullable(),
+  /** Where the liner stands off the body beyond its foam, for the way in (ease lost to --clear) and for volumes left free. */
+  standsOff: z.array(
+    z.object({
+      /** Null for the way in. */
+      keepOut: z.string().nullable(),
+      addedMaxMm: z.number(),
+      addedMeanMm: z.number(),
+      areaMm2: z.number(),
+      addedVolumeMm3: z.number(),
+    }),
+  ),
+  /** Where the body does not pass: what would help, each by itself; null otherwise. Normals in file coordinates. */
+  waysIn: z
+    .object({
+      /** Move the flat opening so far along its normal; the share of the liner's points left. */
+      widen: z.object({ raiseMm: z.number(), leftShare: z.number() }),
+      /** Two halves, parted at the middle across this normal, put on from either side. */
+      split: z.object({ normal: z.array(z.number()).length(3), deepestMm: z.number(), passes: z.boolean() }),
+      /** Let out by so much from the opening up to this height over it: what --clear does. */
+      flare: z.object({ upToMm: z.number(), byMm: z.number() }),
+    })
+    .nullable(),
   /** Where the body does not pass along the donning direction, deepest first, `where` in file coordinates; null when not asked. */
   donning: z
     .object({
@@ -131,7 +218,7 @@ export const lineFigures = z.object({
       samples: z.number().int(),
     })
     .nullable(),
-  /** Flat faces made by the openings. */
+  /** Faces made by the openings. */
   rimAreaMm2: z.number(),
   /** Grid cell the surface was followed with. */
   cellMm: z.number(),

@@ -261,3 +261,8 @@ export function remnant(body: Mesh, random: Random): Mesh {
   }
   return meshOf(draft.positions, draft.triangles);
 }
+
+/** 1 for each vertex of a mesh at a point of the kind, 0 for the others. */
+export function keptWhere({ positions: p }: Mesh, isKept: (x: number, y: number, z: number) => boolean): Uint8Array {
+  return Uint8Array.from({ length: p.length / 3 }, (_, v) => (isKept(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) ? 1 : 0));
+}

@@ -3,8 +3,9 @@
  * (the two sides of a shell) give a ring-shaped rim.
  */
 import earcut from 'earcut';
-import type { Mesh, Plane } from '../../../shared-types/mesh.ts';
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { dropUnusedVertices } from '../mesh/compact.ts';
+import { faceCross } from '../mesh/face-cross.ts';
 
 /** Vertices nearer the plane than this are counted as on the far side, mm. */
 const ON_PLANE_MM = 2 ** -14;
@@ -35,32 +36,83 @@ export function cutFlat(mesh: Mesh, plane: Plane, tick?: () => void): FlatCut {
   const height = new Float64Array(vertexCount);
   for (let v = 0; v < vertexCount; v++) {
     if (v % TICK_ITEMS === 0) tick?.();
-    const h =
+    height[v] =
       (p[v * 3] - plane.point[0]) * n[0] +
       (p[v * 3 + 1] - plane.point[1]) * n[1] +
       (p[v * 3 + 2] - plane.point[2]) * n[2];
-    height[v] = Math.abs(h) < ON_PLANE_MM ? -ON_PLANE_MM : h;
   }
+  const { open, rims } = cutOpen(mesh, height, tick);
+  const caps: number[] = [];
+  const cutAreaMm2 = fillRims(rims, open.positions, n, caps);
+  return { mesh: closedBy(open, caps), cutAreaMm2, loops: rims.length };
+}
+
+/** A surface cut open: its rims run so that what was cut away lies on the left. */
+export interface OpenedSurface {
+  readonly open: Mesh;
+  readonly rims: readonly (readonly number[])[];
+}
+
+/**
+ * Keep where `heightMm`, one per vertex, is above 0, cutting edges where it passes 0 between their ends. Changes
+ * `heightMm` where it is nearly 0. Same demands and cost as `cutFlat`.
+ */
+export function cutOpen(mesh: Mesh, heightMm: Float64Array, tick?: () => void): OpenedSurface {
+  for (let v = 0; v < heightMm.length; v++) if (Math.abs(heightMm[v]) < ON_PLANE_MM) heightMm[v] = -ON_PLANE_MM;
   // A vertex on the plane is the rim's own; cutting beside it would make faces too thin to hold in single precision.
   // Unless two rims meet there: those are kept apart.
   const apart = new Set<number>();
-  let cut = cutFaces(mesh, height, apart, tick);
+  let cut = cutFaces(mesh, heightMm, apart, tick);
   while (cut.meeting.length > 0) {
     for (const v of cut.meeting) apart.add(v);
-    cut = cutFaces(mesh, height, apart, tick);
+    cut = cutFaces(mesh, heightMm, apart, tick);
   }
   const { positions, triangles, colours, next } = cut;
-  const rims = closeRims(next);
-  const caps: number[] = [];
-  const cutAreaMm2 = fillRims(rims, positions, n, caps);
-  const closed = new Uint32Array(triangles.length + caps.length);
-  closed.set(triangles);
-  closed.set(caps, triangles.length);
-  const shape = { positions, triangles: closed };
+  const shape = { positions, triangles };
+  return { open: colours === undefined ? shape : { ...shape, colours }, rims: closeRims(next) };
+}
+
+/** The surface with the faces of its rims. */
+function closedBy(open: Mesh, faces: readonly number[]): Mesh {
+  const triangles = new Uint32Array(open.triangles.length + faces.length);
+  triangles.set(open.triangles);
+  triangles.set(faces, open.triangles.length);
+  return dropUnusedVertices({ ...open, triangles });
+}
+
+export interface Cut {
+  readonly mesh: Mesh;
+  readonly rimAreaMm2: number;
+  /** Mean width of the rim's faces, mm; 0 where they are no ring. */
+  readonly rimMm: number;
+  /** The rims of a shell's inner side (of its only side without a wall): closed lines. */
+  readonly inner: readonly (readonly Vec3[])[];
+}
+
+/** Close a surface cut open, its rims filled as `laid` lays them flat (see `fillLaidFlat`). */
+export function closeCut(
+  open: Mesh,
+  rims: readonly (readonly number[])[],
+  laid: (positions: Float64Array, rim: readonly number[]) => number[],
+): Cut {
+  const { positions } = open;
+  const { triangles, holes } = fillLaidFlat(positions, rims, laid);
+  let rimAreaMm2 = 0;
+  const faces = Uint32Array.from(triangles);
+  for (let h = 0; h < faces.length; h += 3) rimAreaMm2 += faceCross(positions, faces, h) / 2;
+  const lengthOf = (rim: readonly number[]): number =>
+    rim.reduce((sum, v, i) => {
+      const w = rim[(i + 1) % rim.length];
+      return sum + Math.hypot(...[0, 1, 2].map((k) => positions[v * 3 + k] - positions[w * 3 + k]));
+    }, 0);
+  const bothSides = rims.reduce((sum, rim) => sum + lengthOf(rim), 0);
   return {
-    mesh: dropUnusedVertices(colours === undefined ? shape : { ...shape, colours }),
-    cutAreaMm2,
-    loops: rims.length,
+    mesh: closedBy(open, triangles),
+    rimAreaMm2,
+    rimMm: holes.length === 0 ? 0 : (2 * rimAreaMm2) / bothSides,
+    inner: (holes.length > 0 ? holes : rims).map((rim) =>
+      rim.map((v): Vec3 => [positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2]]),
+    ),
   };
 }
 
@@ -187,13 +239,8 @@ function closeRims(next: Map<number, number>): number[][] {
   return rims;
 }
 
-/** Fill the rims flat, holes left open; pushes faces looking against `n`, gives their area. */
-export function fillRims(
-  rims: readonly number[][],
-  positions: Float64Array,
-  n: readonly number[],
-  triangles: number[],
-): number {
+/** Points of a rim in a plane, seen against its normal `n`: xy pairs. */
+export function flatOn(n: readonly number[]): (positions: Float64Array, rim: readonly number[]) => number[] {
   // Axes of the plane, so that u × v = -n.
   const axis =
     Math.abs(n[0]) <= Math.abs(n[1]) && Math.abs(n[0]) <= Math.abs(n[2]) ? 0 : Math.abs(n[1]) <= Math.abs(n[2]) ? 1 : 2;
@@ -203,7 +250,7 @@ export function fillRims(
   const size = Math.hypot(v[0], v[1], v[2]);
   for (let k = 0; k < 3; k++) v[k] /= size;
   const u = cross(n, v);
-  const flat = (rim: readonly number[]): number[] => {
+  return (positions, rim) => {
     const out: number[] = [];
     for (const w of rim) {
       const x = positions[w * 3],
@@ -213,8 +260,41 @@ export function fillRims(
     }
     return out;
   };
+}
+
+/** Fill the rims flat, holes left open; pushes faces looking against `n`, gives their area. */
+export function fillRims(
+  rims: readonly (readonly number[])[],
+  positions: Float64Array,
+  n: readonly number[],
+  triangles: number[],
+): number {
+  const filled = fillLaidFlat(positions, rims, flatOn(n));
+  for (const v of filled.triangles) triangles.push(v);
+  return filled.areaMm2;
+}
+
+export interface FilledRims {
+  /** Vertices of the rims' faces. */
+  readonly triangles: readonly number[];
+  /** As laid flat, mm². */
+  readonly areaMm2: number;
+  /** Rims that are holes in another's face: of a shell, those of its inner side. */
+  readonly holes: readonly (readonly number[])[];
+}
+
+/**
+ * Fill rims, holes left open, in the plane in which `flat` lays them: there outer rims run counter-clockwise and holes
+ * clockwise. O(rim²).
+ */
+export function fillLaidFlat(
+  positions: Float64Array,
+  rims: readonly (readonly number[])[],
+  flat: (positions: Float64Array, rim: readonly number[]) => number[],
+): FilledRims {
+  const triangles: number[] = [];
   const outlines = rims.map((rim) => {
-    const points = flat(rim);
+    const points = flat(positions, rim);
     const area = signedArea(points);
     bend(points, area > 0 ? BEND : -BEND);
     return { rim, points, area };
@@ -247,10 +327,10 @@ export function fillRims(
         (points[b * 2 + 1] - points[a * 2 + 1]) * (points[c * 2] - points[a * 2]);
       if (turn < 0) [cut[i + 1], cut[i + 2]] = [c, b];
     }
-    flipToDelaunay(cut, flat(vertices));
+    flipToDelaunay(cut, flat(positions, vertices));
     for (const corner of cut) triangles.push(vertices[corner]);
   }
-  return area;
+  return { triangles, areaMm2: area, holes: outlines.filter((o) => o.area <= 0).map(({ rim }) => rim) };
 }
 
 /** Flips of one edge at most, and how far (as a sine) the two angles facing it must exceed half a turn. */

@@ -46,8 +46,8 @@ export interface Donning {
 
 /**
  * Undercuts of the field's form against a liner when the part is put on along `direction` (any length), in the mesh's
- * own frame; `foamMm` is the thickness the field's own shift adds to. `kept` tells which points of the liner remain
- * after openings are cut. Depths up to the foam's thickness are exact, deeper ones within about 0.05 mm except at bumps
+ * own frame; `foamMm` is the thickness the field's own shift adds to. `kept` is 1 for each vertex of the liner that
+ * remains after openings are cut. Depths up to the foam's thickness are exact, deeper ones within about 0.05 mm except at bumps
  * narrower than 2 mm. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
  * each that lies in the way.
  */
@@ -56,7 +56,7 @@ export function findUndercuts(
   foamMm: number,
   liner: Mesh,
   direction: Vec3,
-  kept: (x: number, y: number, z: number) => boolean,
+  kept: Uint8Array,
   run: RunContext,
 ): Donning {
   const { positions: p, triangles: t } = liner;
@@ -71,7 +71,7 @@ export function findUndercuts(
   for (let v = 0; v < vertexCount; v++) {
     if ((v & STRIDE) === 0) run.step(DONNING_PHASE, v, vertexCount);
     const [x, y, z] = p.subarray(v * 3, v * 3 + 3);
-    if (!kept(x, y, z)) continue;
+    if (kept[v] === 0) continue;
     samples++;
     field.at(x, y, z);
     // Where the liner stands off the body there is only as much foam as was asked for.

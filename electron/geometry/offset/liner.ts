@@ -2,26 +2,31 @@
  * The liner of a form: its offset at foam thickness, hollows bridged if asked, with an outer wall if asked, cut open
  * by planes if asked. Always a sound closed solid: without a wall the padded body, with a wall the shell.
  */
-import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { volumeOf } from '../mesh/quantities.ts';
-import { roundToSingle } from '../mesh/transform.ts';
-import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
-import { cutFlat } from './cut-flat.ts';
 import { findUndercuts, type Donning } from './donning.ts';
 import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { measureWall, type WallEvidence } from './measure-wall.ts';
+import {
+  keptBy,
+  knifeFor,
+  measureOpening,
+  openBy,
+  type Knife,
+  type Opening,
+  type OpeningEvidence,
+  type OpenTrouble,
+} from './openings.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
 import { SignedField } from './signed-field.ts';
+import { leastOpening, waysIn, type LeastOpening, type WaysIn } from './ways-in.ts';
 import { measureZones, type Zone, type ZoneEvidence } from './zones.ts';
 
 export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.2, donning: 0.05, cut: 0.1 } as const;
-
-/** Where a plane passes too near vertices for a sound rim it is moved this far along its normal, mm. */
-const NUDGES_MM = [0, 0.012, -0.017, 0.031, -0.043] as const;
 
 export interface LinerWishes {
   readonly foamMm: number;
@@ -31,14 +36,15 @@ export interface LinerWishes {
   readonly wallMm?: number | undefined;
   /** Places with a thickness of their own. */
   readonly zones?: readonly Zone[] | undefined;
-  /** What lies on the side of each plane its normal points away from is cut off. */
-  readonly openings: readonly Plane[];
+  readonly openings: readonly Opening[];
   /** Direction in which the part is put on. */
   readonly donning?: Vec3 | undefined;
   /** Volumes beside the body that stay free. */
   readonly keepOuts?: readonly KeepOut[] | undefined;
-  /** Give the body room on its way in along `donning`, but for what the foam gives, mm. */
-  readonly clearGiveMm?: number | undefined;
+  /** How much the foam gives on the way, mm. */
+  readonly giveMm?: number | undefined;
+  /** Give the body room on its way in along `donning`, but for what the foam gives. */
+  readonly isCleared?: boolean | undefined;
 }
 
 export interface Liner {
@@ -61,16 +67,37 @@ export interface Liner {
   readonly selfIntersections: number;
   /** Open, many-faced and flipped edges: 0 when sound. */
   readonly troubles: number;
-  readonly cutAreaMm2: number;
+  /** In the order of the wishes. */
+  readonly openings: readonly OpeningEvidence[];
+  /** Against the largest body section above it; undefined without a flat opening. */
+  readonly leastOpening: LeastOpening | undefined;
+  /** What would help, where the body does not pass. */
+  readonly waysIn: WaysIn | undefined;
 }
 
-/** Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound; undefined when the openings leave nothing. The form must be closed and outward. */
-export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | undefined {
-  const { foamMm, toleranceMm, bridgeMm, wallMm, openings, donning, zones = [], keepOuts = [], clearGiveMm } = wishes;
+/** Why there is no liner: the openings leave nothing, a curve does not part the liner in two, or has under three places. */
+export type LinerTrouble = OpenTrouble | 'short-curve';
+
+/**
+ * Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound. The form must be closed and
+ * outward. `donning` and `isCleared` go together with an opening.
+ */
+export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | LinerTrouble {
+  const {
+    foamMm,
+    toleranceMm,
+    bridgeMm,
+    wallMm,
+    openings,
+    donning,
+    zones = [],
+    keepOuts = [],
+    giveMm = 0,
+    isCleared = false,
+  } = wishes;
   run.step('tree', 0, 1);
   const tick = (): void => run.step('tree', 0.5, 1);
-  const clear =
-    clearGiveMm === undefined || donning === undefined ? undefined : { direction: donning, giveMm: clearGiveMm };
+  const clear = isCleared && donning !== undefined ? { direction: donning, giveMm } : undefined;
   const isPlain = zones.length === 0 && keepOuts.length === 0 && clear === undefined;
   const zoned = isPlain ? undefined : new RoomyField(form, { foamMm, zones, keepOuts, clear }, tick);
   const field = zoned ?? new SignedField(form, tick);
@@ -113,31 +140,38 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     mesh = nested(outer.mesh, surface.mesh);
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
-  const kept = (x: number, y: number, z: number): boolean => isKept(openings, x, y, z);
+  const tickCut = (): void => run.step('cut', 0.3, 1);
+  const farthestMm = maxMm + (wallMm ?? 0);
+  const knives: Knife[] = [];
+  for (const opening of openings) {
+    const knife = knifeFor(opening, field, farthestMm);
+    if (knife === undefined) return 'short-curve';
+    knives.push(knife);
+  }
+  const kept = keptBy(surface.mesh, knives, tickCut);
   const undercuts = donning === undefined ? undefined : findUndercuts(field, foamMm, surface.mesh, donning, kept, run);
   const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
+  const flat = openings.find((opening) => opening.kind === 'plane')?.plane;
+  const way = donning ?? ((flat === undefined ? undefined : flat.normal.map((c) => -c)) as Vec3 | undefined);
+  const least = flat === undefined || way === undefined ? undefined : leastOpening(form, surface.mesh, way, flat);
+  const ways =
+    flat === undefined || donning === undefined || undercuts === undefined
+      ? undefined
+      : waysIn(field, foamMm, surface.mesh, kept, { direction: donning, plane: flat, giveMm, donning: undercuts }, run);
   run.step('cut', 0, 1);
-  const uncut = mesh;
-  let cutAreaMm2 = 0;
-  let selfIntersections = 0;
-  let troubles = 0;
-  for (const nudgeMm of openings.length === 0 ? [0] : NUDGES_MM) {
-    cutAreaMm2 = 0;
-    mesh = uncut;
-    for (const plane of openings) {
-      const cut = cutFlat(mesh, nudged(plane, nudgeMm));
-      mesh = roundToSingle(cut.mesh);
-      cutAreaMm2 += cut.cutAreaMm2;
-      if (mesh.triangles.length === 0) return undefined;
-    }
-    run.step('cut', 0.5, 1);
-    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
-    troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
-    selfIntersections = mesh === surface.mesh ? surface.selfIntersections : findSelfIntersections(mesh).length / 2;
-    if (troubles === 0 && selfIntersections === 0) break;
-  }
+  const opened =
+    knives.length === 0
+      ? {
+          mesh,
+          cuts: [],
+          troubles: 0,
+          selfIntersections: wallMm === undefined ? surface.selfIntersections : findSelfIntersections(mesh).length / 2,
+        }
+      : openBy(mesh, knives, tickCut);
+  if (typeof opened === 'string') return opened;
   return {
-    mesh,
+    ...opened,
+    openings: opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut)),
     evidence,
     wallEvidence,
     minMm,
@@ -147,24 +181,9 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     donning: undercuts,
     asked,
     surface,
-    selfIntersections,
-    troubles,
-    cutAreaMm2,
+    leastOpening: least,
+    waysIn: ways,
   };
-}
-
-/** Whether a point lies on the side of every plane that stays. */
-function isKept(planes: readonly Plane[], x: number, y: number, z: number): boolean {
-  return planes.every(
-    ({ point: [px, py, pz], normal: [nx, ny, nz] }) => (x - px) * nx + (y - py) * ny + (z - pz) * nz > 0,
-  );
-}
-
-function nudged(plane: Plane, byMm: number): Plane {
-  const by = byMm / Math.hypot(...plane.normal);
-  const [x, y, z] = plane.point;
-  const [nx, ny, nz] = plane.normal;
-  return { point: [x + by * nx, y + by * ny, z + by * nz], normal: plane.normal };
 }
 
 /** The solid between two closed surfaces: the inner one turned inside out. */

@@ -90,24 +90,19 @@ export interface AskedRoom {
 const LEAST_ADDED_MM = 0.2;
 
 /**
- * What the way in and each keep-out made of a liner, in that order (the way in only when it was to be cleared), where
- * `kept` says that it remains. O(faces log n).
+ * What the way in and each keep-out made of a liner, in that order (the way in only when it was to be cleared), on its
+ * faces whose vertices all remain (`kept` is 1). O(faces log n).
  */
-export function measureRoom(
-  field: RoomyField,
-  liner: Mesh,
-  kept: (x: number, y: number, z: number) => boolean,
-  tick: () => void,
-): readonly AskedRoom[] {
+export function measureRoom(field: RoomyField, liner: Mesh, kept: Uint8Array, tick: () => void): readonly AskedRoom[] {
   const { positions: p, triangles: t } = liner;
   const sums = [undefined, ...field.keepOuts].map((one) => ({ name: one?.name, most: 0, area: 0, volume: 0 }));
   for (let h = 0; h < t.length; h += 3) {
     if (h % 3072 === 0) tick();
+    if (kept[t[h]] + kept[t[h + 1]] + kept[t[h + 2]] < 3) continue;
     const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
     const x = (p[a] + p[b] + p[c]) / 3,
       y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
       z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
-    if (!kept(x, y, z)) continue;
     field.at(x, y, z);
     if (field.asker === -1) continue;
     const added = field.formMm - field.baseMm - field.shift(x, y, z, field.formMm);

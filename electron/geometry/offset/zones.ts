@@ -112,6 +112,11 @@ export class ZonedField extends SignedField {
     return thickness - this.baseMm;
   }
 
+  /** Signed distance to the form itself; the foot is on it. */
+  formAt(x: number, y: number, z: number): number {
+    return super.at(x, y, z);
+  }
+
   override at(x: number, y: number, z: number, within = Infinity): number {
     const distance = super.at(x, y, z, within + this.#most);
     const shift = this.shift(x, y, z, distance);
@@ -135,6 +140,8 @@ export interface ZoneEvidence {
   readonly maxMm: number;
   readonly meanMm: number;
   readonly areaMm2: number;
+  /** Between form and liner there. */
+  readonly volumeMm3: number;
 }
 
 /** A zone that counts at least this much counts fully, unless a later one lies over it. */
@@ -144,7 +151,14 @@ const FULLY = 0.999;
 export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): readonly ZoneEvidence[] {
   const { positions: p, triangles: t } = liner;
   const { zones } = field;
-  const found = zones.map(() => ({ samples: 0, minMm: Infinity, maxMm: -Infinity, sum: 0, areaMm2: 0 }));
+  const found = zones.map(() => ({
+    samples: 0,
+    minMm: Infinity,
+    maxMm: -Infinity,
+    sum: 0,
+    areaMm2: 0,
+    volumeMm3: 0,
+  }));
   for (let h = 0; h < t.length; h += 3) {
     if (h % 3072 === 0) tick();
     const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
@@ -171,8 +185,9 @@ export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): 
     one.minMm = Math.min(one.minMm, field.formMm);
     one.maxMm = Math.max(one.maxMm, field.formMm);
     one.areaMm2 += Math.hypot(uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx) / 2;
+    one.volumeMm3 += volumeUnder(field, p, a, b, c);
   }
-  return found.map(({ samples, minMm, maxMm, sum, areaMm2 }, i) => ({
+  return found.map(({ samples, minMm, maxMm, sum, areaMm2, volumeMm3 }, i) => ({
     name: zones[i].name,
     thicknessMm: zones[i].thicknessMm,
     samples,
@@ -180,5 +195,23 @@ export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): 
     maxMm: samples === 0 ? 0 : maxMm,
     meanMm: samples === 0 ? 0 : sum / samples,
     areaMm2,
+    volumeMm3,
   }));
+}
+
+/** Volume between a face of the liner and the feet of its corners on the form, as three tetrahedra. */
+function volumeUnder(field: ZonedField, p: Float64Array, a: number, b: number, c: number): number {
+  const at = [a, b, c].map((v) => {
+    field.formAt(p[v], p[v + 1], p[v + 2]);
+    return [p[v], p[v + 1], p[v + 2], field.x, field.y, field.z];
+  });
+  const [[ax, ay, az, dx, dy, dz], [bx, by, bz, ex, ey, ez], [cx, cy, cz, fx, fy, fz]] = at;
+  const tetrahedron = (u: readonly number[], v: readonly number[], w: readonly number[]): number =>
+    (u[0] * (v[1] * w[2] - v[2] * w[1]) + u[1] * (v[2] * w[0] - v[0] * w[2]) + u[2] * (v[0] * w[1] - v[1] * w[0])) / 6;
+  const from = (x: number, y: number, z: number): number[] => [x - dx, y - dy, z - dz];
+  return Math.abs(
+    tetrahedron(from(ax, ay, az), from(bx, by, bz), from(cx, cy, cz)) +
+      tetrahedron(from(ex, ey, ez), from(cx, cy, cz), from(bx, by, bz)) +
+      tetrahedron(from(ex, ey, ez), from(fx, fy, fz), from(cx, cy, cz)),
+  );
 }

@@ -9,10 +9,12 @@ import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.
 import { measureRoom, RoomyField, type RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
 import { SweptBody } from '../../../electron/geometry/offset/swept-body.ts';
 import { seeded } from '../../support/random.ts';
+import { keptWhere } from '../../support/meshes.ts';
 import { box, frustum, keyhole, sphere } from '../../support/solids.ts';
 
 const FOAM = 8;
 const ALL = (): boolean => true;
+const WAY: Vec3 = [0, 0, -1];
 
 /** Volume of a convex body's offset (Steiner 1840): V + S t + M t² + 4/3 π t³, M the integral of mean curvature. */
 const steiner = (volume: number, surface: number, mean: number, t: number): number =>
@@ -61,12 +63,12 @@ describe('an undercut taken out', () => {
     expect(crossings).toBe(0);
     expect(Math.abs(volumeOf(mesh) / closed - 1)).toBeLessThan(0.0005);
     expect(measureOffset(field, FOAM, mesh, QUIET_RUN).maxAbsErrorMm).toBeLessThan(0.1);
-    expect(findUndercuts(field, FOAM, mesh, [0, 0, -1], ALL, QUIET_RUN).undercuts).toEqual([]);
+    expect(findUndercuts(field, FOAM, mesh, WAY, keptWhere(mesh, ALL), QUIET_RUN).undercuts).toEqual([]);
     // Farthest off at the rounded edges: √2 (10 + 8/√2) from the post, of which 8 are foam.
     const [asked] = measureRoom(
       field,
       mesh,
-      (x, _y, z) => x > 30 && Math.abs(z + 30) < 10,
+      keptWhere(mesh, (x, _y, z) => x > 30 && Math.abs(z + 30) < 10),
       () => undefined,
     );
     expect(Math.abs(asked.addedMaxMm - 10 * Math.SQRT2)).toBeLessThan(0.15);
@@ -83,7 +85,7 @@ describe('an undercut taken out', () => {
     }
     expect(Math.abs(post - 35)).toBeLessThan(0.1);
     expect(Math.abs(head - 38)).toBeLessThan(0.1);
-    const { deepestMm } = findUndercuts(field, FOAM, mesh, [0, 0, -1], ALL, QUIET_RUN);
+    const { deepestMm } = findUndercuts(field, FOAM, mesh, WAY, keptWhere(mesh, ALL), QUIET_RUN);
     expect(Math.abs(deepestMm - 3)).toBeLessThan(0.15);
   });
 
@@ -98,7 +100,7 @@ describe('an undercut taken out', () => {
     const form = box(60, 50, 40);
     const cleared = made(form, { clear: { direction: [0, 0, -1], giveMm: 0 } });
     expect(Math.abs(volumeOf(cleared.mesh) / volumeOf(made(form, {}).mesh) - 1)).toBeLessThan(1e-4);
-    expect(measureRoom(cleared.field, cleared.mesh, ALL, () => undefined)[0].areaMm2).toBe(0);
+    expect(measureRoom(cleared.field, cleared.mesh, keptWhere(cleared.mesh, ALL), () => undefined)[0].areaMm2).toBe(0);
   });
 });
 
@@ -114,7 +116,7 @@ describe('volumes left free', () => {
     expect(crossings).toBe(0);
     expect(Math.abs(volumeOf(mesh) / closed - 1)).toBeLessThan(0.0015);
     expect(measureOffset(field, FOAM, mesh, QUIET_RUN).maxAbsErrorMm).toBeLessThan(0.15);
-    const [fan] = measureRoom(field, mesh, ALL, () => undefined);
+    const [fan] = measureRoom(field, mesh, keptWhere(mesh, ALL), () => undefined);
     expect([fan.keepOut, Math.abs(fan.addedMaxMm - (d + r - R)) < 0.15]).toEqual(['fan', true]);
   });
 

@@ -4,6 +4,7 @@ import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { findUndercuts } from '../../../electron/geometry/offset/donning.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
+import { keptWhere } from '../../support/meshes.ts';
 import { frustum, keyhole } from '../../support/solids.ts';
 
 const FOAM = 8;
@@ -12,7 +13,7 @@ function undercutsOf(form: Mesh, direction: Vec3, kept: (x: number, y: number, z
   const field = new SignedField(form);
   const liner = offsetSurface(field, FOAM, 0.1, QUIET_RUN);
   if (liner === undefined) throw new Error('nothing made');
-  return findUndercuts(field, FOAM, liner.mesh, direction, kept, QUIET_RUN);
+  return findUndercuts(field, FOAM, liner.mesh, direction, keptWhere(liner.mesh, kept), QUIET_RUN);
 }
 
 describe('a cone, 40 mm at the foot, 36 mm at the top, 20 mm high', () => {

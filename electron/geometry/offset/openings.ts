@@ -1,0 +1,157 @@
+/** Where a liner is cut open: flat, or along curves drawn on the form; what the cuts are like. */
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import { roundToSingle } from '../mesh/transform.ts';
+import { findTwins } from '../mesh/twins.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { CurveKnife, type Sides } from './cut-curve.ts';
+import { closeCut, cutOpen, flatOn, type Cut } from './cut-flat.ts';
+import { fairRim } from './rim-curve.ts';
+import type { SignedField } from './signed-field.ts';
+
+export type Opening =
+  /** What lies on the side the normal points away from is cut off, flat. */
+  | { readonly kind: 'plane'; readonly plane: Plane }
+  /** A closed line on the form; what goes lies at `away`, or without it on the side with less area. */
+  | { readonly kind: 'curve'; readonly points: readonly Vec3[]; readonly away: Vec3 | undefined };
+
+export interface Knife {
+  readonly sides: (mesh: Mesh, tick?: () => void) => Sides;
+  readonly cut: (mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void) => Cut;
+}
+
+/** A knife for an opening; undefined for a curve of fewer than three places. `farthestMm`: of the liner from the form. */
+export function knifeFor(opening: Opening, field: SignedField, farthestMm: number): Knife | undefined {
+  if (opening.kind === 'curve') {
+    const curve = fairRim(opening.points, field);
+    if (curve === undefined) return undefined;
+    const knife = new CurveKnife(curve, farthestMm);
+    return {
+      sides: (mesh, tick) => knife.sides(mesh, opening.away, tick),
+      cut: (mesh, heightMm, nudgeMm, tick) => knife.cut(mesh, heightMm, nudgeMm, tick),
+    };
+  }
+  const { point, normal } = opening.plane;
+  const size = Math.hypot(...normal);
+  const n = normal.map((c) => c / size);
+  return {
+    sides: ({ positions: p }) => ({
+      kind: 'sides',
+      heightMm: Float64Array.from(
+        { length: p.length / 3 },
+        (_, v) => (p[v * 3] - point[0]) * n[0] + (p[v * 3 + 1] - point[1]) * n[1] + (p[v * 3 + 2] - point[2]) * n[2],
+      ),
+    }),
+    cut: (mesh, heightMm, nudgeMm, tick) => {
+      const heights = heightMm.map((height) => height - nudgeMm);
+      const { open, rims } = cutOpen(mesh, heights, tick);
+      return closeCut(open, rims, flatOn(n));
+    },
+  };
+}
+
+/** Where a cut passes too near vertices for a sound rim it is moved this far, mm. */
+const NUDGES_MM = [0, 0.012, -0.017, 0.031, -0.043] as const;
+
+export interface Opened {
+  readonly mesh: Mesh;
+  /** Of each opening, in order. */
+  readonly cuts: readonly Cut[];
+  /** Open, many-faced and flipped edges: 0 when sound. */
+  readonly troubles: number;
+  readonly selfIntersections: number;
+}
+
+export type OpenTrouble = 'nothing-left' | 'not-parted';
+
+/**
+ * Cut a closed surface by each knife in turn; every cut may be moved by up to 0.043 mm where that keeps it sound.
+ * Single precision; proven unless `troubles` or `selfIntersections` say otherwise. O(faces log faces).
+ */
+export function openBy(uncut: Mesh, knives: readonly Knife[], tick: () => void): Opened | OpenTrouble {
+  let best: Opened | undefined;
+  for (const nudgeMm of NUDGES_MM) {
+    let mesh = uncut;
+    const cuts: Cut[] = [];
+    for (const knife of knives) {
+      const sides = knife.sides(mesh, tick);
+      if (sides.kind === 'not-parted') return 'not-parted';
+      const cut = knife.cut(mesh, sides.heightMm, nudgeMm, tick);
+      mesh = roundToSingle(cut.mesh);
+      if (mesh.triangles.length === 0) return 'nothing-left';
+      cuts.push(cut);
+    }
+    tick();
+    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
+    const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
+    const selfIntersections = findSelfIntersections(mesh).length / 2;
+    best = { mesh, cuts, troubles, selfIntersections };
+    if (troubles === 0 && selfIntersections === 0) break;
+  }
+  return best as Opened;
+}
+
+/** 1 for each vertex of a surface that the knives leave, 0 for the others; a surface a curve does not part stays whole. */
+export function keptBy(mesh: Mesh, knives: readonly Knife[], tick: () => void): Uint8Array {
+  const kept = new Uint8Array(mesh.positions.length / 3).fill(1);
+  for (const knife of knives) {
+    const sides = knife.sides(mesh, tick);
+    if (sides.kind === 'not-parted') continue;
+    for (let v = 0; v < kept.length; v++) if (!(sides.heightMm[v] > 0)) kept[v] = 0;
+  }
+  return kept;
+}
+
+export interface OpeningEvidence {
+  readonly kind: Opening['kind'];
+  /** Round the liner's inner side. */
+  readonly rimLengthMm: number;
+  /** Least and largest distance between two parallel lines that hold the opening, seen square to it. */
+  readonly leastWidthMm: number;
+  readonly mostWidthMm: number;
+  /** As seen square to it. */
+  readonly areaMm2: number;
+  readonly rimAreaMm2: number;
+  /** Mean width of the rim's faces; null without a wall. */
+  readonly rimMm: number | null;
+}
+
+/** Directions tried for the widths, over half a turn. */
+const DIRECTIONS = 360;
+
+/** What an opening is like, by the largest of its rims. */
+export function measureOpening(kind: Opening['kind'], { inner, rimAreaMm2, rimMm }: Cut): OpeningEvidence {
+  const lengths = inner.map((line) =>
+    line.reduce((sum, [x, y, z], i) => {
+      const [a, b, c] = line[(i + 1) % line.length];
+      return sum + Math.hypot(a - x, b - y, c - z);
+    }, 0),
+  );
+  const rimLengthMm = Math.max(0, ...lengths);
+  const line = inner[lengths.indexOf(rimLengthMm)] ?? [];
+  // The area as a vector (Newell) is square to the plane in which the line seems largest.
+  const n = [0, 0, 0];
+  for (const [i, a] of line.entries()) {
+    const b = line[(i + 1) % line.length];
+    for (let k = 0; k < 3; k++) n[k] += (a[(k + 1) % 3] * b[(k + 2) % 3] - a[(k + 2) % 3] * b[(k + 1) % 3]) / 2;
+  }
+  const areaMm2 = Math.hypot(n[0], n[1], n[2]);
+  let [leastWidthMm, mostWidthMm] = [0, 0];
+  if (areaMm2 > 0) {
+    const flat = flatOn(n.map((c) => c / areaMm2))(
+      Float64Array.from(line.flat()),
+      line.map((_, i) => i),
+    );
+    const widths = Array.from({ length: DIRECTIONS }, (_, i) => {
+      const [u, v] = [Math.cos((Math.PI * i) / DIRECTIONS), Math.sin((Math.PI * i) / DIRECTIONS)];
+      let [low, high] = [Infinity, -Infinity];
+      for (let at = 0; at < flat.length; at += 2) {
+        const along = u * flat[at] + v * flat[at + 1];
+        low = Math.min(low, along);
+        high = Math.max(high, along);
+      }
+      return high - low;
+    });
+    [leastWidthMm, mostWidthMm] = [Math.min(...widths), Math.max(...widths)];
+  }
+  return { kind, rimLengthMm, leastWidthMm, mostWidthMm, areaMm2, rimAreaMm2, rimMm: rimMm > 0 ? rimMm : null };
+}
