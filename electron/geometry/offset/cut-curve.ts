@@ -140,7 +140,7 @@ export class CurveKnife {
         ? ring
         : (positions: Float64Array, rim: readonly number[]): number[] =>
             ring(positions, rim).map((c, i) => (i % 2 === 1 ? -c : c));
-    return closeCut(open, rims, laid);
+    return closeCut(open, rims, laid, false);
   }
 }
 

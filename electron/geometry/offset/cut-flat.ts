@@ -6,6 +6,7 @@ import earcut from 'earcut';
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { dropUnusedVertices } from '../mesh/compact.ts';
 import { faceCross } from '../mesh/face-cross.ts';
+import { ringBetween } from './ring-between.ts';
 
 /** Vertices nearer the plane than this are counted as on the far side, mm. */
 const ON_PLANE_MM = 2 ** -14;
@@ -89,14 +90,19 @@ export interface Cut {
   readonly inner: readonly (readonly Vec3[])[];
 }
 
-/** Close a surface cut open, its rims filled as `laid` lays them flat (see `fillLaidFlat`). */
+/** Close a surface cut open, its rims filled as `laid` lays them flat (see `fillLaidFlat`); `isFlat`: without bending them. */
 export function closeCut(
   open: Mesh,
   rims: readonly (readonly number[])[],
   laid: (positions: Float64Array, rim: readonly number[]) => number[],
+  isFlat: boolean,
 ): Cut {
   const { positions } = open;
-  const { triangles, holes } = fillLaidFlat(positions, rims, laid);
+  const filled = fillLaidFlat(positions, rims, laid);
+  const { holes } = filled;
+  // Laying flat a rim that is not bends it: between two lines faces are better found where they are.
+  const isBent = !isFlat && rims.length === 2 && holes.length === 1;
+  const triangles = isBent ? ringBetween(positions, rims[0], rims[1]) : filled.triangles;
   let rimAreaMm2 = 0;
   const faces = Uint32Array.from(triangles);
   for (let h = 0; h < faces.length; h += 3) rimAreaMm2 += faceCross(positions, faces, h) / 2;

@@ -44,7 +44,7 @@ export function knifeFor(opening: Opening, field: SignedField, farthestMm: numbe
     cut: (mesh, heightMm, nudgeMm, tick) => {
       const heights = heightMm.map((height) => height - nudgeMm);
       const { open, rims } = cutOpen(mesh, heights, tick);
-      return closeCut(open, rims, flatOn(n));
+      return closeCut(open, rims, flatOn(n), true);
     },
   };
 }
