@@ -16,6 +16,8 @@ export interface SheetPicture {
     readonly from: readonly [number, number];
     readonly to: readonly [number, number];
   }[];
+  /** Tapes, as far as they are seen: lines of x, y pairs, as above. */
+  readonly tapes: readonly { readonly tag: string; readonly runs: readonly (readonly number[])[] }[];
 }
 
 export interface SheetLength {
@@ -97,16 +99,16 @@ function pictureRow(flow: PageFlow, pictures: readonly SheetPicture[]): void {
   const scale = Math.min(room / wide, TALLEST_PICTURE_MM / tall);
   flow.need(tall * scale + 12);
   let x = flow.left + (room - wide * scale) / 2;
-  for (const { png, caption, widthMm, heightMm, lengths } of pictures) {
+  for (const { png, caption, widthMm, heightMm, lengths, tapes } of pictures) {
     const [width, height] = [widthMm * scale, heightMm * scale];
     flow.place({ kind: 'picture', png, at: [x, flow.y], widthMm: width, heightMm: height, words: caption });
     const words = `${caption}, 1 : ${(1 / scale).toFixed(2)}`;
     flow.text(words, [x + width / 2, flow.y + tall * scale + 4], { sizeMm: SMALL_MM, align: 'middle' });
     const [left, top] = [x, flow.y];
+    const onPaper = ([px, py]: Place): Place => [left + px * scale, top + py * scale];
     const tags: Place[] = [];
-    for (const length of lengths) {
-      flow.place(...dimension(length, ([px, py]) => [left + px * scale, top + py * scale], tags));
-    }
+    for (const tape of tapes) flow.place(...tapeLines(tape, onPaper, tags));
+    for (const length of lengths) flow.place(...dimension(length, onPaper, tags));
     x += width + PICTURE_GAP_MM;
   }
   flow.space(tall * scale + 7);
@@ -120,28 +122,54 @@ const SHORTEST_DRAWN_MM = 4;
 
 type Place = readonly [number, number];
 
-/** A calliper's line with a stroke across at both ends and its number on it, clear of the numbers before. */
+const DRAWN_PEN_MM = 0.3;
+
+/** A calliper's line with a stroke across at both ends, and its number. */
 function dimension(length: SheetPicture['lengths'][number], onPaper: (at: Place) => Place, tags: Place[]): PaperItem[] {
   const [[ax, ay], [bx, by]] = [onPaper(length.from), onPaper(length.to)];
   const across = Math.hypot(bx - ax, by - ay);
   if (across < SHORTEST_DRAWN_MM) return [];
   const [nx, ny] = [(1.4 * (by - ay)) / across, (-1.4 * (bx - ax)) / across];
-  const line = (...points: number[]): PaperItem => ({ kind: 'line', points, penMm: 0.3 });
-  const roomAt = (place: Place): number => Math.min(...tags.map(([x, y]) => Math.hypot(x - place[0], y - place[1])));
+  const line = (...points: number[]): PaperItem => ({ kind: 'line', points, penMm: DRAWN_PEN_MM });
   const places = TAG_PLACES.map((share): Place => [ax + share * (bx - ax), ay + share * (by - ay)]);
-  const free = places.find((place) => roomAt(place) > 2.5 * TAG_RADIUS_MM);
-  const tag = free ?? places.reduce((best, place) => (roomAt(place) > roomAt(best) ? place : best));
-  tags.push(tag);
-  const ring = Array.from({ length: 24 }, (_, k) => (2 * Math.PI * k) / 24).flatMap((angle) => [
-    tag[0] + TAG_RADIUS_MM * Math.cos(angle),
-    tag[1] + TAG_RADIUS_MM * Math.sin(angle),
-  ]);
   return [
     line(ax, ay, bx, by),
     line(ax - nx, ay - ny, ax + nx, ay + ny),
     line(bx - nx, by - ny, bx + nx, by + ny),
+    ...tagItems(length.tag, places, tags),
+  ];
+}
+
+/** A tape: a light band with a dark line in it, and its number on the longest stretch. */
+function tapeLines(tape: SheetPicture['tapes'][number], onPaper: (at: Place) => Place, tags: Place[]): PaperItem[] {
+  const runs = tape.runs.map((run) =>
+    Array.from({ length: run.length / 2 }, (_, k) => onPaper([run[2 * k] as number, run[2 * k + 1] as number])),
+  );
+  const lengthOf = (run: readonly Place[]): number =>
+    run.slice(1).reduce((sum, [x, y], k) => sum + Math.hypot(x - run[k][0], y - run[k][1]), 0);
+  const longest = runs.reduce((best, run) => (lengthOf(run) > lengthOf(best) ? run : best), runs[0] ?? []);
+  if (lengthOf(longest) < SHORTEST_DRAWN_MM) return [];
+  const lines = runs.flatMap((run): PaperItem[] => [
+    { kind: 'line', points: run.flat(), penMm: 4 * DRAWN_PEN_MM, grey: 1 },
+    { kind: 'line', points: run.flat(), penMm: DRAWN_PEN_MM, dashMm: [1.5, 0.6] },
+  ]);
+  const places = TAG_PLACES.map((share) => longest[Math.round(share * (longest.length - 1))]);
+  return [...lines, ...tagItems(tape.tag, places, tags)];
+}
+
+/** A number in a ring at the first place that is clear of the numbers before, else at the clearest. */
+function tagItems(tag: string, places: readonly Place[], tags: Place[]): PaperItem[] {
+  const roomAt = (place: Place): number => Math.min(...tags.map(([x, y]) => Math.hypot(x - place[0], y - place[1])));
+  const free = places.find((place) => roomAt(place) > 2.5 * TAG_RADIUS_MM);
+  const at = free ?? places.reduce((best, place) => (roomAt(place) > roomAt(best) ? place : best));
+  tags.push(at);
+  const ring = Array.from({ length: 24 }, (_, k) => (2 * Math.PI * k) / 24).flatMap((angle) => [
+    at[0] + TAG_RADIUS_MM * Math.cos(angle),
+    at[1] + TAG_RADIUS_MM * Math.sin(angle),
+  ]);
+  return [
     { kind: 'line', points: ring, closed: true, penMm: 0.25, fillGrey: 1 },
-    { kind: 'text', text: length.tag, at: [tag[0], tag[1] + 0.8], sizeMm: 2.3, style: 'bold', align: 'middle' },
+    { kind: 'text', text: tag, at: [at[0], at[1] + 0.8], sizeMm: 2.3, style: 'bold', align: 'middle' },
   ];
 }
 

@@ -2,49 +2,18 @@
 import { fault } from '../../shared-types/faults/index.ts';
 import { countText, dayText, some } from '../../shared-types/counts.ts';
 import { easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
-import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
-import { drawnSpansOf } from '../geometry/measure/drawn-spans.ts';
-import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { cutListOf } from '../papers/cut-list.ts';
-import type { FittingSheet, SheetChapter, SheetLength, SheetPicture } from '../papers/fitting-sheet.ts';
+import type { FittingSheet, SheetChapter, SheetLength } from '../papers/fitting-sheet.ts';
 import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
-import { paperPicture } from './paper-picture.ts';
-import { viewFrom } from './shade-mesh.ts';
+import { drawnLengthsOf, picturesOf, standingOf } from './fitting-pictures.ts';
 import { knownLengths } from './studio/known-lengths.ts';
-
-/** Fine enough that a print at 1:3 has about 200 dots to the inch. */
-const PIXELS_PER_MM = 2.8;
-const PICTURE_MARGIN_MM = 8;
-
-/** Toward -x and toward -y; `axis` runs across the picture. */
-const VIEWS = [
-  { view: viewFrom(0, 0), axis: 1 },
-  { view: viewFrom(90, 0), axis: 0 },
-] as const;
-
-interface Standing {
-  readonly frame: string;
-  readonly captions: readonly [string, string];
-}
-const UPRIGHT: Standing = {
-  frame: 'x forward, y to the wearer’s left, z up',
-  captions: ['From the front', 'From the wearer’s left'],
-};
-/** By the way a form was stood up, where it is not upright like a head or torso. */
-const OTHER_STANDING: Readonly<Record<string, Standing>> = {
-  limb: {
-    frame: 'x toward thumb or kneecap, z along it toward the trunk',
-    captions: ['From thumb or kneecap', 'A quarter round from there'],
-  },
-  part: { frame: 'as its three points set it', captions: ['Along its first axis', 'Along its second axis'] },
-};
 
 const CAUTIONS: readonly string[] = [
   'These are costume parts. They are not protective equipment and do not protect head, eyes, breath or hearing.',
@@ -68,11 +37,15 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
   if (!mesh.ok) return mesh;
   const newest = records.revisionsOf(library, form.id).at(-1);
   const isOld = newest !== undefined && newest.revision > revision.revision;
-  const lengths = lengthsOf(library, wearer.id, revision);
+  const drawn = drawnLengthsOf(mesh.value, revision);
+  const names = new Set([...drawn.spans, ...drawn.tapes].map(({ name }) => name));
+  const lengths = numbered(lengthsOf(library, wearer.id, revision), names);
+  const tags = new Map(lengths.map(({ name, tag = '' }) => [name, tag]));
+  const standing = standingOf(revision);
   const facts: [string, string][] = [
     ['Wearer', wearer.name],
     ['Agreed to it', consentWords(wearer)],
-    ['Form', `${countText(revision.faceCount)} faces, in mm: ${standingOf(revision).frame}`],
+    ['Form', `${countText(revision.faceCount)} faces, in mm: ${standing.frame}`],
     ['Scan', scanWords(scan)],
     ['Program', `Wearwright ${revision.programVersion}`],
     ...(isOld ? ([['Outdated', `There is a newer making, number ${newest.revision}.`]] as [string, string][]) : []),
@@ -82,11 +55,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     title: form.name,
     under: `Form of ${wearer.name}, making ${revision.revision}, ${dayText(revision.createdAt)}`,
     facts,
-    pictures: picturesOf(
-      mesh.value,
-      revision,
-      new Map(lengths.flatMap(({ name, tag }) => (tag === undefined ? [] : [[name, tag]]))),
-    ),
+    pictures: picturesOf(mesh.value, standing, drawn, tags),
     lengths,
     chapters: [
       {
@@ -121,37 +90,6 @@ function consentWords({
   return `${dayText(consentDate)}${consentNote === undefined ? '' : `: ${consentNote}`}`;
 }
 
-function standingOf({ steps }: FormRevision): Standing {
-  const method = steps.find(({ verb }) => verb === 'stand')?.figures['method'];
-  return (typeof method === 'string' ? OTHER_STANDING[method] : undefined) ?? UPRIGHT;
-}
-
-function picturesOf(mesh: Mesh, revision: FormRevision, tags: ReadonlyMap<string, string>): SheetPicture[] {
-  const { min, max } = boundsOf(mesh.positions);
-  const heightMm = max[2] - min[2] + 2 * PICTURE_MARGIN_MM;
-  const spans = drawnSpansOf(revision);
-  return VIEWS.map(({ view, axis }, index) => {
-    const widthMm = max[axis] - min[axis] + 2 * PICTURE_MARGIN_MM;
-    const picture = paperPicture(mesh, view, { widthMm, heightMm, pixelsPerMm: PIXELS_PER_MM });
-    // A length that runs mostly toward the eye would be drawn too short: it belongs on the other picture.
-    const across = spans.filter(({ from, to }) => {
-      const [side, ahead] = [Math.abs(from[axis] - to[axis]), Math.abs(from[1 - axis] - to[1 - axis])];
-      return Math.hypot(side, from[2] - to[2]) > ahead;
-    });
-    return {
-      png: picture.png,
-      caption: standingOf(revision).captions[index],
-      widthMm: picture.widthMm,
-      heightMm: picture.heightMm,
-      lengths: across.map(({ name, from, to }) => ({
-        tag: tags.get(name) ?? '',
-        from: picture.toPicture(from),
-        to: picture.toPicture(to),
-      })),
-    };
-  });
-}
-
 const ROLE_WORDS: Readonly<Record<string, string>> = { used: 'gave the size', 'held back': 'held back as a check' };
 
 function lengthsOf(library: Library, wearerId: string, revision: FormRevision): SheetLength[] {
@@ -174,9 +112,13 @@ function lengthsOf(library: Library, wearerId: string, revision: FormRevision): 
   for (const check of checks.values()) {
     rows.push({ name: check.name, kind: check.kind, byHandMm: check.measuredMm, ...verdictOf(check) });
   }
-  const drawn = new Set(drawnSpansOf(revision).map(({ name }) => name));
+  return rows;
+}
+
+/** Those that are on the pictures get numbers, from 1. */
+function numbered(lengths: readonly SheetLength[], drawn: ReadonlySet<string>): SheetLength[] {
   let tag = 0;
-  return rows.map((row) => (drawn.has(row.name) ? { tag: `${++tag}`, ...row } : row));
+  return lengths.map((length) => (drawn.has(length.name) ? { tag: `${++tag}`, ...length } : length));
 }
 
 function verdictOf(check: ReturnType<typeof checksOf>[number] | undefined): Pick<SheetLength, 'onFormMm' | 'verdict'> {

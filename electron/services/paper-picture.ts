@@ -1,7 +1,7 @@
 /** A mesh as it is drawn on paper: light shading, with a dark line round it and where one part hides another. */
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { encodePng } from './png.ts';
-import { shadeMesh, type View } from './shade-mesh.ts';
+import { along, shadeMesh, type View } from './shade-mesh.ts';
 
 /** Each pixel is the mean of so many by so many. */
 const FINE = 2;
@@ -20,6 +20,8 @@ export interface PaperPicture {
   readonly heightMm: number;
   /** Mesh coordinates to mm on the body from the picture's upper left corner. */
   readonly toPicture: (point: Vec3) => [number, number];
+  /** How far a point lies behind what is seen in its place, mm; negative before it or beside the body. */
+  readonly depthBehind: (point: Vec3) => number;
 }
 
 /** Grey PNG of a field of `widthMm` by `heightMm` round the mesh's middle. O(faces + pixels). */
@@ -50,6 +52,11 @@ export function paperPicture(
     toPicture: (point) => {
       const [x, y] = shaded.toPixel(point);
       return [x * mmPerPixel, y * mmPerPixel];
+    },
+    depthBehind: (point) => {
+      const [x, y] = shaded.toPixel(point).map(Math.round);
+      const isOff = x < 0 || y < 0 || x >= shaded.width || y >= shaded.height;
+      return isOff ? -Infinity : shaded.depth[y * shaded.width + x] - along(point, 0, view.eye);
     },
   };
 }

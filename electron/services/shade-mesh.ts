@@ -30,7 +30,8 @@ export interface Shaded {
 /** How much of the light comes from everywhere. */
 const AMBIENT = 0.34;
 
-const along = (p: ArrayLike<number>, at: number, axis: Vec3): number =>
+/** How far the point at `at` lies along an axis. */
+export const along = (p: ArrayLike<number>, at: number, axis: Vec3): number =>
   p[at] * axis[0] + p[at + 1] * axis[1] + p[at + 2] * axis[2];
 
 export interface PictureSize {

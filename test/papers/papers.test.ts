@@ -85,6 +85,16 @@ const sheet = (lengths: number, words = 'Invented'): FittingSheet => ({
       { tag: '2', from: [10, 101], to: [170, 103] },
       { tag: '3', from: [90, 90], to: [90.5, 90.5] },
     ],
+    tapes: [
+      {
+        tag: '4',
+        runs: [
+          [10, 80, 90, 84, 170, 80],
+          [20, 70, 21, 70],
+        ],
+      },
+      { tag: '5', runs: [] },
+    ],
   })),
   lengths: Array.from({ length: lengths }, (_, k) => ({
     name: `length number-${k + 1}.`,

@@ -20,6 +20,8 @@ import { box, ellipsoid } from '../support/solids.ts';
 
 /** Half lengths along x, y and z, mm. */
 const HALF = { x: 97, y: 76, z: 120 };
+/** A level of the ellipsoid, and how much smaller it is there: x^2/a^2 + y^2/b^2 + z^2/c^2 = 1. */
+const LEVEL = { z: 30, share: Math.sqrt(1 - (30 / HALF.z) ** 2) };
 const IDENTITY = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 const MOMENT = '2026-01-15T12:00:00.000Z';
 
@@ -58,6 +60,17 @@ const made = good(
       spans: [
         { name: 'head breadth', from: [0, -HALF.y, 0], to: [0, HALF.y, 0], measured: 152.3 },
         { name: 'head length', from: [HALF.x, 0, 0], to: [-HALF.x, 0, 0], measured: 190 },
+      ],
+      girths: [
+        {
+          name: 'head circumference',
+          through: [
+            [HALF.x * LEVEL.share, 0, LEVEL.z],
+            [-HALF.x * LEVEL.share, 0, LEVEL.z],
+            [0, HALF.y * LEVEL.share, LEVEL.z],
+          ],
+          measured: 545,
+        },
       ],
     },
     steps: [
@@ -222,6 +235,28 @@ describe('the fitting sheet of a making', () => {
     // Seen from the front the wearer's left (+y) is at the right; from their left the front (+x) is at the left.
     expect(front?.lengths[0]?.to[0]).toBeGreaterThan(front?.lengths[0]?.from[0] ?? Infinity);
     expect(side?.lengths[0]?.from[0]).toBeLessThan(side?.lengths[0]?.to[0] ?? -Infinity);
+  });
+
+  test('draws a tape where it lies, as far as it is on the near side', () => {
+    const { pictures, lengths } = good(fittingSheetOf(library, made.revision.id));
+    const tag = lengths.find(({ name }) => name === 'head circumference')?.tag;
+    for (const [picture, half] of [
+      [pictures[0], HALF.y],
+      [pictures[1], HALF.x],
+    ] as const) {
+      expect(picture?.tapes.map((tape) => tape.tag)).toEqual([tag]);
+      const runs = picture?.tapes[0]?.runs ?? [];
+      expect(runs).toHaveLength(1);
+      const [run] = runs as [number[]];
+      const [xs, ys] = [run.filter((_, k) => k % 2 === 0), run.filter((_, k) => k % 2 === 1)];
+      // The picture's middle is the ellipsoid's; 30 mm above it on the whole way.
+      for (const y of ys) expect(Math.abs(y - ((picture?.heightMm ?? 0) / 2 - LEVEL.z))).toBeLessThan(0.3);
+      const wide = Math.max(...xs) - Math.min(...xs);
+      expect(Math.abs(wide - 2 * half * LEVEL.share)).toBeLessThan(3);
+      // One way across, not there and back.
+      const turns = xs.slice(2).filter((x, k) => Math.sign(x - xs[k + 1]) !== Math.sign(xs[k + 1] - xs[k])).length;
+      expect(turns).toBeLessThanOrEqual(2);
+    }
   });
 
   test('is found by the form or by the wearer, and says what there is not', () => {

@@ -13,11 +13,11 @@ export interface DrawnSpan {
   readonly agrees: boolean;
 }
 
-function isPoint(value: unknown): value is Vec3 {
+export function isPoint(value: unknown): value is Vec3 {
   return Array.isArray(value) && value.length === 3 && value.every((one) => Number.isFinite(one));
 }
 
-function isMatrix(value: unknown): value is Matrix4 {
+export function isMatrix(value: unknown): value is Matrix4 {
   return Array.isArray(value) && value.length === 16 && value.every((one) => Number.isFinite(one));
 }
 
