@@ -203,6 +203,11 @@ function MeasureRow(props: {
           {known === undefined ? null : (
             <span className="small soft numbers">
               ± {known.uMm.toFixed(1)} mm{known.count > 1 ? `, mean of ${known.count}` : ''}
+              {residual?.hairAllowanceMm === undefined ? null : (
+                <>
+                  , less <Length mm={residual.hairAllowanceMm} /> hair
+                </>
+              )}
             </span>
           )}
         </td>
