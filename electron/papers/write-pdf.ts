@@ -146,3 +146,9 @@ export async function writePdf(paper: PaperDocument): Promise<Uint8Array<ArrayBu
   await whole;
   return new Uint8Array(Buffer.concat(chunks));
 }
+
+/** Named papers as files, each under its name. */
+export const writePdfs = (
+  papers: readonly { readonly name: string; readonly document: PaperDocument }[],
+): Promise<{ name: string; bytes: Uint8Array<ArrayBuffer> }[]> =>
+  Promise.all(papers.map(async ({ name, document }) => ({ name, bytes: await writePdf(document) })));

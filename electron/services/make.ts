@@ -5,7 +5,7 @@ import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Making as MakingRecord } from '../../shared-types/records/making.ts';
 import { readMesh } from '../formats/index.ts';
 import type { JobInput, JobResult } from '../jobs/protocol.ts';
-import { writePdf } from '../papers/write-pdf.ts';
+import { writePdfs } from '../papers/write-pdf.ts';
 import { addMaking } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
 import type { Library } from '../store/connection.ts';
@@ -44,8 +44,7 @@ export async function makeThings(making: Making, wanted: WantedMaking): Promise<
 }
 
 async function filesOf({ files = [], papers = [] }: JobResult) {
-  const printed = papers.map(async ({ name, document }) => ({ name, bytes: await writePdf(document) }));
-  return [...files, ...(await Promise.all(printed))];
+  return [...files, ...(await writePdfs(papers))];
 }
 
 /** The mesh that is cut or laid flat: a liner, a part or a form, in that order. */

@@ -88,8 +88,8 @@ export async function work(
 /** The writer of PDF is loaded only when there is something to write: its start costs more than most verbs. */
 async function asPdf(papers: readonly MadePaper[]) {
   if (papers.length === 0) return [];
-  const { writePdf } = await import('../../papers/write-pdf.ts');
-  return Promise.all(papers.map(async ({ name, document }) => ({ name, bytes: await writePdf(document) })));
+  const { writePdfs } = await import('../../papers/write-pdf.ts');
+  return writePdfs(papers);
 }
 
 /** One sentence on standard error, the fault as data for a script, and the exit code. */
