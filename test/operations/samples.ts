@@ -47,6 +47,10 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   measure: { inputs: [egg()], parameters: { spans: { spans } } },
   lighten: { inputs: [egg()], parameters: { faces: 1000 } },
   form: { inputs: [egg()], parameters: { recipe: { trim, landmarks, spans, faces: 1000 } } },
+  fit: {
+    inputs: [input(ellipsoid(A + 12, B + 12, C + 12, 4)), egg()],
+    parameters: { solve: 'place', foamMm: 4, quick: true, donning: true },
+  },
   carry: {
     inputs: [egg(), egg()],
     parameters: { recipe: { trim, landmarks, spans }, way: { matrix: [...IDENTITY] } },
@@ -59,7 +63,10 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   pattern: { inputs: [egg()], parameters: { foamMm: 8, zone: 'crown', allowanceMm: 5 } },
   pad: {
     inputs: [input(shell(ellipsoid(A + 12, B + 12, C + 12, 4), ellipsoid(A + 15, B + 15, C + 15, 4))), egg()],
-    parameters: { stock: { stock: [{ material: 'soft foam', nominalMm: 15, compression: 0.4 }] } },
+    parameters: {
+      stock: { stock: [{ material: 'soft foam', nominalMm: 15, compression: 0.4 }] },
+      pads: { patches: [{ zone: 'temples' }] },
+    },
   },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
 };

@@ -6,7 +6,7 @@ import { shortestPath } from '../measure/shortest-path.ts';
 /** A point nearer than this to a vertex is that vertex, mm: far under what a hand can cut. */
 const SAME_POINT_MM = 1 / 64;
 /** A plane that cuts an edge this near to an end, as a share of it, cuts at the end: no slivers. */
-const NEAR_SHARE = 1 / 16;
+const NEAR_SHARE = 1 / 100;
 /** A line that leaves the faces it is followed on by more than this is lost, mm. */
 const LOST_MM = 1 / 4;
 
