@@ -5,87 +5,12 @@
  * A zone counts fully more than half its blend inside its border, not at all more than half outside, and passes over
  * by a smooth step (3 s² - 2 s³) between. Where zones overlap the later one lies over the earlier.
  */
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Mesh } from '../../../shared-types/mesh.ts';
+import { thicknessAt, zoneShare, type Zone } from '../measure/zone-share.ts';
 import { SignedField } from './signed-field.ts';
 
-/** Where a zone is. Lengths in mm, in the mesh's own coordinates. */
-export type ZoneRegion =
-  /** All within a radius of any of the points, measured along the form: height over the form does not count. */
-  | { readonly kind: 'spots'; readonly centres: readonly Vec3[]; readonly radiusMm: number }
-  | { readonly kind: 'box'; readonly min: Vec3; readonly max: Vec3 }
-  /** Directions seen from a centre: turned from forward toward either side, and raised, radians. */
-  | {
-      readonly kind: 'sector';
-      readonly centre: Vec3;
-      readonly turn: readonly [number, number];
-      readonly rise: readonly [number, number];
-    };
-
-export interface Zone {
-  readonly name: string;
-  readonly region: ZoneRegion;
-  /** Room between form and liner: foam as bought less what it is pressed together. */
-  readonly thicknessMm: number;
-  readonly blendMm: number;
-}
-
-const degrees = (from: number, to: number): readonly [number, number] => [(from * Math.PI) / 180, (to * Math.PI) / 180];
-/** The head's usual padding places as directions from a point over the origin of the form's frame (common practice, no source). */
-export const NAMED_ZONES = {
-  brow: { turn: degrees(0, 50), rise: degrees(0, 40) },
-  crown: { turn: degrees(0, 180), rise: degrees(55, 90) },
-  temples: { turn: degrees(50, 100), rise: degrees(0, 40) },
-  'back of head': { turn: degrees(120, 180), rise: degrees(0, 50) },
-  nape: { turn: degrees(125, 180), rise: degrees(-60, -10) },
-  cheeks: { turn: degrees(25, 80), rise: degrees(-65, -25) },
-} as const satisfies Record<string, { turn: readonly [number, number]; rise: readonly [number, number] }>;
-
-export type ZoneName = keyof typeof NAMED_ZONES;
-
-/** Height of that point as a share of the form's height over the origin. */
-const CENTRE_SHARE = 0.35;
-
-/** The region of a name, for an upright head form whose highest point is `topMm` over its origin. */
-export function namedRegion(name: ZoneName, topMm: number): ZoneRegion {
-  return { kind: 'sector', centre: [0, 0, CENTRE_SHARE * topMm], ...NAMED_ZONES[name] };
-}
-
-/** Length from the border of a region, mm, positive inside. `heightMm`: of the point over the form. */
-export function insideBy(region: ZoneRegion, x: number, y: number, z: number, heightMm: number): number {
-  if (region.kind === 'box') {
-    const qx = Math.max(region.min[0] - x, x - region.max[0]),
-      qy = Math.max(region.min[1] - y, y - region.max[1]),
-      qz = Math.max(region.min[2] - z, z - region.max[2]);
-    const out = Math.hypot(Math.max(qx, 0), Math.max(qy, 0), Math.max(qz, 0));
-    return out > 0 ? -out : -Math.max(qx, qy, qz);
-  }
-  if (region.kind === 'spots') {
-    let least = Infinity;
-    for (const [cx, cy, cz] of region.centres) least = Math.min(least, (x - cx) ** 2 + (y - cy) ** 2 + (z - cz) ** 2);
-    return region.radiusMm - Math.sqrt(Math.max(0, least - heightMm * heightMm));
-  }
-  const dx = x - region.centre[0],
-    dy = y - region.centre[1],
-    dz = z - region.centre[2];
-  const radius = Math.hypot(dx, dy, dz);
-  const rise = Math.asin(radius === 0 ? 0 : dz / radius);
-  const turn = Math.atan2(Math.abs(dy), dx);
-  // A turn is worth less length near the pole; a border at 0 or 180 degrees is none, one at the pole neither.
-  const { turn: turns, rise: rises } = region;
-  const flat = radius * Math.cos(rise);
-  let inside = Infinity;
-  if (turns[0] > 0) inside = Math.min(inside, flat * (turn - turns[0]));
-  if (turns[1] < Math.PI) inside = Math.min(inside, flat * (turns[1] - turn));
-  if (rises[0] > -Math.PI / 2) inside = Math.min(inside, radius * (rise - rises[0]));
-  if (rises[1] < Math.PI / 2) inside = Math.min(inside, radius * (rises[1] - rise));
-  return inside;
-}
-
-/** How far a zone counts at a point, 0 to 1. */
-export function zoneShare(zone: Zone, x: number, y: number, z: number, heightMm: number): number {
-  const s = Math.min(1, Math.max(0, insideBy(zone.region, x, y, z, heightMm) / zone.blendMm + 0.5));
-  return s * s * (3 - 2 * s);
-}
+export { NAMED_ZONES, insideBy, namedRegion, zoneShare } from '../measure/zone-share.ts';
+export type { Zone, ZoneName, ZoneRegion } from '../measure/zone-share.ts';
 
 /**
  * Signed distance to a form less what the thickness there is above `baseMm`: its level surface at `baseMm` (or
@@ -105,11 +30,7 @@ export class ZonedField extends SignedField {
   }
 
   override shift(x: number, y: number, z: number, heightMm: number): number {
-    let thickness = this.baseMm;
-    for (const zone of this.zones) {
-      thickness += (zone.thicknessMm - thickness) * zoneShare(zone, x, y, z, heightMm);
-    }
-    return thickness - this.baseMm;
+    return thicknessAt(this.zones, this.baseMm, x, y, z, heightMm) - this.baseMm;
   }
 
   /** Signed distance to the form itself; the foot is on it. */
