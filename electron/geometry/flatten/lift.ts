@@ -1,10 +1,10 @@
 /** A surface moved outward along its vertex normals: where the middle of a sheet lies that is laid on it. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import { faceNormals, vertexNormals } from '../mesh/quantities.ts';
+import { vertexNormals } from '../mesh/quantities.ts';
 
 export interface Lifted {
   readonly mesh: Mesh;
-  /** Share of the area that was turned over: hollows narrower than the lift. */
+  /** Share of the faces that were turned over: in hollows narrower than the lift. */
   readonly turnedShare: number;
 }
 
@@ -14,11 +14,18 @@ export function liftSurface(mesh: Mesh, heightMm: number): Lifted {
   const normals = vertexNormals(mesh);
   const positions = mesh.positions.map((value, i) => value + heightMm * normals[i]);
   const lifted: Mesh = { positions, triangles: mesh.triangles };
-  const before = faceNormals(mesh);
-  const after = faceNormals(lifted);
+  const { positions: p, triangles: t } = mesh;
   let turned = 0;
-  for (let f = 0; f < before.length; f += 3) {
-    if (before[f] * after[f] + before[f + 1] * after[f + 1] + before[f + 2] * after[f + 2] <= 0) turned++;
+  for (let f = 0; f < t.length; f += 3) {
+    // A hollow turns edges round, whether across one of its directions or both.
+    const round = [0, 1, 2].some((k) => {
+      const a = t[f + k] * 3,
+        b = t[f + ((k + 1) % 3)] * 3;
+      let along = 0;
+      for (let i = 0; i < 3; i++) along += (p[b + i] - p[a + i]) * (positions[b + i] - positions[a + i]);
+      return along <= 0;
+    });
+    if (round) turned++;
   }
-  return { mesh: lifted, turnedShare: before.length === 0 ? 0 : (3 * turned) / before.length };
+  return { mesh: lifted, turnedShare: t.length === 0 ? 0 : (3 * turned) / t.length };
 }

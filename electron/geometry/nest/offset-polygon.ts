@@ -14,8 +14,12 @@ const SAME_MM = 1 / 1024;
 /** `polygon`: xy pairs, counter-clockwise, not crossing itself. A gap narrower than twice the distance is closed. O(n^2). */
 export function offsetPolygon(polygon: readonly number[], distanceMm: number): number[] {
   const outline = withoutDoubles(polygon);
-  return distanceMm === 0 ? outline : aroundOutside(rawOffset(outline, distanceMm));
+  return distanceMm === 0 ? outline : aroundOutside(rawOffset(outline, distanceMm).map(jogged));
 }
+
+/** Edges that lie on one another do not cross: each coordinate is moved a little, in a fixed irregular way. */
+const JOG_MM = 2 ** -22;
+const jogged = (value: number, i: number): number => value + JOG_MM * Math.sin(i * i + i);
 
 function withoutDoubles(polygon: readonly number[]): number[] {
   const kept: number[] = [];

@@ -1,5 +1,5 @@
 /** The room between a body and a part worn over it, straight out from the body: what a pad has to fill. */
-import type { Mesh } from '../../../shared-types/mesh.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { vertexNormals } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
@@ -32,16 +32,22 @@ export function gapsTo(part: PartWall, skin: Mesh, mostMm: number, tick: () => v
     const [x, y, z] = [p[i], p[i + 1], p[i + 2]];
     const [nx, ny, nz] = [normals[i], normals[i + 1], normals[i + 2]];
     if (nx === 0 && ny === 0 && nz === 0) continue;
-    if (!castRay(part.tree, x, y, z, nx, ny, nz, hit, 0, mostMm)) continue;
+    if (!meet(part.tree, [x, y, z], [nx, ny, nz], mostMm, hit)) continue;
     gaps[v] = hit.t;
     faceCross(part.mesh.positions, part.mesh.triangles, hit.face * 3);
     const looksAway = faceCrossOut[0] * nx + faceCrossOut[1] * ny + faceCrossOut[2] * nz > 0;
     if (!part.closed || !looksAway) continue;
     // Out through the outer side: the skin stands in the wall, as deep as its inner side lies behind.
-    const deep = castRay(part.tree, x, y, z, -nx, -ny, -nz, hit, 0, mostMm);
-    gaps[v] = deep ? -hit.t : NaN;
+    gaps[v] = meet(part.tree, [x, y, z], [-nx, -ny, -nz], mostMm, hit) ? -hit.t : NaN;
   }
   return gaps;
+}
+
+/** Turns of a ray that are tried one after another: one straight through an edge may meet neither of its faces. */
+const NUDGES = [0, 2 ** -12, -(2 ** -12)];
+
+function meet(tree: Bvh, [x, y, z]: Vec3, [nx, ny, nz]: Vec3, mostMm: number, hit: RayHit): boolean {
+  return NUDGES.some((by) => castRay(tree, x, y, z, nx + by * ny, ny + by * nz, nz + by * nx, hit, 0, mostMm));
 }
 
 export interface GapFigures {
