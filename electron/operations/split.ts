@@ -33,7 +33,7 @@ export const splitOperation: Operation<typeof splitSpecification> = {
     let split: Split | undefined;
     for (const aside of ASIDE_MM) {
       const moved = planes.map((plane) => movedBy(plane, aside));
-      split = splitSolid(input.mesh, { ...options, planes: moved }, run);
+      split = splitSolid(input.mesh, { ...options, planes: moved, asideMm: aside }, run);
       if (split.pieces.every(({ health }) => isSound(health))) break;
     }
     if (split === undefined) throw new Error('nothing was split');

@@ -23,6 +23,9 @@ const TicketScreen = lazy(async () => ({
 }));
 const FormScreen = lazy(async () => ({ default: (await import('../screens/form/form-screen.tsx')).FormScreen }));
 const LinerScreen = lazy(async () => ({ default: (await import('../screens/form/liner-screen.tsx')).LinerScreen }));
+const MakingScreen = lazy(async () => ({
+  default: (await import('../screens/making/making-screen.tsx')).MakingScreen,
+}));
 const ProjectScreen = lazy(async () => ({
   default: (await import('../screens/project/project-screen.tsx')).ProjectScreen,
 }));
@@ -80,5 +83,6 @@ function PlaceView({ place }: { readonly place: Place }) {
   if (place.at === 'ticket') return <TicketScreen id={place.id} />;
   if (place.at === 'form') return <FormScreen revisionId={place.id} />;
   if (place.at === 'liner') return <LinerScreen id={place.id} />;
+  if (place.at === 'making') return <MakingScreen id={place.id} />;
   return <ProjectScreen id={place.id} />;
 }

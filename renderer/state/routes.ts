@@ -1,11 +1,9 @@
 /** Where one is: kept in the address after the hash, so that back, forward and a reload lead to the same place. */
 import { createStore, type Store } from './store.ts';
 
-export type Place =
-  | { readonly at: 'shelf' }
-  | { readonly at: 'wearer' | 'ticket' | 'project' | 'form' | 'liner'; readonly id: string };
+export type Place = { readonly at: 'shelf' } | { readonly at: (typeof PLACES)[number]; readonly id: string };
 
-const PLACES = ['wearer', 'ticket', 'project', 'form', 'liner'] as const;
+const PLACES = ['wearer', 'ticket', 'project', 'form', 'liner', 'making'] as const;
 
 /** The place an address hash names; the shelf when it names none. */
 export function placeOf(hash: string): Place {

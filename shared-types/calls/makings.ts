@@ -49,6 +49,20 @@ export const MAKING_CALLS = {
   'making.list': { input: makingSourceSchema, output: z.object({ made: z.array(madeSchema) }) },
   'making.show': { input: z.object({ id: idSchema }), output: madeSchema },
   'making.file': { input: z.object({ fileId: idSchema }), output: file },
+  /** A kept mesh file for looking at, in its own coordinates. */
+  'making.mesh': {
+    input: z.object({ fileId: idSchema }),
+    output: z.object({
+      positions: z.custom<Float32Array<ArrayBuffer>>(
+        (value) => value instanceof Float32Array,
+        'expected 32-bit floats',
+      ),
+      triangles: z.custom<Uint32Array<ArrayBuffer>>(
+        (value) => value instanceof Uint32Array,
+        'expected 32-bit integers',
+      ),
+    }),
+  },
   /** All its files as one zip. */
   'making.files': { input: z.object({ id: idSchema }), output: file },
   'making.drop': { input: z.object({ id: idSchema }), output: nothing },

@@ -165,6 +165,8 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const { bytes: whole } = await ask('making.file', { fileId: files[0]?.id ?? '' });
       // A zip begins with PK, APPNOTE.TXT section 4.3.7.
       expect([...whole.subarray(0, 2)]).toEqual([0x50, 0x4b]);
+      const band = await ask('making.mesh', { fileId: files[1]?.id ?? '' });
+      expect(band.triangles.length).toBeGreaterThan(0);
       expect((await ask('making.files', { id: makingId })).fileName).toBe('Brow.zip');
       await ask('making.drop', { id: makingId });
       const papers = [

@@ -17,12 +17,13 @@ const PLACES = [1 / 2, 0.45, 0.55, 0.4, 0.6];
 /**
  * Cut the pieces by the planes given first, then halve every piece that does not fit the bed across its longest side,
  * where the cut is smallest, until all fit. New planes are level, upright lengthwise or upright across, and cut only
- * the piece they were made for. O(pieces · places · faces).
+ * the piece they were made for. `asideMm` moves the new planes a little, for another try. O(pieces · places · faces).
  */
 export function planCuts(
   whole: readonly CutPiece[],
   given: readonly Plane[],
   bed: Bed,
+  asideMm: number,
   run: { step: (done: number, total: number) => void },
 ): Planned {
   const planes = [...given];
@@ -40,7 +41,7 @@ export function planCuts(
       done.push({ ...piece, laid });
       continue;
     }
-    const best = bestHalving(piece, planes.length);
+    const best = bestHalving(piece, planes.length, asideMm);
     if (best === undefined) {
       done.push({ ...piece, laid });
       continue;
@@ -51,7 +52,11 @@ export function planCuts(
   return { planes, pieces: done };
 }
 
-function bestHalving(piece: CutPiece, number: number): { plane: Plane; pieces: CutPiece[] } | undefined {
+function bestHalving(
+  piece: CutPiece,
+  number: number,
+  asideMm: number,
+): { plane: Plane; pieces: CutPiece[] } | undefined {
   const { min, max } = boundsOf(piece.mesh.positions);
   const sizes = [0, 1, 2].map((k) => max[k] - min[k]);
   const axis = sizes.indexOf(Math.max(...sizes));
@@ -61,7 +66,7 @@ function bestHalving(piece: CutPiece, number: number): { plane: Plane; pieces: C
   for (const share of PLACES) {
     const point = [0, 0, 0];
     // Whole tenths of a millimetre: the maker reads and types them.
-    point[axis] = Math.round(10 * (min[axis] + share * sizes[axis])) / 10;
+    point[axis] = Math.round(10 * (min[axis] + share * sizes[axis])) / 10 + asideMm;
     const plane: Plane = { point: point as unknown as Vec3, normal: normal as unknown as Vec3 };
     const pieces = cutOnce(piece, plane, number);
     if (pieces.length < 2) continue;

@@ -2,6 +2,7 @@
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { examine, HEALTH_PHASE, type Health } from '../mend/health.ts';
+import { untangle } from '../mend/untangle.ts';
 import { boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle, transformMesh } from '../mesh/transform.ts';
 import { BORE_SIDES, boreCap, type Bore } from './cap.ts';
@@ -16,6 +17,8 @@ export const SPLIT_PHASES = { cut: 0.25, join: 0.25, mark: 0.2, [HEALTH_PHASE]: 
 export interface SplitOptions {
   readonly bed: Bed;
   readonly planes: readonly Plane[];
+  /** By how much planes of its own choice are moved, for another try, mm. */
+  readonly asideMm?: number;
   readonly joint: 'dowel' | 'peg' | 'none';
   readonly pinMm: number;
   readonly pinDepthMm: number;
@@ -62,7 +65,9 @@ export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext):
   const solid = roundToSingle(given);
   const cutting = (): void => run.step('cut', 0, 1);
   const first = cutApart(solid, options.planes, cutting);
-  const planned = planCuts(first, options.planes, options.bed, { step: (done, total) => run.step('cut', done, total) });
+  const planned = planCuts(first, options.planes, options.bed, options.asideMm ?? 0, {
+    step: (done, total) => run.step('cut', done, total),
+  });
   const pieces = planned.pieces.toSorted((a, b) => topOf(b.mesh) - topOf(a.mesh));
   const { planes } = planned;
   const volumeDifferenceMm3 = pieces.reduce((sum, { mesh }) => sum + volumeOf(mesh), 0) - volumeOf(solid);
@@ -110,16 +115,23 @@ export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext):
     });
     const laid = layDown(bored, resting, options.bed);
     const numbered = number(bored, index + 1, middle, options.markMm, () => run.step('mark', index, pieces.length));
-    const lying = roundToSingle(transformMesh(laid.matrix, numbered.mesh));
-    const health = examine(lying, run);
-    if (!numbered.marked || isSound(health)) {
-      return { mesh: numbered.mesh, laid, lying, marked: numbered.marked, health };
+    const proven = proof(transformMesh(laid.matrix, numbered.mesh), run);
+    if (!numbered.marked || isSound(proven.health)) {
+      return { mesh: numbered.mesh, laid, marked: numbered.marked, ...proven };
     }
     // A number that spoils its piece is left off.
-    const plain = roundToSingle(transformMesh(laid.matrix, bored));
-    return { mesh: bored, laid, lying: plain, marked: false, health: examine(plain, run) };
+    return { mesh: bored, laid, marked: false, ...proof(transformMesh(laid.matrix, bored), run) };
   });
   return { pieces: made, joints, planes, volumeDifferenceMm3, holeDiameterMm: 2 * holeRadius * across };
+}
+
+/** Rounded as it will be written, and examined; where cuts nearly meet, slivers that touch are taken out. */
+function proof(mesh: Mesh, run: RunContext): { readonly lying: Mesh; readonly health: Health } {
+  const lying = roundToSingle(mesh);
+  const health = examine(lying, run);
+  if (isSound(health)) return { lying, health };
+  const eased = untangle(lying).mesh;
+  return { lying: eased, health: examine(eased, run) };
 }
 
 export const isSound = ({ watertight, selfIntersections }: Health): boolean => watertight && selfIntersections === 0;

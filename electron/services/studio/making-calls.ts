@@ -5,6 +5,8 @@ import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import type { Making } from '../../../shared-types/records/making.ts';
 import type { Library } from '../../store/connection.ts';
 import { addStock, dropMaking, dropStock, editStock, filesOf, readMakingFile } from '../../store/making-records.ts';
+import { readMesh } from '../../formats/index.ts';
+import { viewOf } from './bench.ts';
 import * as records from '../../store/records.ts';
 import { makeThings } from '../make.ts';
 import { changed, type Handlers } from './session.ts';
@@ -59,6 +61,14 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
   'making.file': ({ fileId }, { library }) => {
     const read = readMakingFile(library, fileId);
     return read.ok ? done({ fileName: read.value.name, bytes: new Uint8Array(read.value.bytes) }) : read;
+  },
+  'making.mesh': ({ fileId }, { library }) => {
+    const file = readMakingFile(library, fileId);
+    if (!file.ok) return file;
+    const read = readMesh(file.value.bytes, file.value.name);
+    if (!read.ok) return read;
+    const { positions, triangles } = viewOf(read.value.mesh);
+    return done({ positions, triangles });
   },
   'making.files': ({ id }, { library }) => {
     const making = byId(library, 'makings', id, 'making');

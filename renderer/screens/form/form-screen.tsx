@@ -11,6 +11,7 @@ import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { FormView } from './form-view.tsx';
+import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, type LinerPlan } from './liner-plan.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
@@ -64,6 +65,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
           <LinerCard revisionId={revision.id} plan={plan} onPlan={setPlan} onClose={() => setPlan(undefined)} />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
+        <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
         <OnPaper revisionId={revision.id} />
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">

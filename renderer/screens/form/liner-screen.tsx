@@ -12,6 +12,7 @@ import { AskedView } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
+import { MakingsCard } from '../making/makings-card.tsx';
 import './form.css';
 
 type Shown = CallResult<'liner.show'>;
@@ -83,6 +84,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
         >
           <LinerFigures liner={liner} />
         </TicketCard>
+        <MakingsCard source={{ linerId: liner.id }} kinds={['pieces', 'gauge', 'pattern']} subject={name} />
         <TicketCard title="Asked for" kind={`Program ${liner.programVersion}`}>
           <Parameters parameters={liner.parameters} />
         </TicketCard>

@@ -1,0 +1,41 @@
+/** Figures of a making as far as the screens read them: written by the verbs, read with care. */
+import { z } from 'zod';
+import type { Making } from '../../../shared-types/records/making.ts';
+import { gaugeFigures } from '../../../shared-types/operations/gauge.ts';
+import { patternFigures } from '../../../shared-types/operations/pattern.ts';
+import { splitFigures } from '../../../shared-types/operations/split.ts';
+import { some } from '../../../shared-types/counts.ts';
+
+export type SplitFigures = z.infer<typeof splitFigures>;
+export type GaugeFigures = z.infer<typeof gaugeFigures>;
+export type PatternFigures = z.infer<typeof patternFigures>;
+
+const read = <S extends z.ZodType>(schema: S, making: Making): z.infer<S> | undefined => {
+  const parsed = schema.safeParse(making.figures);
+  return parsed.success ? parsed.data : undefined;
+};
+
+export const splitOf = (making: Making): SplitFigures | undefined =>
+  making.kind === 'pieces' ? read(splitFigures, making) : undefined;
+export const gaugeOf = (making: Making): GaugeFigures | undefined =>
+  making.kind === 'gauge' ? read(gaugeFigures, making) : undefined;
+export const patternOf = (making: Making): PatternFigures | undefined =>
+  making.kind === 'pattern' ? read(patternFigures, making) : undefined;
+
+/** In a few words what there is. */
+export function kindWords(making: Making): string {
+  const split = splitOf(making);
+  if (split !== undefined) return `${some(split.pieces.length, 'piece')}, ${split.massG.toFixed(0)} g`;
+  const gauge = gaugeOf(making);
+  if (gauge !== undefined) return some(gauge.bands.length, 'band');
+  const pattern = patternOf(making);
+  if (pattern !== undefined) return some(pattern.pieces.length, 'pattern piece');
+  return making.kind;
+}
+
+/** Time as makers say it. */
+export function hoursText(hours: number): string {
+  const minutes = Math.round(hours * 60);
+  if (minutes < 90) return `${minutes} min`;
+  return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')} min`;
+}
