@@ -30,6 +30,14 @@ export const girthSchema = z.object({
   hairMm: z.number().min(0, 'hairMm cannot be less than 0').max(60, 'hairMm of more than 60 is no tape').optional(),
 });
 
+/** A girth level in the standing body, so many mm above a landmark (or below it). */
+export const levelSchema = z.object({
+  ...reading,
+  at: z.string().min(1).max(60),
+  aboveMm: finite.min(-2000).max(2000),
+  hairMm: girthSchema.shape.hairMm,
+});
+
 /** A tape through these points in turn, the shortest way from each to the next: along the skin, or outside the body. */
 export const arcSchema = z.object({
   ...reading,
@@ -44,17 +52,23 @@ export type Standing = z.output<typeof standingSchema>;
 
 export const landmarksSchema = z.record(z.string().min(1).max(60), pointSchema);
 
-/** A spans file: a list of spans, or an object with spans, girths and arcs. */
+/** A spans file: a list of spans, or an object with all kinds of readings, and the landmarks that levels are told by. */
 export const readingsSchema = z.union([
   z.array(spanSchema).transform((spans) => ({
     spans,
     girths: [] as z.output<typeof girthSchema>[],
     arcs: undefined as z.output<typeof arcSchema>[] | undefined,
+    levels: undefined as z.output<typeof levelSchema>[] | undefined,
+    region: undefined as Standing | undefined,
+    landmarks: undefined as z.output<typeof landmarksSchema> | undefined,
   })),
   z.object({
     spans: z.array(spanSchema).default([]),
     girths: z.array(girthSchema).default([]),
     arcs: z.array(arcSchema).optional(),
+    levels: z.array(levelSchema).optional(),
+    region: standingSchema.optional(),
+    landmarks: landmarksSchema.optional(),
   }),
 ]);
 
@@ -72,6 +86,7 @@ export const recipeSchema = z.object({
   spans: z.array(spanSchema).default([]),
   girths: z.array(girthSchema).default([]),
   arcs: z.array(arcSchema).optional(),
+  levels: z.array(levelSchema).optional(),
   faces: z.number().int().min(4).max(20_000_000).default(9_500),
   keep: z.enum(['largest', 'all']).default('largest'),
 });

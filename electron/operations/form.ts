@@ -31,8 +31,10 @@ export const formOperation: Operation<typeof formSpecification> = {
   run: ([input], { recipe }, run) => {
     if (input.mesh.triangles.length === 0) return failed(fault('mesh.no-faces', {}));
     const given: GivenReadings = { spans: recipe.spans, girths: recipe.girths, arcs: recipe.arcs };
-    if (given.spans.length + given.girths.length + (recipe.arcs?.length ?? 0) === 0)
+    const levels = recipe.levels ?? [];
+    if (given.spans.length + given.girths.length + (recipe.arcs?.length ?? 0) + levels.length === 0) {
       return failed(fault('reading.none', {}));
+    }
     const guess = guessUnit(boundsOf(input.mesh.positions));
     const mm = input.unit === undefined ? guess.mmPerUnit : 1;
     const warnings: Warning[] = [];
@@ -59,7 +61,8 @@ export const formOperation: Operation<typeof formSpecification> = {
       input.fromFile,
       false,
       run.within('true', TRUE_PHASES),
-      stood.value.matrix,
+      { landmarks: recipe.landmarks, matrix: stood.value.matrix },
+      levels,
     );
     if (!sized.ok) return sized;
     const { factor, standardUncertainty } = sized.value.figures;
@@ -81,7 +84,7 @@ export const formOperation: Operation<typeof formSpecification> = {
     }
     const checks = checkOnForm(
       form,
-      given,
+      sized.value.given,
       multiply(matrix, input.fromFile),
       sized.value.figures.residuals,
       standardUncertainty / factor,

@@ -282,7 +282,16 @@ export function readingsOnMesh(
 ): Outcome<MeshReading[]> {
   const all = wantedOf(given);
   if (all.length === 0) return failed(fault('reading.none', {}));
-  const take = measuresOnMesh(mesh, toMesh, tick, frame);
+  const readings = takeAll(measuresOnMesh(mesh, toMesh, tick, frame), all);
+  if (readings.ok && readings.value.every(({ held }) => held === true)) return failed(fault('reading.all-held', {}));
+  return readings;
+}
+
+/** Each of the readings taken in turn, with what is doubtful about it. */
+export function takeAll(
+  take: ReturnType<typeof measuresOnMesh>,
+  all: readonly (WantedMeasure & ReadOnPerson)[],
+): Outcome<MeshReading[]> {
   const readings: MeshReading[] = [];
   const warnings: Warning[] = [];
   for (const one of all) {
@@ -294,6 +303,5 @@ export function readingsOnMesh(
     if (!reading.ok) return reading;
     readings.push(reading.value);
   }
-  if (readings.every((reading) => reading.held === true)) return failed(fault('reading.all-held', {}));
   return done(readings, warnings);
 }

@@ -1,12 +1,15 @@
 import type { z } from 'zod';
+import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { trueSpecification, type trueFigures } from '../../shared-types/operations/true.ts';
-import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import { scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { fitScale, type ScaleFit } from '../geometry/register/scale-fit.ts';
 import { doubledWarnings } from './doubled.ts';
+import { readWithLevels, type GivenLevel, type Standing, type WithLevels } from './levels.ts';
 import type { Operation } from './operation.ts';
+import { STAND_PHASES, standWithFigures } from './stand.ts';
 import { readingsOnMesh, type GivenReadings, type MeshReading } from './readings.ts';
 
 export const TRUE_PHASES = { true: 1 };
@@ -42,15 +45,43 @@ export function trueWithFigures(
   toMesh: Matrix4,
   keepAll: boolean,
   run: RunContext,
-  standing?: Matrix4,
-): Outcome<{ readonly mesh: Mesh; readonly matrix: Matrix4; readonly figures: z.output<typeof trueFigures> }> {
-  run.step('true', 0, 1);
-  const readings = readingsOnMesh(mesh, given, toMesh, () => run.step('true', 0, 1), standing);
-  if (!readings.ok) return readings;
-  const { figures, warnings } = sizeOf(readings.value, keepAll, standing === undefined ? FILE_AXES : BODY_AXES);
+  standing?: Standing,
+  levels: readonly GivenLevel[] = [],
+): Outcome<Trued> {
+  const tick = (): void => run.step('true', 0, 1);
+  tick();
+  const read = readAll(mesh, given, toMesh, standing, levels, tick);
+  if (!read.ok) return read;
+  const { figures, warnings } = sizeOf(read.value.readings, keepAll, standing === undefined ? FILE_AXES : BODY_AXES);
   const matrix = scaling(figures.factor);
   run.step('true', 1, 1);
-  return done({ mesh: transformMesh(matrix, mesh), matrix, figures }, [...readings.warnings, ...warnings]);
+  const trued = { mesh: transformMesh(matrix, mesh), matrix, figures, given: read.value.given };
+  return done(trued, [...read.warnings, ...warnings]);
+}
+
+export interface Trued {
+  readonly mesh: Mesh;
+  readonly matrix: Matrix4;
+  readonly figures: z.output<typeof trueFigures>;
+  /** The readings as they were taken: levels have become girths, the last of them. */
+  readonly given: GivenReadings;
+}
+
+function readAll(
+  mesh: Mesh,
+  given: GivenReadings,
+  toMesh: Matrix4,
+  standing: Standing | undefined,
+  levels: readonly GivenLevel[],
+  tick: () => void,
+): Outcome<WithLevels> {
+  const [level] = levels;
+  if (level !== undefined) {
+    if (standing === undefined) return failed(fault('reading.no-landmark', { name: level.name, landmark: level.at }));
+    return readWithLevels(mesh, given, levels, standing, toMesh, tick);
+  }
+  const readings = readingsOnMesh(mesh, given, toMesh, tick, standing?.matrix);
+  return readings.ok ? done({ given, readings: readings.value }, readings.warnings) : readings;
 }
 
 /** The size from readings already taken on the mesh, at least one of them not held back. */
@@ -177,11 +208,21 @@ function chiSquareLimit(freedom: number): number {
 
 export const trueOperation: Operation<typeof trueSpecification> = {
   specification: trueSpecification,
-  phases: TRUE_PHASES,
+  phases: { stand: 0.1, true: 0.9 },
   run: ([input], parameters, run) => {
-    const sized = trueWithFigures(input.mesh, parameters.spans, input.fromFile, parameters.all, run);
+    const { landmarks, levels, region, ...given } = parameters.spans;
+    let standing: Standing | undefined;
+    // A frame takes three points; without levels it only gives directions their names.
+    if (landmarks !== undefined && (levels !== undefined || Object.keys(landmarks).length > 2)) {
+      const stood = standWithFigures(input, landmarks, run.within('stand', STAND_PHASES), region);
+      if (stood.ok) standing = { landmarks, matrix: stood.value.matrix };
+      else if (levels !== undefined) return stood;
+    }
+    const inner = run.within('true', TRUE_PHASES);
+    const sized = trueWithFigures(input.mesh, given, input.fromFile, parameters.all, inner, standing, levels);
     if (!sized.ok) return sized;
-    const doubled = doubledWarnings(input.mesh, sized.value.figures.factor, () => run.step('true', 1, 1));
-    return done(sized.value, [...doubled, ...sized.warnings]);
+    const { mesh, matrix, figures } = sized.value;
+    const doubled = doubledWarnings(input.mesh, figures.factor, () => run.step('true', 1, 1));
+    return done({ mesh, matrix, figures }, [...doubled, ...sized.warnings]);
   },
 };

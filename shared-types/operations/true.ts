@@ -4,7 +4,7 @@ import { described, type OperationSpecification } from './specification.ts';
 
 export const trueParameters = z.object({
   spans: described(readingsSchema, {
-    help: 'JSON file of readings: {"spans":[{"name","from","to","measured","u"}],"girths":[{"name","through","measured","u"}],"arcs":[{"name","along","measured","u"}]}.',
+    help: 'JSON file of readings: {"spans":[{"name","from","to","measured","u"}],"girths":[{"name","through","measured","u"}],"arcs":[{"name","along","taut","measured","u"}], "levels":[{"name","at","aboveMm","measured","u"}],"landmarks":{...}}; girths and levels may have "hairMm".',
     placeholder: 'FILE',
     jsonFile: true,
   }),
