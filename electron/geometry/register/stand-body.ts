@@ -179,42 +179,53 @@ function reachOf(points: readonly Vec3[], origin: Vec3, up: Vec3): Vec3 | undefi
   return found;
 }
 
-/** What is left of a guess's confidence when nothing says which way the body looks. */
-const FACING_LEFT = 0.4;
-/** Shares of the height between which the neck's lean is taken: it leans forward over the chest. */
-const NECK_FROM = 0.9;
+/** Shares of a torso's height: its ends, and where its middle is compared with the neck's. */
+const TORSO_END = 0.12;
 const CHEST_FROM = 0.55;
 const CHEST_TO = 0.75;
+/** A neck is narrower than hips by at least this much. */
+const NECK_TO_HIPS = 0.75;
+const SURE_TORSO = 0.4;
+const DOUBTFUL_TORSO = 0.15;
 
 /**
- * A guess for a torso: the mirror plane and the way up as for any body (away from the largest cut); forward, the way
- * the neck stands before the chest's middle, which is little to go by. Origin in the middle of the top. Cost as for
- * `standByGuess`.
+ * A guess for a torso: the mirror plane as for any body; up, its longest way in that plane, toward the narrower end;
+ * forward, the way the neck stands before the chest's middle, which is little to go by. Origin in the middle of the
+ * top. Cost as for `standByGuess`.
  */
 export function guessTorso(mesh: Mesh, tick?: (share: number) => void): Stood | undefined {
   const first = standByGuess(mesh, tick);
   if (first === undefined) return undefined;
-  const m = first.matrix;
-  const [across, up] = [0, 8].map((row): Vec3 => [m[row], m[row + 1], m[row + 2]]);
+  const side: Vec3 = [first.matrix[4], first.matrix[5], first.matrix[6]];
   const points = somePoints(mesh);
-  const heights = points.map((q) => dot(q, up));
+  const { centre, axes } = principal(points.map((q) => along(q, side, -dot(q, side))));
+  const heights = points.map((q) => dot(sub(q, centre), axes[0]));
   let [low, high] = [Infinity, -Infinity];
   for (const h of heights) {
     low = Math.min(low, h);
     high = Math.max(high, h);
   }
-  const between = (from: number, to: number): Vec3 | undefined => {
-    const some = points.filter((_, i) => {
+  const between = (from: number, to: number): Vec3[] =>
+    points.filter((_, i) => {
       const share = (heights[i] - low) / (high - low);
       return share >= from && share <= to;
     });
-    return some.length === 0 ? undefined : middle(some);
+  const breadthOf = (some: readonly Vec3[]): number => {
+    const aside = some.map((q) => dot(q, side));
+    return (
+      aside.reduce((most, x) => Math.max(most, x), -Infinity) - aside.reduce((least, x) => Math.min(least, x), Infinity)
+    );
   };
-  const [neck, chest] = [between(NECK_FROM, 1), between(CHEST_FROM, CHEST_TO)];
-  if (neck === undefined) return undefined;
-  const isForward = chest === undefined || dot(sub(neck, chest), across) >= 0;
-  const forward: Vec3 = isForward ? across : [-across[0], -across[1], -across[2]];
-  const matrix = frameOf(neck, up, forward);
+  const [lowEnd, highEnd] = [between(0, TORSO_END), between(1 - TORSO_END, 1)];
+  const [lowBreadth, highBreadth] = [breadthOf(lowEnd), breadthOf(highEnd)];
+  const isUp = highBreadth < lowBreadth;
+  const neck = middle(isUp ? highEnd : lowEnd);
+  const chest = isUp ? between(CHEST_FROM, CHEST_TO) : between(1 - CHEST_TO, 1 - CHEST_FROM);
+  const up: Vec3 = isUp ? axes[0] : [-axes[0][0], -axes[0][1], -axes[0][2]];
+  const across = cross(side, up);
+  const isForward = chest.length === 0 || dot(sub(neck, middle(chest)), across) >= 0;
+  const matrix = frameOf(neck, up, isForward ? across : [-across[0], -across[1], -across[2]]);
   if (matrix === undefined) return undefined;
-  return { matrix, method: 'guess', confidence: FACING_LEFT * first.confidence };
+  const isNarrow = Math.min(lowBreadth, highBreadth) < NECK_TO_HIPS * Math.max(lowBreadth, highBreadth);
+  return { matrix, method: 'guess', confidence: isNarrow ? SURE_TORSO : DOUBTFUL_TORSO };
 }
