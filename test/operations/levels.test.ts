@@ -47,7 +47,7 @@ function size(spans: unknown) {
 }
 
 describe('girths at a height over a landmark', () => {
-  it.each([-40, 0, 30, 50])('one at %d mm alone gives the size, found with its own height', (aboveMm) => {
+  it.each([-40, 0, 30, 40])('one at %d mm alone gives the size, found with its own height', (aboveMm) => {
     expect(size({ landmarks, levels: [level('girth', aboveMm)] }).factor / MM).toBeCloseTo(1, 4);
   });
 
