@@ -36,6 +36,7 @@ import {
 } from '../../services/demo-library.ts';
 import * as library from '../../services/library.ts';
 import type { Making } from '../../services/making.ts';
+import { findRevision, fittingPaper, printed } from '../../services/papers.ts';
 import type { Project } from '../../../shared-types/records/project.ts';
 import { writeWhole } from './output.ts';
 import { showProgress } from './progress.ts';
@@ -149,7 +150,7 @@ export async function runDemo(words: readonly string[]): Promise<number> {
       wearers.push(await fitWearer(bench, scanWearer(faces === undefined ? wearer : { ...wearer, faces })));
     }
     const visor = await trueVisor(bench);
-    const shelved = shelf === undefined ? undefined : keepVisor(bench, shelf);
+    const shelved = shelf === undefined ? undefined : await keepVisor(bench, shelf);
     const account = { production: PRODUCTION, invented: true, wearers, visor, ...shelved };
     save(folder, 'account.json', `${JSON.stringify(account, undefined, 1)}\n`);
     bench.say(`Everything above with all its figures: ${join(folder, 'account.json')}`);
@@ -172,8 +173,8 @@ function newShelf(path: string): Shelf {
   return { library: opened, project: got(addDemoProject(opened)), forms: [] };
 }
 
-/** The visor beside the wearers, tried on each of them with its pivots over the tragions. */
-function keepVisor({ folder, say }: Bench, shelf: Shelf): Record<string, unknown> {
+/** The visor beside the wearers, tried on each of them with its pivots over the tragions; then their fitting sheets. */
+async function keepVisor({ folder, say }: Bench, shelf: Shelf): Promise<Record<string, unknown>> {
   const bytes = new Uint8Array(readFileSync(join(folder, VISOR.file)));
   const part = got(addDemoVisor(shelf.library, shelf.project, bytes));
   say('THE LIBRARY');
@@ -185,9 +186,17 @@ function keepVisor({ folder, say }: Bench, shelf: Shelf): Record<string, unknown
     return { wearer, ...figures };
   });
   const { path } = shelf.library;
+  const papers: string[] = [];
+  for (const { wearer, formId } of shelf.forms) {
+    const revision = got(findRevision(shelf.library, formId));
+    const name = `${wearer}-fitting.pdf`;
+    save(folder, name, (await printed(got(fittingPaper(shelf.library, revision.id, 'a4')))).bytes);
+    papers.push(name);
+  }
+  say(`  sheets  ${papers.join(', ')}`);
   say(`  shelf   ${shelf.forms.length} wearers, their forms and liners, the visor: ${path}`);
   say('');
-  return { library: { path, trials } };
+  return { library: { path, trials, papers } };
 }
 
 interface Options {
