@@ -70,7 +70,7 @@ const PICTURE_GAP_MM = 6;
 const TALLEST_PICTURE_MM = 105;
 
 export function fittingSheet(sheet: FittingSheet, size: PaperSize): PaperDocument {
-  const flow = new PageFlow(`Fitting sheet: ${sheet.title}`, size, `${sheet.title}. ${sheet.under}`);
+  const flow = new PageFlow(`Fitting sheet: ${sheet.title}`, size, sheet.under);
   flow.head(sheet.title, sheet.under);
   flow.facts(sheet.facts);
   if (sheet.pictures.length > 0) pictureRow(flow, sheet.pictures);

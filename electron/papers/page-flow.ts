@@ -217,7 +217,8 @@ export class PageFlow {
     const y = heightMm - MARGIN_MM + 2;
     const tapeX = (widthMm - CHECK_TAPE_MM) / 2;
     const faint = { kind: 'text', sizeMm: SMALL_MM, grey: FAINT } as const;
-    const foot = linesOf(this.#foot, tapeX - MARGIN_MM - 4, SMALL_MM).slice(0, 2);
+    const [first = '', second = '', ...more] = linesOf(this.#foot, tapeX - MARGIN_MM - 6, SMALL_MM);
+    const foot = [first, more.length === 0 ? second : `${second}…`];
     const pages = this.#pages.map((items, index) => ({
       widthMm,
       heightMm,
