@@ -5,6 +5,7 @@
  * stands, and what it made is in the library when it is done, whatever screen is open by then.
  */
 import { z } from 'zod';
+import { LINER_CALLS } from './calls/liners.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
 import { idSchema, momentSchema } from './ids.ts';
@@ -336,7 +337,12 @@ export const CONTRACT = {
     output: z.object({ fileName: z.string(), bytes }),
   },
   'form.line': {
-    input: z.object({ revisionId: idSchema, parameters: z.record(z.string(), z.unknown()) }),
+    input: z.object({
+      revisionId: idSchema,
+      parameters: z.record(z.string(), z.unknown()),
+      /** The project it is made for. */
+      projectId: idSchema.optional(),
+    }),
     output: z.object({ jobId: z.string() }),
   },
   'liner.show': { input: z.object({ id: idSchema }), output: z.object({ liner: linerSchema, mesh: viewMeshSchema }) },
@@ -345,6 +351,7 @@ export const CONTRACT = {
     output: z.object({ fileName: z.string(), bytes }),
   },
 
+  ...LINER_CALLS,
   ...MAKING_CALLS,
   ...PAPER_CALLS,
 

@@ -12,6 +12,7 @@ import { demoCalls } from './studio/demo-calls.ts';
 import { formCalls, jobsOf } from './studio/form-calls.ts';
 import { JobBoard } from './studio/job-board.ts';
 import { open, type Handlers, type OpenSession, type Session } from './studio/session.ts';
+import { linerCalls } from './studio/liner-calls.ts';
 import { makingCalls } from './studio/making-calls.ts';
 import { paperCalls } from './studio/paper-calls.ts';
 import { shelfCalls } from './studio/shelf-calls.ts';
@@ -42,6 +43,7 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...shelfCalls,
   ...ticketCalls,
   ...formCalls,
+  ...linerCalls,
   ...makingCalls,
   ...paperCalls,
   ...demoCalls,

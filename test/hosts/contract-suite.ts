@@ -148,7 +148,10 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       await ask('project.use', { projectId, formId: form.id });
       expect((await ask('project.show', { id: projectId })).forms).toHaveLength(1);
       const parameters = { foamMm: 10, toleranceMm: 1 };
-      const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters })).jobId);
+      const preview = await ask('liner.preview', { revisionId, parameters });
+      expect(preview.depthMm).toBeNull();
+      expect(preview.foamVolumeMm3).toBeGreaterThan(0);
+      const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters, projectId })).jobId);
       expect((await ask('liner.show', { id: linerId })).mesh.positions.length).toBeGreaterThan(0);
       await ask('liner.export', { id: linerId, format: '3mf' });
       const foam = await ask('stock.add', { material: 'invented foam', nominalMm: 6, compression: 0.2 });

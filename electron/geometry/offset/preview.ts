@@ -24,7 +24,12 @@ const STRIDE = 255;
  */
 export function previewOffset(form: Mesh, thicknessMm: number, run: RunContext): Mesh {
   run.step('surface', 0, 1);
-  const field = new SignedField(form, () => run.step('surface', 0, 1));
+  return previewOfField(new SignedField(form, () => run.step('surface', 0, 1)), thicknessMm, run);
+}
+
+/** The same of a field, which may have zones and ask for room: its level surface at `thicknessMm`. */
+export function previewOfField(field: SignedField, thicknessMm: number, run: RunContext): Mesh {
+  const form = field.mesh;
   const { min, max } = boundsOf(form.positions);
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(thicknessMm);
   const area = areaOf(form) * (1 + Math.max(0, thicknessMm) / 60);

@@ -120,7 +120,7 @@ export const formCalls: Handlers<
     const form = byId(session.library, 'forms', found.value.revision.formId, 'form');
     return form.ok ? exported(found.value.mesh, form.value.name, format) : form;
   },
-  'form.line': ({ revisionId, parameters }, session) => {
+  'form.line': ({ revisionId, parameters, projectId }, session) => {
     const revision = byId(session.library, 'form_revisions', revisionId, 'form');
     if (!revision.ok) return revision;
     const form = byId(session.library, 'forms', revision.value.formId, 'form');
@@ -132,7 +132,14 @@ export const formCalls: Handlers<
       revisionId,
       work: async (watch) => {
         const { library, pool } = session;
-        const made = await makeLiner({ library, pool, watch }, { formId: form.value.id, parameters });
+        const made = await makeLiner(
+          { library, pool, watch },
+          {
+            formId: form.value.id,
+            parameters,
+            ...(projectId === undefined ? {} : { projectId }),
+          },
+        );
         if (!made.ok) return made;
         session.tell('changed', { what: 'library' });
         return done({ linerId: made.value.liner.id }, made.warnings);

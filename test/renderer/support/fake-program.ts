@@ -177,6 +177,10 @@ export function fakeProgram(count = 9): FakeProgram {
     },
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
+    'liner.preview': () => {
+      const { positions, triangles } = viewMesh(1.08);
+      return { positions, triangles, depthMm: null, deepestMm: null, foamVolumeMm3: 1_200_000, curves: [] };
+    },
     'liner.show': () => ({ liner, mesh: viewMesh(1.08) }),
     'paper.measures': () => ({ fileName: 'measurements The captain.pdf', bytes: new Uint8Array([1, 2, 3]) }),
     'paper.capture': () => ({ fileName: 'capture card.pdf', bytes: new Uint8Array([1, 2, 3]) }),
