@@ -218,7 +218,7 @@ export class PageFlow {
     const tapeX = (widthMm - CHECK_TAPE_MM) / 2;
     const faint = { kind: 'text', sizeMm: SMALL_MM, grey: FAINT } as const;
     const [first = '', second = '', ...more] = linesOf(this.#foot, tapeX - MARGIN_MM - 6, SMALL_MM);
-    const foot = [first, more.length === 0 ? second : `${second}…`];
+    const foot = [first, more.length === 0 ? second : `${second}…`].filter((line) => line !== '');
     const pages = this.#pages.map((items, index) => ({
       widthMm,
       heightMm,
