@@ -43,11 +43,20 @@ export function gapsTo(part: PartWall, skin: Mesh, mostMm: number, tick: () => v
   return gaps;
 }
 
-/** Turns of a ray that are tried one after another: one straight through an edge may meet neither of its faces. */
+/** Turns of a ray of which the nearest hit counts: one straight through an edge may miss both its faces. */
 const NUDGES = [0, 2 ** -12, -(2 ** -12)];
 
+/** The nearest hit within `mostMm` into `hit`; whether there is one. */
 function meet(tree: Bvh, [x, y, z]: Vec3, [nx, ny, nz]: Vec3, mostMm: number, hit: RayHit): boolean {
-  return NUDGES.some((by) => castRay(tree, x, y, z, nx + by * ny, ny + by * nz, nz + by * nx, hit, 0, mostMm));
+  let near = mostMm;
+  let face = -1;
+  for (const by of NUDGES) {
+    if (castRay(tree, x, y, z, nx + by * ny, ny + by * nz, nz + by * nx, hit, 0, near))
+      [near, face] = [hit.t, hit.face];
+  }
+  hit.t = near;
+  hit.face = face;
+  return face >= 0;
 }
 
 export interface GapFigures {
