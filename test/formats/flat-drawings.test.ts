@@ -8,7 +8,7 @@ import type { Drawing } from '../../shared-types/drawing.ts';
 import { openBrowser } from '../support/browser.ts';
 
 /** Its types tell of a module with names, its file is one with a default. */
-const DxfParser = ('default' in dxf ? dxf.default : dxf.DxfParser) as typeof dxf.DxfParser;
+const { default: DxfParser } = dxf as unknown as { default: typeof dxf.DxfParser };
 
 const turn = (i: number): number => (2 * Math.PI * i) / 72;
 const circle = Array.from({ length: 72 }, (_, i) => [60 + 40 * Math.cos(turn(i)), 70 + 40 * Math.sin(turn(i))]).flat();
