@@ -6,6 +6,7 @@ import { allowOperation } from './allow.ts';
 import { blockOperation } from './block.ts';
 import { carryOperation } from './carry.ts';
 import { compareOperation } from './compare.ts';
+import { fitOperation } from './fit.ts';
 import { formOperation } from './form.ts';
 import { gaugeOperation } from './gauge.ts';
 import { healthOperation } from './health.ts';
@@ -34,6 +35,7 @@ export const OPERATIONS: readonly Operation[] = [
   lineOperation as unknown as Operation,
   padOperation as unknown as Operation,
   patternOperation as unknown as Operation,
+  fitOperation as unknown as Operation,
   carryOperation as unknown as Operation,
   blockOperation as unknown as Operation,
   compareOperation as unknown as Operation,

@@ -1,49 +1,14 @@
 /** A part tried on forms: where it was put, and the gap that it leaves. */
 import { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
-import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
+import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import { readMesh } from '../formats/index.ts';
+import { easeOf } from '../geometry/fit/ease.ts';
 import { determinant3, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
-import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
-import { buildWinding, windingNumber } from '../geometry/spatial/winding.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
-
-export interface Ease {
-  /** Gap at the part's vertices, negative inside the body, mm. */
-  readonly leastEaseMm: number;
-  readonly meanEaseMm: number;
-  /** Where the gap is least, in the form's frame. */
-  readonly at: readonly [number, number, number];
-  /** Share of the part's vertices that lie inside the body. */
-  readonly insideShare: number;
-  readonly samples: number;
-}
-
-/**
- * The gap between a part in place and a form, at the part's vertices: a long face of the part that dips between its
- * corners is not seen. O(vertices · log faces).
- */
-export function easeOf(part: Mesh, form: Mesh): Ease {
-  const tree = buildBvh(form);
-  const winding = buildWinding(form, tree);
-  const near = nearestSlot();
-  let [least, sum, inside] = [Infinity, 0, 0];
-  let at: [number, number, number] = [0, 0, 0];
-  const count = part.positions.length / 3;
-  for (let vertex = 0; vertex < count; vertex++) {
-    const [x, y, z] = part.positions.subarray(3 * vertex, 3 * vertex + 3);
-    findNearest(tree, x, y, z, near);
-    const within = windingNumber(winding, x, y, z) > 1 / 2;
-    const ease = within ? -near.distance : near.distance;
-    if (within) inside++;
-    sum += ease;
-    if (ease < least) [least, at] = [ease, [x, y, z]];
-  }
-  return { leastEaseMm: least, meanEaseMm: sum / count, at, insideShare: inside / count, samples: count };
-}
 
 export type Trial = RecordOf<'trials'>;
 
@@ -60,8 +25,9 @@ export function tryPart(
   if (!part.ok) return part;
   const revision = records.revisionsOf(library, formId).at(-1);
   if (revision === undefined) return failed(fault('store.no-record', { kind: 'form', id: formId }));
-  if (!(determinant3(placement) > 0)) {
-    return failed(fault('job.usage', { reason: 'The placement would turn the part inside out or flat.' }));
+  // A mirrored part has a negative one.
+  if (determinant3(placement) === 0) {
+    return failed(fault('job.usage', { reason: 'The placement would make the part flat.' }));
   }
   let { figures } = tried;
   if (figures === undefined) {

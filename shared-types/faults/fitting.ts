@@ -4,6 +4,12 @@ export const fittingFaults = {
     `With these allowances the surface would meet itself in ${f.count} places, as in a fold grown shut; allow less there, or keep the zone off it.`,
   'carry.other-body': (f: { rmsMm: number }) =>
     `The form does not lie on this scan in any turn and size: ${f.rmsMm.toFixed(0)} mm apart at best; check that it is a scan of the same person's same part.`,
+  'fit.bad-placement': (f: { reason: string }) =>
+    `The placement ${f.reason}; give 16 numbers, row by row, that only turn, shift and scale evenly.`,
+  'fit.bad-pairs': (_f: Record<never, never>) =>
+    'The pairs of points do not say how the part is turned: they lie in one line or on one another; give three that are apart.',
+  'fit.bad-known': (f: { name: string }) =>
+    `Both ends of "${f.name}" are the same point of the part file, so it gives no size; pick its two ends again.`,
   'lighten.too-few': (f: { wanted: number; reached: number }) =>
     `${f.wanted} faces are too few to keep this surface's shape and openings: it goes down to ${f.reached}; ask for that many or more.`,
   'line.nothing-left': (f: { planes: number }) =>

@@ -36,6 +36,8 @@ export interface OperationSpecification {
   readonly inputs: readonly string[];
   /** What it makes: with a mesh `-o FILE` is required, with several files and papers `-o FOLDER`. */
   readonly makes: Makes;
+  /** The figures are worth having alone: -o may be left out. */
+  readonly outOptional?: boolean;
   readonly parameters: z.ZodObject;
   /** Schema of the figures it reports: checked before they leave. */
   readonly figures: z.ZodObject;

@@ -48,8 +48,8 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   lighten: { inputs: [egg()], parameters: { faces: 1000 } },
   form: { inputs: [egg()], parameters: { recipe: { trim, landmarks, spans, faces: 1000 } } },
   fit: {
-    inputs: [input(ellipsoid(A + 12, B + 12, C + 12, 4)), egg()],
-    parameters: { solve: 'place', foamMm: 4, quick: true, donning: true },
+    inputs: [input(ellipsoid(A + 12, B + 12, C + 12, 3)), input(ellipsoid(A, B, C, 3))],
+    parameters: { place: [...IDENTITY], solve: 'place', foamMm: 4, quick: true, donning: true },
   },
   carry: {
     inputs: [egg(), egg()],

@@ -12,7 +12,7 @@ import { runLibrary } from '../../electron/hosts/cli/library.ts';
 import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
 import { inventVisor } from '../../electron/invented/visor.ts';
 import { scanWearer, VISOR, WEARERS } from '../../electron/invented/production.ts';
-import { easeOf } from '../../electron/services/trial.ts';
+import { easeOf } from '../../electron/geometry/fit/ease.ts';
 import { readFileSync } from 'node:fs';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { ellipsoid } from '../support/solids.ts';

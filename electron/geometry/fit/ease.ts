@@ -7,12 +7,12 @@ import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { faceNormals, vertexNormals } from '../mesh/quantities.ts';
-import { transformMesh, transformPoint } from '../mesh/transform.ts';
-import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
+import { IDENTITY, transformMesh, transformPoint } from '../mesh/transform.ts';
+import { buildBvh, castRay, findNearest, nearestSlot, type RayHit } from '../spatial/bvh.ts';
 import { facingBody } from './facing.ts';
 import { cornersOf, FaceGaps } from './gap-points.ts';
 import { areaPoints } from './part-points.ts';
-import type { FittingBody, WornPart } from './worn.ts';
+import { fittingBody, wornPart, type FittingBody, type WornPart } from './worn.ts';
 
 export interface EaseOptions {
   /** Part's coordinates (true mm) to the body's. */
@@ -78,11 +78,15 @@ export const EASE_PHASES: Phases = { 'inner side': 0.25, gap: 0.5, 'the other wa
 
 /** Pieces of the part for sums are no longer than this, mm. */
 const PIECE_MM = 6;
+/** Less than this is missing only by rounding and by the tolerance of solving, mm. */
+const NOT_SHORT_MM = 0.05;
 const BAR_MM = 2;
 const MOST_BARS = 40;
 const STRIDE = 127;
 /** Skin looks at the part across the gap: cosine between its normal and the way to the part at least this. */
 const COVERED_COSINE = 0.5;
+/** Nothing of a body stands out through a part by more than this, mm: a nose, an ear, a chin. */
+const BEYOND_MM = 60;
 
 /**
  * Measure the ease. Depth where the two meet is that of the part's sampled points in the body and of the skin's
@@ -157,7 +161,7 @@ export function measureEase(
       areaMm2: one.area,
     })),
     pinches: sorted
-      .filter(([, one]) => one.least < neededMm)
+      .filter(([, one]) => one.least < neededMm - NOT_SHORT_MM)
       .map(([region, one]) => ({
         region,
         leastMm: one.least,
@@ -196,12 +200,14 @@ function fromBody(
   const shell = keepFaces(transformMesh(placement, part.mesh), inner);
   const tree = buildBvh(shell, () => tick(0));
   const faceNormal = faceNormals(shell);
+  const towards = normalsTowards(shell, faceNormal, body);
   const { mesh } = body;
   const normals = vertexNormals(mesh);
   const areas = vertexAreas(mesh);
   const count = areas.length;
   const perVertexMm = new Float64Array(count).fill(NaN);
   const near = nearestSlot();
+  const hit: RayHit = { face: -1, t: 0 };
   let [least, sum, area] = [Infinity, 0, 0];
   let at: Vec3 = [0, 0, 0];
   for (let v = 0; v < count; v++) {
@@ -213,11 +219,19 @@ function fromBody(
     const along = (way[0] * out[0] + way[1] * out[1] + way[2] * out[2]) / near.distance;
     // Square to the face it comes to as well: else it is the edge of an opening that is nearest.
     const f = near.face * 3;
-    const square = (way[0] * faceNormal[f] + way[1] * faceNormal[f + 1] + way[2] * faceNormal[f + 2]) / near.distance;
-    if (!(Math.abs(along) > COVERED_COSINE && Math.abs(square) > COVERED_COSINE)) continue;
-    // Behind the skin there is a part nearby only where it goes into the body.
-    if (along < 0 && body.field.at(near.x, near.y, near.z) > 0) continue;
-    const gap = Math.sign(along) * near.distance;
+    const square =
+      (towards * (way[0] * faceNormal[f] + way[1] * faceNormal[f + 1] + way[2] * faceNormal[f + 2])) / near.distance;
+    let gap = near.distance;
+    if (!(along > COVERED_COSINE && square < -COVERED_COSINE)) {
+      // Beyond the part where the way inward meets its inner side from behind.
+      const [ix, iy, iz] = out.map((value) => -value);
+      if (!castRay(tree, x, y, z, ix, iy, iz, hit, 0, BEYOND_MM)) continue;
+      const h = hit.face * 3;
+      const behind = towards * (ix * faceNormal[h] + iy * faceNormal[h + 1] + iz * faceNormal[h + 2]);
+      const meets = body.field.at(x + hit.t * ix, y + hit.t * iy, z + hit.t * iz) < 0;
+      if (!(behind > COVERED_COSINE && meets)) continue;
+      gap = -near.distance;
+    }
     perVertexMm[v] = gap;
     sum += areas[v] * gap;
     area += areas[v];
@@ -227,6 +241,20 @@ function fromBody(
     summary: area > 0 ? { leastMm: least, meanMm: sum / area, coveredMm2: area, at } : null,
     perVertexMm,
   };
+}
+
+/** 1 where the faces' normals point to the body on the whole, -1 where away from it: a sheet may run either way. */
+function normalsTowards({ positions: p, triangles: t }: Mesh, normals: Float64Array, body: FittingBody): number {
+  const { field } = body;
+  let sum = 0;
+  for (let f = 0; f < t.length; f += 3) {
+    const [x, y, z] = [0, 1, 2].map((k) => (p[t[f] * 3 + k] + p[t[f + 1] * 3 + k] + p[t[f + 2] * 3 + k]) / 3);
+    const gap = field.at(x, y, z);
+    sum += Math.sign(
+      gap * ((field.x - x) * normals[f] + (field.y - y) * normals[f + 1] + (field.z - z) * normals[f + 2]),
+    );
+  }
+  return sum < 0 ? -1 : 1;
 }
 
 function vertexAreas({ positions: p, triangles: t }: Mesh): Float64Array {
@@ -261,4 +289,22 @@ function histogramOf(values: Float64Array, weights: Float64Array, barMm: number)
     toMm: (i === bars - 1 ? high + 1 : low + i + 1) * barMm,
     share,
   }));
+}
+
+/** What a trial keeps of the ease when nothing more is asked. */
+export interface Ease {
+  readonly leastEaseMm: number;
+  readonly meanEaseMm: number;
+  /** Where the gap is least, in the form's frame. */
+  readonly at: readonly [number, number, number];
+  /** Share of the part's inner side that lies inside the body. */
+  readonly insideShare: number;
+  readonly samples: number;
+}
+
+/** The ease of a part already in the form's coordinates, in short. As `measureEase`. */
+export function easeOf(part: Mesh, form: Mesh): Ease {
+  const report = measureEase(wornPart(part), fittingBody(form), { placement: IDENTITY });
+  const { leastEaseMm, meanEaseMm, at, insideShare, samples } = report;
+  return { leastEaseMm, meanEaseMm, at: [at[0], at[1], at[2]], insideShare, samples };
 }

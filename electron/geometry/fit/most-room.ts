@@ -15,7 +15,15 @@ import { solveLinear, type Held } from './small-lp.ts';
 export interface PlacingLimits {
   readonly shiftMm: number;
   readonly tiltRad: number;
+  /** Only motions that keep a mirror-even part even: forward and back, up and down, tilt about the side axis. */
+  readonly even?: boolean;
 }
+
+/** Motions that break evenness: shift to the side, tilt to the side, turn about the vertical. */
+const UNEVEN: readonly number[] = [1, 3, 5];
+
+export const isLocked = (limits: PlacingLimits, motionIndex: number): boolean =>
+  limits.even === true && UNEVEN.includes(motionIndex);
 
 /** What is needed to move a part about: its middle (part coordinates) and a lever that makes turns comparable to shifts. */
 export interface Handle {
@@ -85,9 +93,9 @@ export function boxOf(
   const { turn, shift } = apart(from, placement, handle.middle);
   const come = [...shift, ...turn.map((t) => t * handle.leverMm)];
   const most = [0, 1, 2].map(() => limits.shiftMm).concat([0, 1, 2].map(() => limits.tiltRad * handle.leverMm));
-  const low = come.map((c, k) => Math.min(0, Math.max(-trustMm, -most[k] - c)));
-  const high = come.map((c, k) => Math.max(0, Math.min(trustMm, most[k] - c)));
-  return { low, high, cut: come.map((_, k) => low[k] > -trustMm || high[k] < trustMm) };
+  const low = come.map((c, k) => (isLocked(limits, k) ? 0 : Math.min(0, Math.max(-trustMm, -most[k] - c))));
+  const high = come.map((c, k) => (isLocked(limits, k) ? 0 : Math.max(0, Math.min(trustMm, most[k] - c))));
+  return { low, high, cut: come.map((_, k) => !isLocked(limits, k) && (low[k] > -trustMm || high[k] < trustMm)) };
 }
 
 /** The placement after six small motions about the part's middle. */

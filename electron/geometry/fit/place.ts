@@ -8,7 +8,16 @@ import { IDENTITY, multiply, transformPoint, translation } from '../mesh/transfo
 import { facingBody } from './facing.ts';
 import { cornersOf, FaceGaps, PointGaps } from './gap-points.ts';
 import { evennessOf, evenStep, mostEven, nearOnes } from './most-even.ts';
-import { boxOf, moved, mostRoom, rowsOf, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
+import {
+  boxOf,
+  isLocked,
+  moved,
+  mostRoom,
+  rowsOf,
+  type Handle,
+  type MostRoom,
+  type PlacingLimits,
+} from './most-room.ts';
 import { areaPoints, edgeForCount, spreadOf, thinned, touchPoints, type AreaPoints } from './part-points.ts';
 import { quarterTurns } from './pose.ts';
 import { solveLinear } from './small-lp.ts';
@@ -24,6 +33,8 @@ export interface PlaceWish {
   readonly limits?: PlacingLimits;
   /** What the limits are counted from; `start` when absent. */
   readonly from?: Matrix4;
+  /** Keep the part as even as `start` has it: no shift or tilt to a side. Limits given say it for themselves. */
+  readonly even?: boolean;
   /** `start` is nearly right already: no other is tried. */
   readonly again?: boolean;
   /** Points of the part that count, in its own coordinates; all when absent. */
@@ -161,7 +172,7 @@ function poseStarts(body: FittingBody, middle: Vec3): Matrix4[] {
 }
 
 /** Small tilts and shifts about a placement, a fixed set. */
-function nearStarts(start: Matrix4, handle: Handle): Matrix4[] {
+function nearStarts(start: Matrix4, handle: Handle, limits: PlacingLimits): Matrix4[] {
   const [s, t] = [8, handle.leverMm / 8];
   return [
     [0, 0, 0, 0, 0, 0],
@@ -170,7 +181,13 @@ function nearStarts(start: Matrix4, handle: Handle): Matrix4[] {
     [0, 0, s, 0, -t, t],
     [0, s, s, t, 0, 0],
     [0, -s, 0, -t, 0, -t],
-  ].map((x) => moved(start, handle, x));
+  ].map((x) =>
+    moved(
+      start,
+      handle,
+      x.map((value, k) => (isLocked(limits, k) ? 0 : value)),
+    ),
+  );
 }
 
 /** How badly a rough placement fits: uneven, or in the body. */
@@ -226,16 +243,16 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
   const pose =
     wish.start === undefined ? findPose(part, body, wish, (share) => step('starts', share * 0.6)) : undefined;
   const start = pose?.start ?? (wish.start as Matrix4);
-  const limits = wish.limits ?? NO_LIMITS;
+  const limits = wish.limits ?? (wish.even === true ? { ...NO_LIMITS, even: true } : NO_LIMITS);
   // What limits are counted from; those of the largest least gap may be others.
   const origin = wish.from ?? start;
   let from = origin;
-  const near = wish.limits ?? NEAR_EVEN;
+  const near = wish.limits ?? (wish.even === true ? { ...NEAR_EVEN, even: true } : NEAR_EVEN);
   const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
   const few = thinned(rough.points, ROUGH_POINTS);
   const fewTouch = some(rough.touch, ROUGH_POINTS);
   const tickStarts = (): void => step('starts', 0.8);
-  const starts = nearStarts(start, rough.handle).slice(
+  const starts = nearStarts(start, rough.handle, limits).slice(
     0,
     wish.again === true ? 1 : wish.quick === true ? 2 : undefined,
   );
@@ -333,7 +350,7 @@ export function limitNames({ held, cut }: Pick<MostRoom, 'held' | 'cut'>, unknow
 
 function outside(start: Matrix4, near: Matrix4, handle: Handle, limits: PlacingLimits): boolean {
   const { low, high } = boxOf(near, start, handle, limits, Infinity);
-  return low.some((value, k) => value === 0 || high[k] === 0);
+  return low.some((value, k) => !isLocked(limits, k) && (value === 0 || high[k] === 0));
 }
 
 const EVENING_STEPS = 12;

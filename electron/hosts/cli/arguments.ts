@@ -118,13 +118,13 @@ function rangeOf(shape: JsonSchema, meta: Partial<ParameterMeta>): string {
 }
 
 /** The flags of every verb. */
-export function commonFlags(makes: Makes): readonly Flag[] {
+export function commonFlags(makes: Makes, outOptional = false): readonly Flag[] {
   const common = (flag: string, kind: Kind, placeholder: string, help: string): Flag => ({
     flag,
     kind,
     placeholder,
     help,
-    required: flag === 'out',
+    required: flag === 'out' && !outOptional,
     range: '',
   });
   const outs = {
@@ -152,7 +152,7 @@ export function parseArguments(
   host: HostWords = { flags: [], lenient: false },
 ): Outcome<Parsed> {
   const { verb } = specification;
-  const flags = [...flagsOf(specification), ...commonFlags(specification.makes), ...host.flags];
+  const flags = [...flagsOf(specification), ...commonFlags(specification.makes, specification.outOptional), ...host.flags];
   const extra = new Map<string, string>();
   const inputs: string[] = [];
   const parameters: Record<string, unknown> = {};

@@ -35,9 +35,9 @@ export function overallHelp(verbs: readonly { readonly verb: string; readonly su
 }
 
 export function verbHelp(specification: OperationSpecification): string {
-  const { verb, summary, inputs, makes } = specification;
+  const { verb, summary, inputs, makes, outOptional } = specification;
   const own = flagsOf(specification);
-  const flags = [...own, ...commonFlags(makes)];
+  const flags = [...own, ...commonFlags(makes, outOptional)];
   const spelled = (flag: Flag): string =>
     `${flag.flag === 'out' ? '-o, ' : ''}--${flag.flag}${flag.placeholder === '' ? '' : ` ${flag.placeholder}`}`;
   const column = Math.min(34, Math.max(...flags.map((flag) => spelled(flag).length)) + 4);
@@ -45,7 +45,7 @@ export function verbHelp(specification: OperationSpecification): string {
   const line = [
     verb,
     ...inputs,
-    ...(makes === 'nothing' ? [] : [makes === 'mesh' ? '-o OUT' : '-o FOLDER']),
+    ...(makes === 'nothing' || outOptional === true ? [] : [makes === 'mesh' ? '-o OUT' : '-o FOLDER']),
     ...needed,
   ].join(' ');
   return [

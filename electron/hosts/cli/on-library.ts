@@ -117,7 +117,8 @@ async function onOpen(file: library.Library, operation: Operation, parsed: Parse
   const needed = neededFlag(specification, has);
   if (!needed.ok) return needed;
   const keeper = KEEPERS[specification.verb];
-  if (specification.makes !== 'nothing' && parsed.out === undefined && keeper === undefined) {
+  const outMissing = specification.makes !== 'nothing' && specification.outOptional !== true && parsed.out === undefined;
+  if (outMissing && keeper === undefined) {
     const reason = `${specification.verb}: it needs -o ${specification.makes === 'mesh' ? 'FILE' : 'FOLDER'}: the result is not kept in the library.`;
     return failed(fault('job.usage', { reason }));
   }
