@@ -51,7 +51,7 @@ export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } 
 export { exportBundle, importBundle } from './bundle.ts';
 export { findMesh, type LibraryMesh } from './library-inputs.ts';
 export { makeForm, makeLiner, replayForm, runAgain, type Making } from './making.ts';
-export { findTried, placementOf, trialsOf, tryPart, type Ease, type ListedTrial } from './trial.ts';
+export { findTried, placementOf, trialsOf, tryPart, type ListedTrial } from './trial.ts';
 
 /** Wearers and projects, those whose name holds `text` if given, with what hangs on each; and jobs cut off. */
 export function shelfOf(library: Library, text = '') {
