@@ -181,7 +181,7 @@ async function keepVisor({ folder, say }: Bench, shelf: Shelf): Promise<Record<s
   const placement = visorPlacement(VISOR.mmPerUnit);
   const trials = shelf.forms.map(({ wearer, formId }) => {
     const { figures } = got(library.tryPart(shelf.library, { partId: part.id, formId, placement }));
-    const { leastEaseMm, meanEaseMm } = figures as unknown as library.Ease;
+    const { leastEaseMm, meanEaseMm } = figures as { leastEaseMm: number; meanEaseMm: number };
     say(`  trial   ${VISOR.file} on ${wearer}: gap ${mm(leastEaseMm)} at the least, ${mm(meanEaseMm)} on average`);
     return { wearer, ...figures };
   });
