@@ -1,16 +1,10 @@
 /** A sheet to take along to the wearer: each length of a body region with a picture, how it is taken, and boxes to write. */
 import type { BodyRegion, LandmarkKind, MeasureKind } from '../../shared-types/measures/index.ts';
+import { measurePicture, type MeasurePicture } from '../../shared-types/measures/pictures.ts';
 import type { PaperDocument, PaperSize } from '../../shared-types/paper.ts';
 import { READING_SPREAD_LIMIT } from '../../shared-types/tolerances.ts';
 import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, TEXT_MM } from './page-flow.ts';
 import { LINE_FACTOR, linesOf } from './typeface.ts';
-
-/** Lines in a square of 100 by 100, y downward; each line is x, y pairs. */
-export interface MeasurePicture {
-  readonly outline: readonly (readonly number[])[];
-  /** Tape or calliper, drawn strongly. */
-  readonly mark: readonly (readonly number[])[];
-}
 
 /** As much of a body region as a sheet needs. */
 export type SheetRegion = Pick<BodyRegion, 'title' | 'isPaired' | 'landmarks' | 'measures'>;
@@ -20,10 +14,10 @@ export interface MeasurementSheetOptions {
   readonly size: PaperSize;
   /** Left open to be written when not given. */
   readonly wearerName?: string;
-  readonly pictureOf?: (measure: string) => MeasurePicture | undefined;
 }
 
-const PICTURE_MM = 23;
+const PICTURE_MM = 20;
+/** Pictures are drawn in a box of so many units. */
 const PICTURE_UNITS = 100;
 const TINY_MM = 2.3;
 const BOX_MM = { width: 22, height: 11.5, gap: 2 } as const;
@@ -42,7 +36,7 @@ const RULES: readonly string[] = [
 
 /** Each region begins on a page of its own; the points' descriptions close it. */
 export function measurementSheet(options: MeasurementSheetOptions): PaperDocument {
-  const { regions, size, wearerName, pictureOf = () => undefined } = options;
+  const { regions, size, wearerName } = options;
   const [first] = regions;
   const name = regions.length === 1 && first !== undefined ? `Measurement sheet: ${first.title}` : 'Measurement sheet';
   const flow = new PageFlow(name, size, wearerName ?? 'Wearwright measurement sheet');
@@ -64,7 +58,7 @@ export function measurementSheet(options: MeasurementSheetOptions): PaperDocumen
     flow.space(1);
     flow.list(RULES, true);
     flow.space(1);
-    for (const measure of measures) measureRow(flow, measure, landmarks, pictureOf(measure.name));
+    for (const measure of measures) measureRow(flow, measure, landmarks, measurePicture(measure.name));
     const used = new Set(measures.flatMap((measure) => measure.landmarks));
     flow.heading('The points');
     flow.table(

@@ -26,6 +26,12 @@ export const HEAD_LANDMARKS: readonly LandmarkKind[] = [
   { name: 'pogonion', title: 'Pogonion', where: 'The most forward point of the chin, on the middle line.' },
   { name: 'menton', title: 'Menton', where: 'The lowest point of the chin, on the middle line.' },
   {
+    name: 'submandibular',
+    title: 'Under the jaw',
+    where: 'On the middle line, where the underside of the chin meets the neck.',
+  },
+  ...pair('pupil', 'Pupil', 'The middle of the pupil, looking straight into the distance.'),
+  {
     name: 'neck-front',
     title: 'Neck, front',
     where: 'On the middle line just below the larynx, where the tape of the neck lies.',
@@ -115,6 +121,24 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     instrument: 'tape',
     uMm: girth,
     range: surveyed('bitragion chin arc'),
+  },
+  {
+    name: 'bitragion submandibular arc',
+    kind: 'arc',
+    landmarks: ['tragion-left', 'submandibular', 'tragion-right'],
+    how: 'Tape from the notch of one ear under the jaw, where it meets the neck, to the other notch.',
+    instrument: 'tape',
+    uMm: girth,
+    range: surveyed('bitragion submandibular arc'),
+  },
+  {
+    name: 'interpupillary breadth',
+    kind: 'span',
+    landmarks: ['pupil-left', 'pupil-right'],
+    how: 'From pupil to pupil, the wearer looking past you into the distance; hold the rule before the eyes, touch nothing.',
+    instrument: 'rule',
+    uMm: span,
+    range: surveyed('interpupillary breadth'),
   },
   {
     name: 'neck circumference',

@@ -7,13 +7,14 @@ import {
   type RegionName,
   type Side,
 } from '../../../shared-types/measures/index.ts';
+import { landmarkPicture } from '../../../shared-types/measures/pictures.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { ticketMeasures, type TicketDraft } from '../../../shared-types/records/ticket.ts';
+import { BodyPicture } from '../../controls/body-picture.tsx';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
-import { LandmarkPicture } from './landmark-picture.tsx';
 import { isByDefinition, type Stood } from './steps.ts';
 import type { Edit } from './use-ticket.ts';
 
@@ -85,6 +86,7 @@ export function StandStep(props: StandStepProps) {
   const frame = kinds.filter(({ name }) => region.frame.includes(name));
   const rest = kinds.filter(({ name }) => !region.frame.includes(name));
   const picked = region.landmarks.find(({ name }) => name === picking);
+  const picture = picked === undefined ? undefined : landmarkPicture(picked.name);
   const scanned = SCANNED.findIndex((one) => one.region === region.name && one.side === draft.side);
   return (
     <>
@@ -120,7 +122,7 @@ export function StandStep(props: StandStepProps) {
       )}
       {picked === undefined ? null : (
         <div className="landmark-help" aria-live="polite">
-          <LandmarkPicture name={picked.name} />
+          {picture === undefined ? null : <BodyPicture picture={picture} />}
           <div>
             <h2>{picked.title}</h2>
             <p>{picked.where}</p>
