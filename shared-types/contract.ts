@@ -6,6 +6,7 @@
  */
 import { z } from 'zod';
 import { LINER_CALLS } from './calls/liners.ts';
+import { FITTING_CALLS } from './calls/fittings.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
 import { idSchema, momentSchema } from './ids.ts';
@@ -352,6 +353,7 @@ export const CONTRACT = {
   },
 
   ...LINER_CALLS,
+  ...FITTING_CALLS,
   ...MAKING_CALLS,
   ...PAPER_CALLS,
 

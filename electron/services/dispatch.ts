@@ -13,6 +13,7 @@ import { formCalls, jobsOf } from './studio/form-calls.ts';
 import { JobBoard } from './studio/job-board.ts';
 import { open, type Handlers, type OpenSession, type Session } from './studio/session.ts';
 import { linerCalls } from './studio/liner-calls.ts';
+import { fittingCalls } from './studio/fitting-calls.ts';
 import { makingCalls } from './studio/making-calls.ts';
 import { paperCalls } from './studio/paper-calls.ts';
 import { shelfCalls } from './studio/shelf-calls.ts';
@@ -44,6 +45,7 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...ticketCalls,
   ...formCalls,
   ...linerCalls,
+  ...fittingCalls,
   ...makingCalls,
   ...paperCalls,
   ...demoCalls,

@@ -195,7 +195,7 @@ export interface Replayed extends MadeForm {
 }
 
 /** The part of a watch that one of several jobs gets. */
-function shareOf(watch: Watch | undefined, from: number, to: number): Watch {
+export function shareOf(watch: Watch | undefined, from: number, to: number): Watch {
   const { signal, progress } = watch ?? {};
   return {
     ...(signal === undefined ? {} : { signal }),

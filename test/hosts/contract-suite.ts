@@ -13,7 +13,7 @@ import { writeMesh } from '../../electron/formats/index.ts';
 import { transformMesh, transformPoint } from '../../electron/geometry/mesh/transform.ts';
 import { scanWearer, WEARERS, type InventedWearer } from '../../electron/invented/production.ts';
 import { good } from '../store/support.ts';
-import { torus } from '../support/solids.ts';
+import { sphere, torus } from '../support/solids.ts';
 
 /** One page's way to the program. */
 export interface Transport {
@@ -42,6 +42,17 @@ function inventHead() {
 
 /** Invented once for all hosts: it takes longer than asking. */
 let head: ReturnType<typeof inventHead> | undefined;
+
+/** A bowl about where a head is, much larger than one, in mm. */
+function bigShell(): Uint8Array<ArrayBuffer> {
+  const ball = sphere(170, 3);
+  const upper = ball.triangles.filter((_, i) => {
+    const f = 3 * Math.floor(i / 3);
+    return [0, 1, 2].every((k) => (ball.positions[3 * (ball.triangles[f + k] ?? 0) + 2] ?? 0) > 0);
+  });
+  const moved = { triangles: upper, positions: ball.positions.map((x, i) => (i % 3 === 2 ? x + 10 : x)) };
+  return new Uint8Array(good(writeMesh(moved, 'helmet.stl')).bytes);
+}
 
 const RING_MM = 90;
 const TUBE_MM = 30;
@@ -172,6 +183,33 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       expect(band.triangles.length).toBeGreaterThan(0);
       expect((await ask('making.files', { id: makingId })).fileName).toBe('Brow.zip');
       await ask('making.drop', { id: makingId });
+
+      const helmet = good(await page.upload('helmet.stl', bigShell()));
+      const { id: partId } = await ask('part.keep', { upload: helmet.upload, fileName: 'helmet.stl', name: 'Helmet' });
+      await ask('part.edit', { id: partId, projectId });
+      expect((await ask('part.list', {})).parts).toMatchObject([{ name: 'Helmet', ready: false, fittings: 0 }]);
+      expect((await ask('part.mesh', { id: partId, which: 'file' })).triangles.length).toBeGreaterThan(0);
+      expect((await ask('part.size', { id: partId, unit: 'mm' })).trueSize.mmPerUnit).toBe(1);
+      await ask('part.mesh', { id: partId, which: 'ready' });
+      const fitting = await ask('fitting.start', { name: 'Helmet on the captain', formId: form.id, partId, projectId });
+      const fresh = await ask('fitting.show', { id: fitting.id });
+      expect(fresh.tried).toBeUndefined();
+      const thin = { ...fresh.draft, foamMm: 3 };
+      await ask('fitting.edit', { id: fitting.id, label: 'take 3 mm foam', draft: thin });
+      await done((await ask('fitting.try', { id: fitting.id, sight: true })).jobId);
+      const { tried } = await ask('fitting.show', { id: fitting.id });
+      expect(tried?.outdated).toBe(false);
+      const { partMm } = await ask('fitting.ease', { id: fitting.id });
+      // The same gap, found at the vertices and over whole faces.
+      expect(Math.min(...partMm)).toBeGreaterThanOrEqual((tried?.fit?.leastEaseMm ?? Infinity) - 0.01);
+      expect((await ask('fitting.list', { projectId })).fittings).toHaveLength(1);
+      expect((await ask('part.show', { id: partId })).fittings).toHaveLength(1);
+      const company = { projectId, wish: { roomMm: 2 } };
+      expect((await ask('company.show', company)).cells).toMatchObject([{ partId, formId: form.id }]);
+      await done((await ask('company.run', company)).jobId);
+      const [cell] = (await ask('company.show', company)).cells;
+      expect(cell?.goesOn).toBe((cell?.leastEaseMm ?? -1) >= 2);
+      expect((await ask('company.export', company)).csv).toContain('Helmet,Invented Captain');
       const papers = [
         await ask('paper.fitting', { revisionId, paper: 'letter' }),
         await ask('paper.measures', { wearerId }),
@@ -217,6 +255,8 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const more = {
         fileId: nobody,
         source: { linerId: nobody },
+        partId: nobody,
+        wish: { roomMm: 1 },
         revisionId: nobody,
         upload: 'nothing',
         fileName: 'a.obj',

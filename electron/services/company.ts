@@ -1,0 +1,193 @@
+/**
+ * Every part against every wearer: how much room it leaves at best, and how much it would have to grow. Each pair is
+ * tried quickly and kept as a trial, so that only what has changed is tried again.
+ */
+import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+import { fitFigures } from '../../shared-types/operations/fit.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+import type { Part } from '../../shared-types/records/project.ts';
+import type { Library } from '../store/connection.ts';
+import * as records from '../store/records.ts';
+import type { RecordOf } from '../store/tables.ts';
+import { partState } from './fitting.ts';
+import { formInput, partInput } from './make.ts';
+import type { Making } from './making.ts';
+
+export interface CompanyForm {
+  readonly id: string;
+  readonly name: string;
+  readonly wearerName: string;
+  readonly revisionId: string;
+}
+
+export interface Company {
+  readonly forms: readonly CompanyForm[];
+  readonly parts: readonly Part[];
+  readonly cells: readonly CompanyCell[];
+}
+
+/** The forms and parts of a project, or all of the library, made at least once. */
+function gathered(library: Library, projectId: string | undefined): Pick<Company, 'forms' | 'parts'> {
+  const used =
+    projectId === undefined
+      ? undefined
+      : new Set(records.allOf(library, 'project_forms', 'WHERE project_id = ?', projectId).map((one) => one.formId));
+  const wearers = new Map(records.allOf(library, 'wearers').map(({ id, name }) => [id, name]));
+  const forms = records.allOf(library, 'forms').flatMap((form) => {
+    const newest = records.revisionsOf(library, form.id).at(-1);
+    if (newest === undefined || (used !== undefined && !used.has(form.id))) return [];
+    return [{ id: form.id, name: form.name, wearerName: wearers.get(form.wearerId) ?? '', revisionId: newest.id }];
+  });
+  const fitted =
+    projectId === undefined
+      ? undefined
+      : new Set(records.allOf(library, 'fittings', 'WHERE project_id = ?', projectId).map(({ partId }) => partId));
+  const parts = records
+    .allOf(library, 'parts')
+    .filter((part) => projectId === undefined || part.projectId === projectId || fitted?.has(part.id) === true);
+  return { forms, parts };
+}
+
+type Trial = RecordOf<'trials'>;
+const pairOf = (partId: string, revisionId: string): string => `${partId} ${revisionId}`;
+
+/** Newest company trial of every pair that is still about the part and form as they are. */
+function standing(library: Library, parts: readonly Part[]): Map<string, Trial> {
+  const states = new Map(parts.map((part) => [part.id, partState(part)]));
+  const found = new Map<string, Trial>();
+  for (const trial of records.allOf(library, 'trials')) {
+    if (trial.figures['company'] === undefined) continue;
+    if (trial.figures['partState'] !== states.get(trial.partId)) continue;
+    found.set(pairOf(trial.partId, trial.formRevisionId), trial);
+  }
+  return found;
+}
+
+/** What is known of every pair, for the room wanted. O(trials + pairs). */
+export function companyOf(library: Library, projectId: string | undefined, roomMm: number): Company {
+  const { forms, parts } = gathered(library, projectId);
+  const trials = standing(library, parts);
+  const cells = parts.flatMap((part) =>
+    forms.map((form) => cellOf(part, form, trials.get(pairOf(part.id, form.revisionId)), roomMm)),
+  );
+  return { forms, parts, cells };
+}
+
+interface Quick {
+  readonly roomMm: number;
+  /** Scale at which that room would be there; null where it could not be reached. */
+  readonly scale: number | null;
+  readonly sentence: string | null;
+}
+
+function cellOf(part: Part, form: CompanyForm, trial: Trial | undefined, roomMm: number): CompanyCell {
+  const pair = { partId: part.id, formId: form.id };
+  const quick = trial?.figures['company'] as Quick | undefined;
+  if (trial === undefined || quick === undefined) return pair;
+  if (quick.sentence !== null) return { ...pair, trialId: trial.id, sentence: quick.sentence };
+  const { leastEaseMm, meanEaseMm } = trial.figures as { leastEaseMm: number; meanEaseMm: number };
+  const goesOn = leastEaseMm >= roomMm;
+  const scale = goesOn ? 1 : quick.roomMm === roomMm ? quick.scale : undefined;
+  // The scale for another room than the one it was tried for is not known yet.
+  if (scale === undefined) return pair;
+  return {
+    ...pair,
+    trialId: trial.id,
+    leastEaseMm,
+    meanEaseMm,
+    goesOn,
+    paddingMm: Math.max(0, leastEaseMm),
+    ...(scale === null ? {} : { scale }),
+  };
+}
+
+/** Pairs tried at once: as many as the pool has threads. */
+const AT_ONCE = 2;
+
+/** Try every pair that is not known yet, in the background; what is done stays done when it is stopped. */
+export async function runCompany(
+  making: Making,
+  projectId: string | undefined,
+  roomMm: number,
+): Promise<Outcome<{ readonly tried: number }>> {
+  const { library, watch } = making;
+  const { forms, parts, cells } = companyOf(library, projectId, roomMm);
+  const waiting = cells.filter(({ trialId }) => trialId === undefined);
+  let ended = 0;
+  let trouble: Outcome<never> | undefined;
+  const workers = Array.from({ length: AT_ONCE }, async () => {
+    for (let cell = waiting.shift(); cell !== undefined && trouble === undefined; cell = waiting.shift()) {
+      const { partId, formId } = cell;
+      const part = parts.find(({ id }) => id === partId) as Part;
+      const form = forms.find(({ id }) => id === formId) as CompanyForm;
+      const kept = await tryPair(making, part, form, roomMm);
+      if (!kept.ok) trouble = kept;
+      ended++;
+      watch?.progress?.(ended / (ended + waiting.length + 1), `${part.name} on ${form.wearerName}`);
+    }
+  });
+  await Promise.all(workers);
+  if (watch?.signal?.aborted === true) return failed(fault('job.cancelled', {}));
+  return trouble ?? done({ tried: ended });
+}
+
+async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: number): Promise<Outcome<Trial>> {
+  const { library, pool, watch } = making;
+  const worn = partInput(library, part.id);
+  if (!worn.ok) return worn;
+  const body = formInput(library, form.revisionId);
+  if (!body.ok) return body;
+  const inputs = [worn.value, body.value];
+  const { signal } = watch ?? {};
+  const stop = signal === undefined ? {} : { signal };
+  const keep = (placement: readonly number[], figures: Record<string, unknown>, company: Quick): Outcome<Trial> =>
+    records.addTrial(library, {
+      partId: part.id,
+      formRevisionId: form.revisionId,
+      placement: [...placement],
+      figures: { ...figures, company, partState: partState(part) },
+    });
+  const placed = await pool.run({ verb: 'fit', inputs, parameters: { solve: 'place', quick: true } }, stop);
+  if (!placed.ok) {
+    if (placed.fault.code === 'job.cancelled' || placed.fault.code === 'job.internal') return placed;
+    return keep(IN_PLACE, {}, { roomMm, scale: null, sentence: faultSentence(placed.fault) });
+  }
+  const { leastEaseMm, meanEaseMm, placement } = fitFigures.parse(placed.value.figures);
+  let scale: number | null = 1;
+  if (leastEaseMm < roomMm) {
+    const parameters = { solve: 'scale', quick: true, leastMm: roomMm, place: { matrix: placement } };
+    const grown = await pool.run({ verb: 'fit', inputs, parameters }, stop);
+    if (!grown.ok) return grown;
+    const figures = fitFigures.parse(grown.value.figures);
+    scale = figures.solved?.reached === true ? figures.scale : null;
+  }
+  return keep(placement, { leastEaseMm, meanEaseMm }, { roomMm, scale, sentence: null });
+}
+
+const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+
+/** The table as CSV (RFC 4180): one line for each pair. */
+export function companyCsv({ forms, parts, cells }: Company): string {
+  const quoted = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  const number = (value: number | undefined, digits: number): string => value?.toFixed(digits) ?? '';
+  const lines = cells.map((cell) => {
+    const part = parts.find(({ id }) => id === cell.partId);
+    const form = forms.find(({ id }) => id === cell.formId);
+    const goesOn = cell.goesOn === undefined ? '' : cell.goesOn ? 'yes' : 'no';
+    return [
+      quoted(part?.name ?? ''),
+      quoted(form?.wearerName ?? ''),
+      quoted(form?.name ?? ''),
+      goesOn,
+      number(cell.leastEaseMm, 1),
+      number(cell.meanEaseMm, 1),
+      number(cell.paddingMm, 1),
+      number(cell.scale === undefined ? undefined : 100 * cell.scale, 1),
+      quoted(cell.sentence ?? (cell.trialId === undefined ? 'not tried yet' : '')),
+    ].join(',');
+  });
+  const head = 'part,wearer,form,goes on,least ease mm,mean ease mm,room for padding mm,scale %,remark';
+  return `${[head, ...lines].join('\r\n')}\r\n`;
+}

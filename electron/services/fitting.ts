@@ -1,0 +1,147 @@
+/** Parts made ready and tried on forms, in a library. */
+import { fittingDraftSchema, type FittingDraft, type Tried } from '../../shared-types/calls/fittings.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+import { fitFigures } from '../../shared-types/operations/fit.ts';
+import { sightFigures } from '../../shared-types/operations/sight.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import type { Fitting } from '../../shared-types/records/making.ts';
+import type { Part } from '../../shared-types/records/project.ts';
+import { editFitting, finishPart } from '../store/making-records.ts';
+import * as records from '../store/records.ts';
+import type { Library } from '../store/connection.ts';
+import type { RecordOf } from '../store/tables.ts';
+import { formInput, partInput } from './make.ts';
+import { shareOf, type Making } from './making.ts';
+
+type Trial = RecordOf<'trials'>;
+
+/** What a part was when it was tried: a trial of anything else is outdated. */
+export const partState = (part: Part): string => part.madeSha256 ?? part.originalSha256;
+
+export const draftOf = (fitting: Fitting): FittingDraft => fittingDraftSchema.parse(fitting.draft);
+
+/** Give a part its true size; the sized mesh is kept beside the file it came in. */
+export async function sizePart(
+  making: Making,
+  part: Part,
+  recipe: Record<string, unknown>,
+): Promise<Outcome<{ figures: Readonly<Record<string, unknown>> }>> {
+  const { library, pool, watch } = making;
+  const bytes = records.readOriginal(library, part);
+  if (!bytes.ok) return bytes;
+  const input = { bytes: bytes.value, name: part.fileName };
+  const outcome = await pool.run({ verb: 'part-size', inputs: [input], parameters: recipe }, watch);
+  if (!outcome.ok) return outcome;
+  const { mesh, figures } = outcome.value;
+  if (mesh === undefined) throw new Error('part-size made no mesh');
+  const kept = finishPart(library, part.id, { recipe, figures: { ...figures }, mesh });
+  return kept.ok ? done({ figures }, outcome.warnings) : kept;
+}
+
+export interface WantedTrial {
+  readonly solve?: 'place' | 'scale' | undefined;
+  readonly donning: boolean;
+  readonly sight: boolean;
+}
+
+/** Share of a trial's progress that the fit takes when sight comes after it. */
+const FIT_SHARE = 0.75;
+
+/** Try a fitting's part on the newest making of its form; keeps the trial, and a solved placement as the decision. */
+export async function tryFitting(making: Making, fitting: Fitting, wanted: WantedTrial): Promise<Outcome<Trial>> {
+  const { library, pool, watch } = making;
+  const ready = readyFor(library, fitting);
+  if (!ready.ok) return ready;
+  const { part, revisionId, inputs } = ready.value;
+  const draft = draftOf(fitting);
+  const { placement, leastMm, ...rest } = draft;
+  const parameters = {
+    ...rest,
+    leastMm,
+    ...(placement === undefined ? {} : { place: { matrix: placement } }),
+    ...(wanted.solve === undefined ? {} : { solve: wanted.solve }),
+    donning: wanted.donning,
+  };
+  const fitWatch = wanted.sight ? shareOf(watch, 0, FIT_SHARE) : (watch ?? {});
+  const outcome = await pool.run({ verb: 'fit', inputs, parameters }, fitWatch);
+  if (!outcome.ok) return outcome;
+  const fit = fitFigures.parse(outcome.value.figures);
+  const warnings = [...outcome.warnings];
+  let sight: Readonly<Record<string, unknown>> | undefined;
+  if (wanted.sight) {
+    const order = { verb: 'sight', inputs, parameters: { placement: { placement: fit.placement } } };
+    const seen = await pool.run(order, shareOf(watch, FIT_SHARE, 1));
+    if (!seen.ok) return seen;
+    sight = seen.value.figures;
+    warnings.push(...seen.warnings);
+  }
+  const trial = records.addTrial(library, {
+    partId: part.id,
+    formRevisionId: revisionId,
+    placement: fit.placement,
+    figures: { fit, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
+  });
+  if (!trial.ok) return trial;
+  if (wanted.solve !== undefined || placement === undefined) {
+    const kept = editFitting(library, fitting.id, { draft: { ...draft, placement: fit.placement } }, 'place the part');
+    if (!kept.ok) return kept;
+  }
+  return done(trial.value, warnings);
+}
+
+/** The gap at every vertex as the part lies by its newest trial, or by the decision before there is one. */
+export async function easeOfFitting(making: Making, fitting: Fitting) {
+  const { library, pool, watch } = making;
+  const ready = readyFor(library, fitting);
+  if (!ready.ok) return ready;
+  const placement = draftOf(fitting).placement ?? newestTrial(library, fitting)?.placement;
+  if (placement === undefined) {
+    return failed(fault('job.usage', { reason: 'The part has no place on the form yet; try it on first.' }));
+  }
+  return pool.run({ verb: 'ease-map', inputs: ready.value.inputs, parameters: { placement } }, watch);
+}
+
+function readyFor(library: Library, fitting: Fitting) {
+  const [part] = records.allOf(library, 'parts', 'WHERE id = ?', fitting.partId);
+  if (part === undefined)
+    return failed(fault('store.no-record', { kind: 'part', id: fitting.partId ?? 'of this fitting' }));
+  const revision = records.revisionsOf(library, fitting.formId).at(-1);
+  if (revision === undefined)
+    return failed(fault('store.no-record', { kind: 'making of the form', id: fitting.formId }));
+  const worn = partInput(library, part.id);
+  if (!worn.ok) return worn;
+  const form = formInput(library, revision.id);
+  if (!form.ok) return form;
+  return done({ part, revisionId: revision.id, inputs: [worn.value, form.value] });
+}
+
+/** The newest trial of a fitting's part on any making of its form; the company's quick ones do not count. */
+export function newestTrial(
+  library: Library,
+  { partId, formId }: Pick<Fitting, 'partId' | 'formId'>,
+): Trial | undefined {
+  if (partId === undefined) return undefined;
+  const revisions = new Set(records.revisionsOf(library, formId).map(({ id }) => id));
+  return records
+    .allOf(library, 'trials', 'WHERE part_id = ?', partId)
+    .findLast((trial) => revisions.has(trial.formRevisionId) && trial.figures['company'] === undefined);
+}
+
+/** A trial as the screens read it: figures that are not of this program's verbs are left out. */
+export function triedOf(library: Library, fitting: Fitting): Tried | undefined {
+  const trial = newestTrial(library, fitting);
+  if (trial === undefined) return undefined;
+  const fit = fitFigures.safeParse(trial.figures['fit']);
+  const sight = sightFigures.safeParse(trial.figures['sight']);
+  const [part] = records.allOf(library, 'parts', 'WHERE id = ?', fitting.partId);
+  const newest = records.revisionsOf(library, fitting.formId).at(-1);
+  return {
+    trialId: trial.id,
+    on: trial.createdAt,
+    placement: [...trial.placement],
+    ...(fit.success ? { fit: fit.data } : {}),
+    ...(sight.success ? { sight: sight.data } : {}),
+    outdated:
+      trial.formRevisionId !== newest?.id || (part !== undefined && trial.figures['partState'] !== partState(part)),
+  };
+}
