@@ -5,7 +5,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
-import { liftSurface } from '../geometry/flatten/lift.ts';
+import { liftAlong } from '../geometry/flatten/lift.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { chooseStack, contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
@@ -19,6 +19,7 @@ import {
   type PartWall,
 } from '../geometry/pad/gap.ts';
 import { proposePads } from '../geometry/pad/propose-pads.ts';
+import { Skin } from '../geometry/pad/skin.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
 import {
   cutPatch,
@@ -29,7 +30,7 @@ import {
   warningsOf,
   type SheetSurface,
 } from './pattern-lay.ts';
-import { makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
+import { CUT_BOTH, CUT_ONCE, makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
 import { composePatternPaper } from './pattern-pages.ts';
 import { layOnSheets, writeCsv } from './pattern-sheets.ts';
 import { FOAM_CAUTIONS } from './pattern-words.ts';
@@ -42,6 +43,7 @@ type StockGiven = z.output<typeof stockSheetSchema>;
 interface Pad {
   readonly name: string;
   readonly mesh: Mesh;
+  readonly normals: Float64Array;
   readonly gap: GapFigures;
   readonly over: OverArea;
   /** Cut once more, mirrored, for the other side. */
@@ -68,9 +70,9 @@ export const padOperation: Operation<typeof padSpecification> = {
   run: ([part, form], parameters, run) => {
     const placed = placedPart(part, form, parameters);
     if (!placed.ok) return placed;
-    const skin = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
+    const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
     const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));
-    const pads = findPads(wall, skin, form, parameters, run);
+    const pads = findPads(wall, sheet, form, parameters, run);
     if (!pads.ok) return pads;
     const stock = parameters.stock.stock.map(foamOf);
     const stacks = leastBought(stock, parameters.stock.stock, pads.value);
@@ -106,24 +108,24 @@ function foamOf(sheet: StockGiven): FoamSheet {
 
 function findPads(
   wall: PartWall,
-  skin: SheetSurface,
+  sheet: SheetSurface,
   form: InputMesh,
   parameters: Parameters,
   run: RunContext,
 ): Outcome<readonly Pad[]> {
   const tick = ticker(run, 'gap', 0.3, 0.7);
+  const skin = new Skin(sheet.surface, tick);
   const places: { name: string; mesh: Mesh; side?: string; zone?: string }[] = [];
   if (parameters.pads !== undefined) {
     for (const [i, given] of parameters.pads.patches.entries()) {
       const name = given.name ?? given.zone ?? `pad ${i + 1}`;
-      const mesh = cutPatch(skin, given, name, form.fromFile, tick);
+      const mesh = cutPatch(sheet, given, name, form.fromFile, tick);
       if (!mesh.ok) return mesh;
       places.push({ name, mesh: mesh.value });
     }
   } else {
     if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
-    const gap = gapsTo(wall, skin.surface, parameters.mostMm * 2, tick);
-    const found = proposePads(skin.surface, gap, ZONE_NAMES, parameters);
+    const found = proposePads(skin, wall, ZONE_NAMES, parameters, tick);
     for (const { zone, side, mesh } of found) {
       const alike = found.filter((one) => one.zone === zone && one.side === side);
       const number = alike.length > 1 ? ` ${alike.findIndex((one) => one.mesh === mesh) + 1}` : '';
@@ -140,13 +142,15 @@ function findPads(
   const pads: Pad[] = [];
   for (const place of places) {
     if (paired(place) && place.side === 'right') continue;
-    const over = faceMeans(place.mesh, gapsTo(wall, place.mesh, parameters.mostMm * 2, tick));
+    const normals = skin.normalsOf(place.mesh);
+    const over = faceMeans(place.mesh, gapsTo(wall, place.mesh, normals, parameters.mostMm * 2, tick));
     const gap = gapFigures(over);
     if (gap === undefined || gap.meanMm <= 0) continue;
     const doubled = paired(place);
     pads.push({
       name: doubled ? `${place.zone}` : place.name,
       mesh: place.mesh,
+      normals,
       gap,
       over,
       doubled,
@@ -218,7 +222,7 @@ function makePads(
     for (const [layer, sheet] of stack.sheets.entries()) {
       const foam = stock[sheet];
       const wornMm = foam.thicknessMm * (1 - foam.compression);
-      const middle = liftSurface(pad.mesh, belowMm + wornMm / 2).mesh;
+      const middle = liftAlong(pad.mesh, pad.normals, belowMm + wornMm / 2).mesh;
       belowMm += wornMm;
       const laid = layMesh(
         middle,
@@ -235,7 +239,7 @@ function makePads(
           number,
           name,
           lines: [
-            pad.doubled ? 'cut 1, and 1 mirrored' : 'cut 1',
+            pad.doubled ? CUT_BOTH : CUT_ONCE,
             sheetName(foam),
             ...(stack.sheets.length > 1 ? [layer === 0 ? 'against the body' : `over layer ${layer}`] : []),
           ],

@@ -34,6 +34,9 @@ const UP: Vec3 = [0, 0, 1];
 const FORWARD: Vec3 = [1, 0, 0];
 /** A direction that stands off the surface more than this on the mean does not tell how a piece lies. */
 const CLEAR_DIRECTION = 0.35;
+/** How often a piece is cut, as written on it. */
+export const CUT_ONCE = 'cut 1';
+export const CUT_BOTH = 'cut 1, and 1 mirrored';
 const NOTCH_MM = 4;
 const LETTERS_MM = { name: 6, words: 3.2, marks: 2.6 };
 const ARROW_MM = { most: 60, head: 2.5 };
@@ -101,8 +104,11 @@ export function mirrorPiece(piece: CutPiece): CutPiece {
     outline: pairs(flip(piece.outline)).toReversed().flat(),
     shapes: piece.shapes.map((shape) => {
       if (shape.kind === 'path') return { ...shape, points: flip(shape.points) };
-      const named = shape.text.startsWith(`${piece.number} `) ? `${shape.text} (mirrored)` : shape.text;
-      return { ...shape, text: named, at: [piece.widthMm - shape.at[0], shape.at[1]] };
+      return {
+        ...shape,
+        text: shape.text === CUT_BOTH ? 'the mirrored one' : shape.text,
+        at: [piece.widthMm - shape.at[0], shape.at[1]],
+      };
     }),
   };
 }

@@ -14,7 +14,7 @@ import {
   type LaidPatch,
   type SheetSurface,
 } from './pattern-lay.ts';
-import { letterOf, makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
+import { CUT_BOTH, CUT_ONCE, letterOf, makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
 import { composePatternPaper } from './pattern-pages.ts';
 import { layOnSheets, writeCsv } from './pattern-sheets.ts';
 import { FOAM_CAUTIONS } from './pattern-words.ts';
@@ -81,7 +81,7 @@ function finish(
     for (const [at, piece] of patch.pieces.entries()) {
       const number = base.length + 1;
       const name = patch.pieces.length > 1 ? `${patch.name} ${at + 1}` : patch.name;
-      const words = { number, name, lines: [parameters.mirror ? 'cut 1, and 1 mirrored' : 'cut 1', thickness] };
+      const words = { number, name, lines: [parameters.mirror ? CUT_BOTH : CUT_ONCE, thickness] };
       const cut = makeCutPiece(piece, at, lettered(patch.marks, letters), words, parameters.allowanceMm, patch.grain);
       base.push(cut);
       figures.push({

@@ -11,7 +11,11 @@ export interface Lifted {
 /** O(faces). A negative height goes inward. */
 export function liftSurface(mesh: Mesh, heightMm: number): Lifted {
   if (heightMm === 0) return { mesh, turnedShare: 0 };
-  const normals = vertexNormals(mesh);
+  return liftAlong(mesh, vertexNormals(mesh), heightMm);
+}
+
+/** The same along given unit normals, xyz triples. */
+export function liftAlong(mesh: Mesh, normals: Float64Array, heightMm: number): Lifted {
   const positions = mesh.positions.map((value, i) => value + heightMm * normals[i]);
   const lifted: Mesh = { positions, triangles: mesh.triangles };
   const { positions: p, triangles: t } = mesh;

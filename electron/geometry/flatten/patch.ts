@@ -20,8 +20,8 @@ export type PatchChoice =
   | { readonly kind: 'curve'; readonly curve: readonly Vec3[]; readonly inside?: Vec3 };
 
 /**
- * The patch of `surface`, a surface with the faces of `body` that may lie a little off it (a sheet's middle): what lies
- * where is asked of `body`. Empty when nothing is there; undefined when a drawn line cannot be followed or does not go
+ * The patch of `surface`, a surface with the faces of `body` that may lie a little off it (a sheet's middle): places
+ * named by a zone go by `body`. Empty when nothing is there; undefined when a drawn line cannot be followed or does not go
  * round. O(faces), and for a curve what its ways need.
  */
 export function takePatch(body: Mesh, surface: Mesh, choice: PatchChoice, tick: () => void): Mesh | undefined {
@@ -33,10 +33,44 @@ export function takePatch(body: Mesh, surface: Mesh, choice: PatchChoice, tick: 
   }
   if (choice.kind === 'curve') return within(surface, choice.curve, choice.inside, tick);
   const region = choice.kind === 'zone' ? namedRegion(choice.zone, boundsOf(body.positions).max[2]) : choice.region;
-  const p = body.positions;
-  const values = new Float64Array(p.length / 3);
-  for (let v = 0; v < values.length; v++) values[v] = insideBy(region, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0);
-  return clipSurface(surface, values).mesh;
+  return clipToRegion(surface, region, 0);
+}
+
+/** The part of a surface at least `insetMm` within a region; corners where its borders meet stay sharp. O(faces). */
+export function clipToRegion(surface: Mesh, region: ZoneRegion, insetMm: number): Mesh {
+  let mesh = surface;
+  for (const border of bordersOf(region)) {
+    const p = mesh.positions;
+    const values = new Float64Array(p.length / 3);
+    for (let v = 0; v < values.length; v++) {
+      values[v] = insideBy(border, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0) - insetMm;
+    }
+    mesh = clipSurface(mesh, values).mesh;
+  }
+  return mesh;
+}
+
+/** Regions with one border each that together leave what the region leaves. */
+function bordersOf(region: ZoneRegion): ZoneRegion[] {
+  if (region.kind === 'box') {
+    const low: Vec3 = [-Infinity, -Infinity, -Infinity];
+    const high: Vec3 = [Infinity, Infinity, Infinity];
+    const only = (whole: Vec3, k: number, value: number): Vec3 => whole.with(k, value) as unknown as Vec3;
+    return [0, 1, 2].flatMap((k): ZoneRegion[] => [
+      { kind: 'box', min: only(low, k, region.min[k]), max: high },
+      { kind: 'box', min: low, max: only(high, k, region.max[k]) },
+    ]);
+  }
+  if (region.kind === 'spots') return [region];
+  const { turn, rise } = region;
+  const all = [0, Math.PI] as const;
+  const full = [-Math.PI / 2, Math.PI / 2] as const;
+  return [
+    { ...region, turn: [turn[0], all[1]], rise: full },
+    { ...region, turn: [all[0], turn[1]], rise: full },
+    { ...region, turn: all, rise: [rise[0], full[1]] },
+    { ...region, turn: all, rise: [full[0], rise[1]] },
+  ];
 }
 
 function within(surface: Mesh, curve: readonly Vec3[], point: Vec3 | undefined, tick: () => void): Mesh | undefined {

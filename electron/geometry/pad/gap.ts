@@ -1,7 +1,6 @@
 /** The room between a body and a part worn over it, straight out from the body: what a pad has to fill. */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
-import { vertexNormals } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { buildBvh, castRay, type Bvh, type RayHit } from '../spatial/bvh.ts';
 
@@ -19,11 +18,16 @@ export function partWall(mesh: Mesh, tick: () => void): PartWall {
 
 /**
  * Per vertex of `skin`, mm along its normal to the part's nearest wall within `mostMm`: NaN where there is none, below 0
- * where the skin lies within the wall of a closed part. Normals are the skin's own. O(vertices log faces).
+ * where the skin lies within the wall of a closed part. O(vertices log faces).
  */
-export function gapsTo(part: PartWall, skin: Mesh, mostMm: number, tick: () => void): Float64Array {
+export function gapsTo(
+  part: PartWall,
+  skin: Mesh,
+  normals: Float64Array,
+  mostMm: number,
+  tick: () => void,
+): Float64Array {
   const { positions: p } = skin;
-  const normals = vertexNormals(skin);
   const gaps = new Float64Array(p.length / 3).fill(NaN);
   const hit: RayHit = { face: -1, t: 0 };
   for (let v = 0; v < gaps.length; v++) {

@@ -1,10 +1,13 @@
 /** Where pads go: at the usual places of a head, as far as the part covers them with room for foam. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { clipSurface } from '../flatten/clip-surface.ts';
+import { clipToRegion } from '../flatten/patch.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf } from '../mesh/quantities.ts';
-import { insideBy, namedRegion, type ZoneName } from '../offset/zones.ts';
+import { namedRegion, type ZoneName } from '../offset/zones.ts';
+import { gapsTo, type PartWall } from './gap.ts';
+import type { Skin } from './skin.ts';
 
 export interface PadPlace {
   readonly zone: ZoneName;
@@ -24,33 +27,29 @@ export interface PadWishes {
 
 /** A pad smaller than this is none, mm2 (common practice, no source). */
 const LEAST_PAD_MM2 = 600;
-/** A millimetre of gap too many or too few counts as so many of place: the border follows the gap where that decides. */
-const GAP_WEIGHT = 2;
 /** Taken for a gap where the part does not cover the skin. */
 const UNCOVERED_MM = -4;
 
 /**
- * `skin`: surface of an upright head form; `gap`: per vertex as from `gapsTo`. Pads of one place larger than the least
- * pad, larger first. O(zones · faces).
+ * `skin`: of an upright head form, the part in the same coordinates. Pads of one place larger than the least pad, larger
+ * first. O(zones · faces + vertices log faces).
  */
 export function proposePads(
-  skin: Mesh,
-  gap: Float64Array,
+  skin: Skin,
+  part: PartWall,
   zones: readonly ZoneName[],
   wishes: PadWishes,
+  tick: () => void,
 ): readonly PadPlace[] {
-  const p = skin.positions;
-  const topMm = boundsOf(p).max[2];
+  const topMm = boundsOf(skin.mesh.positions).max[2];
   const found: PadPlace[] = [];
   for (const zone of zones) {
-    const region = namedRegion(zone, topMm);
-    const values = Float64Array.from(gap, (here, v) => {
-      const room = Number.isNaN(here)
-        ? UNCOVERED_MM
-        : Math.min(here - wishes.leastMm, wishes.mostMm - here) * GAP_WEIGHT;
-      return Math.min(insideBy(region, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0) - wishes.insetMm, room);
-    });
-    const { mesh } = clipSurface(skin, values);
+    const place = clipToRegion(skin.mesh, namedRegion(zone, topMm), wishes.insetMm);
+    const gaps = gapsTo(part, place, skin.normalsOf(place), 2 * wishes.mostMm, tick);
+    const room = gaps.map((gap) =>
+      Number.isNaN(gap) ? UNCOVERED_MM : Math.min(gap - wishes.leastMm, wishes.mostMm - gap),
+    );
+    const { mesh } = clipSurface(place, room);
     const { pieceOfFace, count } = findPieces(mesh.triangles, mesh.positions.length / 3);
     const parts = Array.from({ length: count }, (_, piece) =>
       keepFaces(
@@ -58,9 +57,9 @@ export function proposePads(
         Uint8Array.from(pieceOfFace, (one) => (one === piece ? 1 : 0)),
       ),
     );
-    const sized = parts.map((part) => ({ part, area: areaOf(part) })).filter(({ area }) => area >= LEAST_PAD_MM2);
+    const sized = parts.map((one) => ({ one, area: areaOf(one) })).filter(({ area }) => area >= LEAST_PAD_MM2);
     sized.sort((a, b) => b.area - a.area);
-    for (const { part } of sized) found.push({ zone, side: sideOf(part), mesh: part });
+    for (const { one } of sized) found.push({ zone, side: sideOf(one), mesh: one });
   }
   return found;
 }

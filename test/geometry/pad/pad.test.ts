@@ -2,6 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { chooseStack, contactOf, type FoamSheet } from '../../../electron/geometry/pad/foam-stack.ts';
 import { faceMeans, gapFigures, gapsTo, partWall } from '../../../electron/geometry/pad/gap.ts';
 import { proposePads } from '../../../electron/geometry/pad/propose-pads.ts';
+import { Skin } from '../../../electron/geometry/pad/skin.ts';
+import { vertexNormals } from '../../../electron/geometry/mesh/quantities.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { ellipsoid, sphere } from '../../support/solids.ts';
 
@@ -19,19 +21,21 @@ describe('the gap', () => {
   it('between spheres is the difference of their radii', () => {
     const part = partWall(shell(sphere(110, 4), sphere(114, 4)), quiet);
     const skin = sphere(100, 3);
-    for (const gap of gapsTo(part, skin, 40, quiet)) expect(Math.abs(gap - 10)).toBeLessThan(0.35);
-    const figures = gapFigures(faceMeans(skin, gapsTo(part, skin, 40, quiet)));
+    for (const gap of gapsTo(part, skin, vertexNormals(skin), 40, quiet)) expect(Math.abs(gap - 10)).toBeLessThan(0.35);
+    const figures = gapFigures(faceMeans(skin, gapsTo(part, skin, vertexNormals(skin), 40, quiet)));
     expect(figures?.meanMm).toBeGreaterThan(9.7);
     expect(figures?.meanMm).toBeLessThan(10.05);
   });
 
   it('is below 0 where the skin stands in the wall, and none where there is no part', () => {
     const part = partWall(shell(sphere(98, 4), sphere(104, 4)), quiet);
-    for (const gap of gapsTo(part, sphere(100, 3), 40, quiet)) {
+    const skin = sphere(100, 3);
+    for (const gap of gapsTo(part, skin, vertexNormals(skin), 40, quiet)) {
       expect(gap).toBeLessThan(-1.5);
       expect(gap).toBeGreaterThan(-2.4);
     }
-    expect(gapsTo(part, sphere(40, 2), 20, quiet).every(Number.isNaN)).toBe(true);
+    const small = sphere(40, 2);
+    expect(gapsTo(part, small, vertexNormals(small), 20, quiet).every(Number.isNaN)).toBe(true);
   });
 
   it('of a part shifted by 5 mm goes from 5 to 15, and its figures with it', () => {
@@ -39,7 +43,7 @@ describe('the gap', () => {
     const part = partWall({ ...moved, positions: moved.positions.map((x, i) => (i % 3 === 0 ? x + 5 : x)) }, quiet);
     const open = { ...part, closed: false };
     const skin = sphere(100, 4);
-    const figures = gapFigures(faceMeans(skin, gapsTo(open, skin, 40, quiet)));
+    const figures = gapFigures(faceMeans(skin, gapsTo(open, skin, vertexNormals(skin), 40, quiet)));
     expect(figures?.leastMm).toBeCloseTo(5, 0);
     expect(figures?.mostMm).toBeCloseTo(15, 0);
     // Over a sphere the shift along a direction is spread evenly: a tenth lies beyond 0.8 of it (Archimedes).
@@ -96,14 +100,14 @@ describe('a foam stack', () => {
 it('pads are proposed where part and head leave room, in pairs left and right', () => {
   const head = ellipsoid(100, 77, 120, 4);
   const part = partWall(shell(ellipsoid(115, 92, 135, 4), ellipsoid(118, 95, 138, 4)), quiet);
-  const gaps = gapsTo(part, head, 60, quiet);
+  const skin = new Skin(head, quiet);
   const wishes = { leastMm: 3, mostMm: 30, insetMm: 5 };
-  const pads = proposePads(head, gaps, ['crown', 'temples', 'brow'], wishes);
+  const pads = proposePads(skin, part, ['crown', 'temples', 'brow'], wishes, quiet);
   expect(pads.map(({ zone, side }) => `${zone} ${side ?? ''}`.trim()).toSorted()).toEqual([
     'brow',
     'crown',
     'temples left',
     'temples right',
   ]);
-  expect(proposePads(head, gaps, ['crown'], { ...wishes, leastMm: 20 })).toEqual([]);
+  expect(proposePads(skin, part, ['crown'], { ...wishes, leastMm: 20 }, quiet)).toEqual([]);
 });
