@@ -1,5 +1,5 @@
 /** What was measured on liners, on parts tried on and through their openings, in plain words, from the figures kept. Pure. */
-import { countText, some } from './counts.ts';
+import { countText } from './counts.ts';
 import { figureNumber, figureRows } from './step-evidence.ts';
 import { LINER_TOLERANCE_MM } from './tolerances.ts';
 
@@ -59,26 +59,46 @@ export function linerEvidence(liner: {
   return { sentences, doubts };
 }
 
-/** The gap that a part in place leaves. */
+const texts = (value: unknown): string[] =>
+  Array.isArray(value) ? value.filter((one): one is string => typeof one === 'string') : [];
+
+/** The gap that a part in place leaves, where it pinches, and how it is put on. */
 export function easeEvidence(figures: Figures): Evidence {
-  const sentences: string[] = [];
-  const doubts: string[] = [];
-  const [least, mean, inside, samples] = ['leastEaseMm', 'meanEaseMm', 'insideShare', 'samples'].map((name) =>
-    figureNumber(figures, name),
-  );
-  if (mean !== undefined) sentences.push(`Ease ${mean.toFixed(1)} mm on average.`);
-  if (least !== undefined) {
-    if (least < 0) doubts.push(`It cuts ${(-least).toFixed(1)} mm into the body at its tightest.`);
-    else sentences.push(`Least ease ${least.toFixed(1)} mm.`);
-  }
-  if (inside !== undefined && inside > 0) {
-    doubts.push(`${(100 * inside).toFixed(inside < 0.1 ? 1 : 0)} % of it lies inside the body.`);
-  }
-  const pinches = figureRows(figures, 'pinches').length;
-  if (pinches > 0) doubts.push(`It pinches in ${some(pinches, 'place')}.`);
+  const pinches = texts(figureRows(figures, 'pinches').map((pinch) => pinch['sentence']));
+  const said = texts(figures['sentences']).filter((sentence) => !pinches.includes(sentence));
+  const sentences: string[] = said.length > 0 ? said : gapSentences(figures);
+  const doubts: string[] = [...pinches];
+  const inside = figureNumber(figures, 'insideShare') ?? 0;
+  if (inside > 0) doubts.push(`${(100 * inside).toFixed(inside < 0.1 ? 1 : 0)} % of it lies inside the body.`);
+  const samples = figureNumber(figures, 'samples');
   if (samples !== undefined) sentences.push(`Taken at ${countText(samples)} points of the part.`);
+  const donning = figures['donning'] as Figures | null | undefined;
+  const passes = (donning?.['best'] as Figures | undefined)?.['passes'] === true;
+  if (typeof donning?.['sentence'] === 'string') (passes ? sentences : doubts).push(donning['sentence']);
   return { sentences, doubts };
 }
+
+function gapSentences(figures: Figures): string[] {
+  const [least, mean] = [figureNumber(figures, 'leastEaseMm'), figureNumber(figures, 'meanEaseMm')];
+  const sentences = mean === undefined ? [] : [`Ease ${mean.toFixed(1)} mm on average.`];
+  if (least !== undefined) {
+    sentences.push(
+      least < 0
+        ? `It cuts ${(-least).toFixed(1)} mm into the body at its tightest.`
+        : `Least ease ${least.toFixed(1)} mm.`,
+    );
+  }
+  return sentences;
+}
+
+/** Ease by region of the body, in words and mm: region, least, mean. */
+export const easeByRegion = (figures: Figures): readonly (readonly [string, string, string])[] =>
+  figureRows(figures, 'regions').flatMap((row) => {
+    const [least, mean] = [figureNumber(row, 'leastMm'), figureNumber(row, 'meanMm')];
+    return least === undefined || mean === undefined
+      ? []
+      : [[String(row['region']), `${least.toFixed(1)} mm`, `${mean.toFixed(1)} mm`] as const];
+  });
 
 /** What can be seen and breathed through a part, if that was looked at. */
 export function sightEvidence(figures: Figures): Evidence {
@@ -100,8 +120,5 @@ export function sightEvidence(figures: Figures): Evidence {
   const mass = figureNumber(figures, 'massG');
   if (mass !== undefined) sentences.push(`It weighs about ${mass.toFixed(0)} g.`);
   const doubts = figures['eyesGuessed'] === true ? ['Where the eyes are was guessed.'] : [];
-  const guidance = Array.isArray(figures['guidance'])
-    ? figures['guidance'].filter((one) => typeof one === 'string')
-    : [];
-  return { sentences: [...sentences, ...guidance], doubts };
+  return { sentences: [...sentences, ...texts(figures['guidance'])], doubts };
 }

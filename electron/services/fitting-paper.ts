@@ -1,7 +1,7 @@
 /** Gathers from the library what a fitting sheet says about one making of a form. */
 import { fault } from '../../shared-types/faults/index.ts';
 import { countText, dayText, some } from '../../shared-types/counts.ts';
-import { easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
+import { easeByRegion, easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
@@ -9,6 +9,7 @@ import type { Scan } from '../../shared-types/records/scan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { cutListOf } from '../papers/cut-list.ts';
 import type { FittingSheet, SheetChapter, SheetLength } from '../papers/fitting-sheet.ts';
+import type { Column } from '../papers/page-flow.ts';
 import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
@@ -141,22 +142,36 @@ function linersOf(library: Library, revision: FormRevision): SheetChapter {
   };
 }
 
+const EASE_COLUMNS: readonly Column[] = [
+  { head: 'Ease at', share: 4 },
+  { head: 'Least', share: 2, align: 'right' },
+  { head: 'Mean', share: 2, align: 'right' },
+];
+
 function partsOf(library: Library, revision: FormRevision): SheetChapter {
-  const trials = records.allOf(library, 'trials', 'WHERE form_revision_id = ?', revision.id);
+  // The newest trial of each part; those of the company's table are quick ones.
+  const trials = records
+    .allOf(library, 'trials', 'WHERE form_revision_id = ?', revision.id)
+    .filter(({ figures }) => figures['company'] === undefined);
+  const newest = new Map(trials.map((trial) => [trial.partId, trial]));
   const parts = new Map(records.allOf(library, 'parts').map((part) => [part.id, part]));
   return {
     title: 'Parts tried on',
     none: 'No part was tried on this making of the form.',
-    entries: trials.map((trial) => {
+    entries: [...newest.values()].map((trial) => {
       const part = parts.get(trial.partId);
-      const seen = trial.figures['sight'] as Readonly<Record<string, unknown>> | undefined;
-      const [ease, sight] = [easeEvidence(trial.figures), sightEvidence(seen ?? {})];
+      const { fit = trial.figures, sight: seen = {} } = trial.figures as Record<
+        string,
+        Readonly<Record<string, unknown>>
+      >;
+      const [ease, sight] = [easeEvidence(fit), sightEvidence(seen)];
       const known =
         part?.knownMm === undefined ? [] : [`Its ${part.knownName ?? 'known length'} is ${part.knownMm} mm.`];
       return {
         title: `${part?.name ?? 'A part no longer in the library'}, ${dayText(trial.createdAt)}`,
         sentences: [...known, ...ease.sentences, ...sight.sentences],
         doubts: [...ease.doubts, ...sight.doubts],
+        table: { columns: EASE_COLUMNS, rows: easeByRegion(fit) },
       };
     }),
   };
