@@ -2,7 +2,7 @@
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { surfaceNear } from './end-uncertainty.ts';
 import { parabolaWeight } from './parabola.ts';
-import { edgePath, shortestPath } from './shortest-path.ts';
+import { roughPath, shortestPath } from './shortest-path.ts';
 import { lengthOf, pullTight, resample, type Body } from './tight-band.ts';
 
 export interface Arc {
@@ -49,7 +49,7 @@ export function arcThrough(mesh: Mesh, points: readonly Vec3[], body?: Body, tic
       tape.push(...path.points);
       continue;
     }
-    const chain = edgePath(mesh, a, b, tick);
+    const chain = roughPath(mesh, a, b, tick);
     if (chain === undefined) return undefined;
     if (!(lengthOf(chain) > 0)) continue;
     const band = pullTight(body, chain, false, tick);

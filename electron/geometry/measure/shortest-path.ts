@@ -34,8 +34,8 @@ const TICK_ITEMS = 512;
 /** Faces up to which every way is looked at; on more, those in a corridor. */
 const WHOLE_FACES = 12_000;
 /** Half the corridor's width, as a share of the path's length, and at least so many edges; twice that if it hems in. */
-const CORRIDOR_SHARE = 0.03;
-const CORRIDOR_EDGES = 5;
+const CORRIDOR_SHARE = 0.012;
+const CORRIDOR_EDGES = 6;
 
 /**
  * Shortest path between the places of the surface nearest to `from` and `to`. The mesh may be open, and a path may run
@@ -59,15 +59,15 @@ export function shortestPath(mesh: Mesh, from: Vec3, to: Vec3, tick?: () => void
 }
 
 /**
- * A way along edges between the places of the surface nearest to two points, xyz triples: a few percent longer than
- * need be. Undefined when there is none. O(n log n).
+ * A way from vertex to vertex between the places of the surface nearest to two points, xyz triples: a few percent longer
+ * than need be, and a little off the surface where it crosses an edge. Undefined when there is none. O(n log n).
  */
-export function edgePath(mesh: Mesh, from: Vec3, to: Vec3, tick?: () => void): Float64Array | undefined {
+export function roughPath(mesh: Mesh, from: Vec3, to: Vec3, tick?: () => void): Float64Array | undefined {
   const straight = Math.hypot(to[0] - from[0], to[1] - from[1], to[2] - from[2]);
   for (const room of ROOM) {
     const patch = patchBetween(mesh, from, to, straight > 0 ? room * straight : 0, tick);
     if (patch.from < 0) continue;
-    const known = alongEdges(new PatchShape(patch), tick);
+    const known = alongEdges(new PatchShape(patch), true, tick);
     if (known !== undefined) return edgeChain(patch, known);
   }
   return undefined;
@@ -81,9 +81,10 @@ function edgeChain(patch: SurfacePatch, known: AlongEdges): Float64Array {
 
 function shortestOn(patch: SurfacePatch, tick?: () => void): SurfacePath | undefined {
   const shape = new PatchShape(patch);
-  const known = alongEdges(shape, tick);
+  const isSmall = patch.triangles.length <= 3 * WHOLE_FACES;
+  const known = alongEdges(shape, !isSmall, tick);
   if (known === undefined) return undefined;
-  if (patch.triangles.length <= 3 * WHOLE_FACES) {
+  if (isSmall) {
     const { length, points } = new Windows(shape, known, tick).find();
     return { length, points, within: Infinity };
   }
@@ -94,7 +95,7 @@ function shortestOn(patch: SurfacePatch, tick?: () => void): SurfacePath | undef
   for (let within = Math.max(CORRIDOR_SHARE * band.length, CORRIDOR_EDGES * mean); ; within *= 2) {
     const corridor = corridorAlong(patch, band.points, within, tick);
     const part = new PatchShape(corridor.patch);
-    const start = alongEdges(part, tick);
+    const start = alongEdges(part, false, tick);
     if (start === undefined) continue;
     const { over, ...found } = new Windows(part, start, tick).find();
     const isWhole = corridor.patch.triangles.length === patch.triangles.length;
@@ -126,8 +127,11 @@ interface AlongEdges {
   readonly previous: Int32Array;
 }
 
-/** Shortest paths along edges until the goal is reached (Dijkstra 1959), or undefined when it is not. */
-function alongEdges(shape: PatchShape, tick?: () => void): AlongEdges | undefined {
+/**
+ * Shortest paths along edges until the goal is reached (Dijkstra 1959), or undefined when it is not. With `hops` they may
+ * also go straight across the edge opposite a vertex to the next one: far less bound to the way the edges run.
+ */
+function alongEdges(shape: PatchShape, hops: boolean, tick?: () => void): AlongEdges | undefined {
   const { patch, start, leaving, edge } = shape;
   const { positions: p, triangles: t } = patch;
   const count = p.length / 3;
@@ -142,6 +146,13 @@ function alongEdges(shape: PatchShape, tick?: () => void): AlongEdges | undefine
     const v = heap.take();
     if (v === patch.to) return { distance, previous };
     if (here > distance[v]) continue;
+    const reach = (w: number, by: number): void => {
+      const there = here + by;
+      if (!(there < distance[w])) return;
+      distance[w] = there;
+      previous[w] = v;
+      heap.push(there, w);
+    };
     for (let at = start[v]; at < start[v + 1]; at++) {
       const out = leaving[at];
       // Both edges of the face that meet here: one of them may be on a border.
@@ -149,12 +160,18 @@ function alongEdges(shape: PatchShape, tick?: () => void): AlongEdges | undefine
         [out, t[next(out)]],
         [next(next(out)), t[next(next(out))]],
       ]) {
-        const there = here + edge[h];
-        if (!(there < distance[w])) continue;
-        distance[w] = there;
-        previous[w] = v;
-        heap.push(there, w);
+        reach(w, edge[h]);
       }
+      const across = next(out);
+      if (!hops || !shape.goesOn(across)) continue;
+      // In the plane of the other face the vertex is the apex turned by half a turn.
+      const twin = shape.twin[across];
+      const x = edge[across] - shape.apexX[across],
+        y = -shape.apexY[across];
+      const rise = shape.apexY[twin] - y,
+        run = shape.apexX[twin] - x;
+      const crossing = rise > 0 ? x - (y / rise) * run : -1;
+      if (crossing > 0 && crossing < edge[across]) reach(t[next(next(twin))], Math.hypot(run, rise));
     }
   }
   return undefined;
