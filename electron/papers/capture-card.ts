@@ -3,11 +3,14 @@
  * practice among people who scan with a telephone, without one source; counts of pictures in published trials lie
  * between 15 and 62.
  */
+import { measurePicture } from '../../shared-types/measures/pictures.ts';
 import type { PaperDocument, PaperItem, PaperSize } from '../../shared-types/paper.ts';
 import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, tapeItems, TEXT_MM } from './page-flow.ts';
 
 /** Between the centres of the scale card's targets: along, and across, mm. */
 export const SCALE_CARD_MM = { along: 150, across: 100 } as const;
+
+const PER_RING = 16;
 
 const STEPS: readonly string[] = [
   'Hair under a tight cap, swimming cap or stocking: hair is neither seen nor measured truly. Spectacles, earrings and collars off.',
@@ -15,7 +18,7 @@ const STEPS: readonly string[] = [
   'Soft light from all sides: a bright overcast day in open shade, or several lamps against white walls. No flash, no sun on one side, no lamp that moves with you.',
   'The wearer sits upright, head against nothing, looks straight ahead at a mark on the wall, keeps eyes and mouth closed and breathes quietly. Nothing may change until the last picture.',
   'Fix one focus, one exposure and one zoom. Stay an arm’s length away and fill most of the frame; walk round the wearer, never turn the wearer.',
-  'Take 50 or more pictures in three rings, each overlapping the last by two thirds: a level ring at the ears, a low ring looking up, a high ring looking down. About 16 to a ring.',
+  `Take 50 or more pictures in three rings, each overlapping the last by two thirds: a level ring at the ears, a low ring looking up, a high ring looking down. About ${PER_RING} to a ring.`,
   'Then the places that a ring forgets: under the chin, behind and into both ears, the very top of the head, the nape.',
   'Have the scale card in many of the pictures where it does not move against the head: taped flat to stiff card and fixed to the cap or the chair’s head-rest.',
   'Before the wearer gets up, take at least one length by calliper and write it down: best is the whole measurement sheet. Two small stickers on the cap give a length that both calliper and scan find again.',
@@ -33,86 +36,85 @@ const OTHERS: readonly string[] = [
   'A torso: a tight top with a pattern; the hands rest on two poles, arms away from the body; quiet, shallow breath.',
 ];
 
-/** Three rings round a head, from the side and from above: lines only. */
-function ringsPicture(x: number, y: number, widthMm: number): { items: PaperItem[]; heightMm: number } {
-  const heightMm = 54;
-  const items: PaperItem[] = [];
-  const middle = [x + widthMm * 0.27, y + 26] as const;
-  const headAt = (angle: number): [number, number] => {
-    // An egg, narrower at the chin: the head as it stands from the side.
-    const [c, s] = [Math.cos(angle), Math.sin(angle)];
-    return [middle[0] + 8.6 * c * (1 - 0.12 * s), middle[1] + 11 * s];
-  };
-  const loop = (at: (angle: number) => [number, number], steps = 48): number[] =>
-    Array.from({ length: steps }, (_, k) => at((2 * Math.PI * k) / steps)).flat();
-  const rings = [
-    { dy: -20, reach: 22, words: 'high ring, looking down', count: 9 },
-    { dy: 1, reach: 30, words: 'level ring, at the ears', count: 11 },
-    { dy: 19, reach: 23, words: 'low ring, looking up', count: 9 },
-  ].map((ring) => ({
-    ...ring,
-    at: (angle: number): [number, number] => [
-      middle[0] + ring.reach * Math.cos(angle),
-      middle[1] + ring.dy + ring.reach * 0.2 * Math.sin(angle),
-    ],
-  }));
-  const arc = (at: (angle: number) => [number, number], from: number): PaperItem => ({
+const RINGS = [
+  { upMm: 20, reachMm: 22, words: 'high ring, looking down', count: 9 },
+  { upMm: -1, reachMm: 30, words: 'level ring, at the ears', count: 11 },
+  { upMm: -19, reachMm: 23, words: 'low ring, looking up', count: 9 },
+] as const;
+const RINGS_HEIGHT_MM = 54;
+/** How much shorter a ring is seen upright than across, a little from above. */
+const TILT = 0.2;
+const BODY_GREY = 0.93;
+const BODY_PEN_MM = 0.35;
+
+/** `count` points on an ellipse from `from` through `sweep` radians. */
+function ellipse(x: number, y: number, a: number, b: number, count: number, from = 0, sweep = 2 * Math.PI): number[] {
+  return Array.from({ length: count }, (_, k) => from + (sweep * k) / count).flatMap((angle) => [
+    x + a * Math.cos(angle),
+    y + b * Math.sin(angle),
+  ]);
+}
+
+/** Three rings round a head, from the side and from above. */
+function ringsPicture(x: number, y: number, widthMm: number): PaperItem[] {
+  const [x0, y0] = [x + widthMm * 0.27, y + 26];
+  const half = (upMm: number, reachMm: number, from: number): PaperItem => ({
     kind: 'line',
-    points: Array.from({ length: 25 }, (_, k) => at(from + (Math.PI * k) / 24)).flat(),
+    points: ellipse(x0, y0 - upMm, reachMm, TILT * reachMm, 24, from, Math.PI),
     penMm: HAIRLINE_MM,
     dashMm: [1.2, 1.2],
     grey: 0.4,
   });
-  // What lies behind the head first.
-  for (const { at } of rings) items.push(arc(at, Math.PI));
-  const [x0, y0] = middle;
-  items.push({ kind: 'line', points: loop(headAt), closed: true, penMm: 0.4, fillGrey: 0.93 });
-  items.push({
-    kind: 'line',
-    points: [x0 - 5, y0 + 10.4, x0 - 5.6, y0 + 17, x0 + 6, y0 + 17, x0 + 5, y0 + 9.6],
-    penMm: 0.4,
-  });
-  items.push({ kind: 'line', points: [x0 + 8.8, y0 - 1, x0 + 11, y0 + 2.4, x0 + 8.4, y0 + 3], penMm: 0.4 });
-  for (const { at, words, count, reach, dy } of rings) {
-    items.push(arc(at, 0));
+  const items: PaperItem[] = [
+    // What lies behind the head first.
+    ...RINGS.map(({ upMm, reachMm }) => half(upMm, reachMm, Math.PI)),
+    ...headFromSide(x0, y0),
+  ];
+  for (const { upMm, reachMm, words, count } of RINGS) {
+    items.push(half(upMm, reachMm, 0));
     for (let k = 0; k < count; k++) {
-      const [px, py] = at((Math.PI * k) / (count - 1));
-      items.push(...cameraItems(px, py, Math.atan2(y0 - py, x0 - px)));
+      const angle = (Math.PI * k) / (count - 1);
+      const [px, py] = [x0 + reachMm * Math.cos(angle), y0 - upMm + TILT * reachMm * Math.sin(angle)];
+      items.push(cameraItem(px, py, Math.atan2(y0 - py, x0 - px)));
     }
-    items.push({ kind: 'text', text: words, at: [x0 + reach + 4, y0 + dy + 1], sizeMm: SMALL_MM });
+    items.push({ kind: 'text', text: words, at: [x0 + reachMm + 4, y0 - upMm + 1], sizeMm: SMALL_MM });
   }
-  // From above: where the pictures of one ring stand.
-  const top = [x + widthMm * 0.8, y + 25] as const;
-  const above = (angle: number): [number, number] => [top[0] + 8 * Math.cos(angle), top[1] + 10 * Math.sin(angle)];
-  items.push({ kind: 'line', points: loop(above), closed: true, penMm: 0.4, fillGrey: 0.93 });
-  items.push({
+  const [x1, y1] = [x + widthMm * 0.8, y + 25];
+  const nose = [x1 - 1.6, y1 + 9.8, x1, y1 + 12.4, x1 + 1.6, y1 + 9.8];
+  items.push(
+    { kind: 'line', points: ellipse(x1, y1, 8, 10, 48), closed: true, penMm: BODY_PEN_MM, fillGrey: BODY_GREY },
+    { kind: 'line', points: nose, penMm: BODY_PEN_MM },
+  );
+  for (let k = 0; k < PER_RING; k++) {
+    const angle = (2 * Math.PI * k) / PER_RING;
+    items.push(cameraItem(x1 + 23 * Math.cos(angle), y1 + 23 * Math.sin(angle), angle + Math.PI));
+  }
+  const words = `one ring from above: ${PER_RING} pictures`;
+  items.push({ kind: 'text', text: words, at: [x1, y + RINGS_HEIGHT_MM - 1], sizeMm: SMALL_MM, align: 'middle' });
+  return items;
+}
+
+/** The head of the measurement sheet's pictures, its middle at `x`, `y`. */
+function headFromSide(x: number, y: number): PaperItem[] {
+  const [scale, middleX, middleY] = [0.27, 54, 46];
+  const outline = measurePicture('head length')?.outline ?? [];
+  return outline.map((points, index) => ({
     kind: 'line',
-    points: [top[0] - 1.6, top[1] + 9.8, top[0], top[1] + 12.4, top[0] + 1.6, top[1] + 9.8],
-    penMm: 0.4,
-  });
-  for (let k = 0; k < 16; k++) {
-    const angle = (2 * Math.PI * k) / 16;
-    items.push(...cameraItems(top[0] + 23 * Math.cos(angle), top[1] + 23 * Math.sin(angle), angle + Math.PI));
-  }
-  items.push({
-    kind: 'text',
-    text: 'one ring from above: 16 pictures',
-    at: [top[0], y + heightMm - 1],
-    sizeMm: SMALL_MM,
-    align: 'middle',
-  });
-  return { items, heightMm };
+    points: points.map((value, k) => (k % 2 === 0 ? x + (value - middleX) * scale : y + (value - middleY) * scale)),
+    penMm: BODY_PEN_MM,
+    ...(index === 0 ? { fillGrey: BODY_GREY } : {}),
+  }));
 }
 
 /** A small wedge that looks along `angle`. */
-function cameraItems(x: number, y: number, angle: number): PaperItem[] {
+function cameraItem(x: number, y: number, angle: number): PaperItem {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
   const turned = (along: number, across: number): [number, number] => [
     x + along * c - across * s,
     y + along * s + across * c,
   ];
   const wedge = [turned(1.7, 1.3), turned(-0.4, 0.4), turned(-0.4, -0.4), turned(1.7, -1.3)].flat();
-  return [{ kind: 'line', points: wedge, closed: true, penMm: 0.2, fillGrey: 0.2 }];
+  return { kind: 'line', points: wedge, closed: true, penMm: 0.2, fillGrey: 0.2 };
 }
 
 /** A round target whose centre is where four quarters meet: found by eye, calliper and picture alike. */
@@ -216,9 +218,8 @@ function patternItems(x: number, y: number, widthMm: number, heightMm: number): 
 export function captureCard(size: PaperSize): PaperDocument {
   const flow = new PageFlow('How to take the pictures', size, 'Capture card');
   flow.head('How to take the pictures', 'For a scan of a head by a telephone or camera. Two people, twenty minutes.');
-  const { items, heightMm } = ringsPicture(flow.left, flow.y, flow.innerMm);
-  flow.place(...items);
-  flow.space(heightMm + 4);
+  flow.place(...ringsPicture(flow.left, flow.y, flow.innerMm));
+  flow.space(RINGS_HEIGHT_MM + 4);
   flow.list(STEPS, true);
   flow.heading('Other parts of the body');
   flow.list(OTHERS);

@@ -33,7 +33,11 @@ const fileNameOf = (name: string): string => `${name.replace(/[^\p{L}\p{N} ._-]+
 
 export function measurementPaper(size: PaperSize, names: readonly RegionName[], wearerName?: string): Paper {
   const regions = names.map((name) => REGIONS[name]);
-  const document = measurementSheet({ regions, size, ...(wearerName === undefined ? {} : { wearerName }) });
+  const document = measurementSheet({
+    regions,
+    size,
+    ...(wearerName === undefined ? {} : { wearerName }),
+  });
   return { fileName: fileNameOf(['measurements', ...names, wearerName ?? ''].join(' ')), document };
 }
 

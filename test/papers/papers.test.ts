@@ -64,7 +64,6 @@ const measures = (size: PaperSize, wearerName?: string, regions: readonly Region
     regions: regions.map((name) => REGIONS[name]),
     size,
     ...(wearerName === undefined ? {} : { wearerName }),
-    pictureOf: () => ({ outline: [[0, 0, 100, 0, 100, 100, 0, 100, 0, 0]], mark: [[0, 50, 100, 50]] }),
   });
 
 const png = encodePng(new Uint8Array(60 * 80).fill(200), 60, 80, 1);
