@@ -67,6 +67,7 @@ export function measurementSheet(options: MeasurementSheetOptions): PaperDocumen
         { head: 'Where it is', share: 7 },
       ],
       pointRows(landmarks.filter((landmark) => used.has(landmark.name))),
+      SMALL_MM,
     );
   }
   return flow.finish();
@@ -103,7 +104,7 @@ function measureRow(
   const textX = flow.left + (picture === undefined ? 0 : PICTURE_MM + 4);
   const textMm = boxX - textX - 4;
   const titles = measure.landmarks.map((name) => small(landmarks.find((one) => one.name === name)?.title ?? name));
-  const between = `${measure.kind === 'span' ? 'From' : 'By way of'} ${titles.join(measure.kind === 'span' ? ' to ' : ' and ')}.`;
+  const between = measure.kind === 'span' ? `From ${titles.join(' to ')}.` : `By way of ${titles.join('; ')}.`;
   const lines = [
     ...linesOf(measure.how, textMm, SMALL_MM).map((text) => ({ text, grey: 0 })),
     ...linesOf(between, textMm, SMALL_MM).map((text) => ({ text, grey: FAINT })),

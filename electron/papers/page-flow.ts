@@ -12,7 +12,10 @@ export const TEXT_MM = 3.4;
 export const SMALL_MM = 2.8;
 export const FAINT = 0.35;
 export const HAIRLINE_MM = 0.18;
+const HEAD_RULE_MM = 0.35;
 const CELL_PADDING_MM = 1.4;
+/** The base line stands so much of the letters' body above the foot of its line. */
+const BASE_LINE = 0.3;
 export const CHECK_TAPE_MM = 50;
 
 export interface Column {
@@ -44,6 +47,18 @@ export function tapeItems(x: number, y: number, lengthMm: number, tickMm = 1.1):
     items.push({ kind: 'line', points: [x + mm, y, x + mm, y - height], penMm: mm % 10 === 0 ? HAIRLINE_MM : 0.1 });
   }
   return items;
+}
+
+interface Cell {
+  readonly widthMm: number;
+  readonly align: 'left' | 'right';
+}
+
+function rowHeightMm(cells: readonly Cell[], words: readonly string[], sizeMm: number): number {
+  const counts = cells.map(
+    ({ widthMm }, index) => linesOf(words[index] ?? '', widthMm - CELL_PADDING_MM, sizeMm).length,
+  );
+  return Math.max(...counts) * sizeMm * LINE_FACTOR + CELL_PADDING_MM * 1.7;
 }
 
 export class PageFlow {
@@ -134,7 +149,7 @@ export class PageFlow {
     for (const line of linesOf(text, widthMm, sizeMm, style.style)) {
       this.need(sizeMm * LINE_FACTOR);
       this.y += sizeMm * LINE_FACTOR;
-      this.text(line, [x, this.y - sizeMm * 0.3], { ...style, sizeMm });
+      this.text(line, [x, this.y - sizeMm * BASE_LINE], { ...style, sizeMm });
     }
   }
 
@@ -143,7 +158,9 @@ export class PageFlow {
     for (const [index, line] of lines.entries()) {
       this.need(TEXT_MM * LINE_FACTOR * 2);
       const mark = numbered ? `${index + 1}.` : '–';
-      this.text(mark, [this.left, this.y + TEXT_MM * (LINE_FACTOR - 0.3)], { style: numbered ? 'bold' : 'regular' });
+      this.text(mark, [this.left, this.y + TEXT_MM * (LINE_FACTOR - BASE_LINE)], {
+        style: numbered ? 'bold' : 'regular',
+      });
       this.paragraph(line, {}, this.left + (numbered ? 7 : 4));
       this.space(0.9);
     }
@@ -154,7 +171,7 @@ export class PageFlow {
     const labelMm = Math.max(30, ...pairs.map(([label]) => textWidthMm(label, TEXT_MM) + 4));
     for (const [label, value] of pairs) {
       this.need(TEXT_MM * LINE_FACTOR * 2);
-      this.text(label, [this.left, this.y + TEXT_MM * (LINE_FACTOR - 0.3)], { grey: FAINT });
+      this.text(label, [this.left, this.y + TEXT_MM * (LINE_FACTOR - BASE_LINE)], { grey: FAINT });
       this.paragraph(value, {}, this.left + labelMm);
       this.space(0.5);
     }
@@ -162,53 +179,51 @@ export class PageFlow {
   }
 
   /** Rows do not break over pages; the head is said again on each. */
-  table(columns: readonly Column[], rows: readonly (readonly string[])[]): void {
+  table(columns: readonly Column[], rows: readonly (readonly string[])[], sizeMm = TEXT_MM): void {
     const shares = columns.reduce((sum, { share }) => sum + share, 0);
-    const widths = columns.map(({ share }) => (share / shares) * this.innerMm);
-    const row = (cells: readonly string[], style: TextStyle, ruleMm: number): void => {
-      const { sizeMm = TEXT_MM } = style;
-      let x = this.left;
-      let lowest = this.y;
-      for (const [index, { align = 'left' }] of columns.entries()) {
-        const width = widths[index] - CELL_PADDING_MM;
-        let y = this.y + CELL_PADDING_MM;
-        for (const line of linesOf(cells[index] ?? '', width, sizeMm, style.style)) {
-          y += sizeMm * LINE_FACTOR;
-          const at = align === 'left' ? x : x + width;
-          this.text(line, [at, y - sizeMm * 0.3], { ...style, sizeMm, align });
-        }
-        lowest = Math.max(lowest, y);
-        x += widths[index];
-      }
-      this.y = lowest + CELL_PADDING_MM * 0.7;
-      this.place({
-        kind: 'line',
-        points: [this.left, this.y, this.left + this.innerMm, this.y],
-        penMm: ruleMm,
-        grey: ruleMm > HAIRLINE_MM ? 0 : 0.6,
-      });
+    const cells = columns.map(({ share, align = 'left' }) => ({
+      widthMm: (share / shares) * this.innerMm,
+      align,
+    }));
+    const head = (): void => {
+      const words = columns.map((column) => column.head);
+      this.#row(cells, words, { sizeMm: SMALL_MM, style: 'bold' }, { penMm: HEAD_RULE_MM });
     };
-    const heightOf = (cells: readonly string[]): number => {
-      const counts = cells.map((cell, index) => linesOf(cell, widths[index] - CELL_PADDING_MM, TEXT_MM).length);
-      return Math.max(...counts) * TEXT_MM * LINE_FACTOR + CELL_PADDING_MM * 1.7;
-    };
-    const head = (): void =>
-      row(
-        columns.map((column) => column.head),
-        { sizeMm: SMALL_MM, style: 'bold' },
-        0.35,
-      );
     const headMm = SMALL_MM * LINE_FACTOR * 2 + CELL_PADDING_MM * 2;
-    this.need(headMm + (rows[0] === undefined ? 0 : heightOf(rows[0])));
+    this.need(headMm + (rows[0] === undefined ? 0 : rowHeightMm(cells, rows[0], sizeMm)));
     head();
-    for (const cells of rows) {
-      if (this.y + heightOf(cells) > this.bottomMm) {
+    for (const row of rows) {
+      if (this.y + rowHeightMm(cells, row, sizeMm) > this.bottomMm) {
         this.newPage();
         head();
       }
-      row(cells, {}, HAIRLINE_MM);
+      this.#row(cells, row, { sizeMm }, { penMm: HAIRLINE_MM, grey: 0.6 });
     }
     this.space(2);
+  }
+
+  #row(
+    cells: readonly Cell[],
+    words: readonly string[],
+    style: TextStyle,
+    rule: { penMm: number; grey?: number },
+  ): void {
+    const { sizeMm = TEXT_MM } = style;
+    let x = this.left;
+    let lowest = this.y;
+    for (const [index, { widthMm, align }] of cells.entries()) {
+      const innerMm = widthMm - CELL_PADDING_MM;
+      let y = this.y + CELL_PADDING_MM;
+      for (const line of linesOf(words[index] ?? '', innerMm, sizeMm, style.style)) {
+        y += sizeMm * LINE_FACTOR;
+        const at = align === 'left' ? x : x + innerMm;
+        this.text(line, [at, y - sizeMm * BASE_LINE], { ...style, sizeMm, align });
+      }
+      lowest = Math.max(lowest, y);
+      x += widthMm;
+    }
+    this.y = lowest + CELL_PADDING_MM * 0.7;
+    this.place({ kind: 'line', points: [this.left, this.y, this.left + this.innerMm, this.y], ...rule });
   }
 
   finish(): PaperDocument {

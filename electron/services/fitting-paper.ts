@@ -2,6 +2,7 @@
 import { fault } from '../../shared-types/faults/index.ts';
 import { countText, dayText, some } from '../../shared-types/counts.ts';
 import { easeByRegion, easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
+import { hatSize } from '../../shared-types/measures/hat-sizes.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
@@ -48,6 +49,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     ['Agreed to it', consentWords(wearer)],
     ['Form', `${countText(revision.faceCount)} faces, in mm: ${standing.frame}`],
     ['Scan', scanWords(scan)],
+    ...hatFacts(lengths),
     ['Program', `Wearwright ${revision.programVersion}`],
     ...(isOld ? ([['Outdated', `There is a newer making, number ${newest.revision}.`]] as [string, string][]) : []),
     ...(wearer.note === undefined ? [] : ([['Note', wearer.note]] as [string, string][])),
@@ -78,6 +80,15 @@ function scanWords(scan: Scan | undefined): string {
   return scan.kind === 'sheet'
     ? `none: made from measurements alone, ${day}. What was not measured is guessed.`
     : `${scan.fileName}, of ${day}`;
+}
+
+/** A size to order by, where the head's girth is known. */
+function hatFacts(lengths: readonly SheetLength[]): [string, string][] {
+  const girth = lengths.find(({ name }) => name === 'head circumference')?.byHandMm;
+  if (girth === undefined) return [];
+  const { cm, us, uk, letter } = hatSize(girth);
+  const letters = letter === undefined ? '' : `, ${letter} with most makers`;
+  return [['Hat size', `${cm} cm, UK ${uk}, US ${us}${letters}`]];
 }
 
 function consentWords({

@@ -209,6 +209,8 @@ describe('the fitting sheet of a making', () => {
       'gave the size; agrees, −0.3 mm',
       'held back as a check; does not agree, +4.0 mm',
       'head circumference (girth)',
+      // 545 mm: 54.5 cm; 21.457 in over pi is 6.830, 6 7/8 to the nearest eighth.
+      'US 6 7/8',
       '2 pieces of debris dropped',
       'For 8 mm of foam',
       'It lies 7.93 to 8.16 mm from the form',
