@@ -5,6 +5,7 @@ import { SelectField } from '../../controls/field.tsx';
 import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useStudio } from '../../state/studio.ts';
+import './paper-card.css';
 
 type Part = RegionName | 'all';
 
@@ -19,6 +20,7 @@ export function PaperCard({ wearerId }: { readonly wearerId: string }) {
   const regions = part === 'all' ? [...REGION_NAMES] : [part];
   return (
     <TicketCard
+      className="paper-card"
       title="On paper"
       kind="PDF, to print or to send"
       stub={
