@@ -2,8 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { arcThrough } from '../../electron/geometry/measure/arc.ts';
 import { girthNoise } from '../../electron/geometry/measure/girth-noise.ts';
 import { shortestPath } from '../../electron/geometry/measure/shortest-path.ts';
+import { IDENTITY, transformPoint } from '../../electron/geometry/mesh/transform.ts';
+import { roughen } from '../../electron/invented/phone-scan.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
-import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { seeded } from '../support/random.ts';
 import { sphere } from '../support/solids.ts';
 
@@ -95,6 +97,37 @@ describe('long ways on dense meshes', () => {
     expect(path?.within).toBeGreaterThan(5);
     expect(path?.within).toBeLessThan(30);
     expect(Math.abs((path?.length as number) / ((200 * Math.PI) / 3) - 1)).toBeLessThan(0.0002);
+  });
+});
+
+describe('what roughness adds to an arc, on a ball of 90 with 0.3 mm of noise', () => {
+  it.each([
+    ['laid on the skin', false],
+    ['pulled taut', true],
+  ])('%s: told within a factor of two', (_, isTaut) => {
+    const points: Vec3[] = [
+      [90, 0, 0],
+      [0, 63.6396, 63.6396],
+    ];
+    const ball = sphere(90, 5);
+    const arc = (mesh: Mesh, toScan: Matrix4) =>
+      arcThrough(
+        mesh,
+        points.map((p) => transformPoint(toScan, p)),
+        isTaut ? new SignedField(mesh) : undefined,
+      );
+    const smooth = arc(ball, IDENTITY)?.length as number;
+    let [known, told] = [0, 0];
+    for (const seed of [1, 2, 3, 4, 5]) {
+      const wishes = { noiseMm: 0.3, charts: 0, holes: [], debris: 0, chair: false, badFaces: false };
+      const { mesh, truth } = roughen(ball, { seed, unitsPerMm: 1, ...wishes });
+      const got = arc(mesh, truth.formToScan);
+      known += (got?.length as number) - smooth;
+      told += got?.excess as number;
+    }
+    expect(known / 5).toBeGreaterThan(0.05);
+    expect(told / known).toBeGreaterThan(0.5);
+    expect(told / known).toBeLessThan(2);
   });
 });
 

@@ -24,9 +24,15 @@ export interface Arc {
 const NODES = 256;
 const HALF_WIDTH = 12;
 /** Roughness beyond so many times the median is an edge or a fold. */
-const FOLD = 4;
-/** Share of the length within which the surface about an end shows how rough it is. */
+const FOLD = 3;
+/** Share of the length within which the surface about a place shows how rough it is, and the places asked. */
 const NEAR_SHARE = 1 / 24;
+const ASKED = 7;
+/**
+ * A taut tape lies on what stands out, so many standard deviations up (girths on circles of a head's size roughened in
+ * waves of 5 to 19 mm: about half of one), and is longer by that times the angle it turns by.
+ */
+const STANDS_OUT = 0.5;
 
 /**
  * The arc through `points` (on the surface or near it) in turn. With a `body`, the signed distance to the mesh, it is
@@ -56,12 +62,21 @@ export function arcThrough(mesh: Mesh, points: readonly Vec3[], body?: Body, tic
     length += band.length;
     finenessU += band.finenessU;
     tape.push(...band.points);
-    // A taut tape lies on what stands out, about a standard deviation up: longer by that times the angle it turns by.
-    const near = surfaceNear(mesh, a, tick, NEAR_SHARE * band.length);
-    excess += (near?.roughness ?? 0) * turnOf(band.points);
+    excess += STANDS_OUT * middleRoughness(mesh, band, tick) * turnOf(band.points);
   }
   const found = { length, straight, excess, finenessU, points: Float64Array.from(tape) };
   return body === undefined ? { ...found, within } : found;
+}
+
+/** The middle one of the surface's roughnesses under a band: at an ear or a crease shape looks like roughness. */
+function middleRoughness(mesh: Mesh, band: { points: Float64Array; length: number }, tick?: () => void): number {
+  const nodes = band.points.length / 3;
+  const found = Array.from({ length: ASKED }, (_, k) => {
+    const i = 3 * Math.floor(((k + 0.5) / ASKED) * nodes);
+    const at: Vec3 = [band.points[i], band.points[i + 1], band.points[i + 2]];
+    return surfaceNear(mesh, at, tick, NEAR_SHARE * band.length)?.roughness ?? 0;
+  });
+  return found.toSorted((a, b) => a - b)[ASKED >> 1];
 }
 
 /** Angle by which a chain turns in all, radians. */
@@ -77,8 +92,8 @@ function turnOf(p: Float64Array): number {
 }
 
 /**
- * How much longer a path over a rough surface is than its own smoothed line: each node put on the parabola through its
- * neighbours, but where it bends once and sharply, as round a corner.
+ * How much longer a path over a rough surface is than its own smoothed line: each node moved to the parabola through its
+ * neighbours, but never much farther than most are, so that a corner that it bends round stays.
  */
 function roughExcess(path: Float64Array): number {
   const p = resample(path, NODES);
@@ -93,6 +108,9 @@ function roughExcess(path: Float64Array): number {
   }
   const sizes = Array.from({ length: NODES + 1 }, (_, i) => Math.hypot(off[i * 3], off[i * 3 + 1], off[i * 3 + 2]));
   const limit = FOLD * sizes.toSorted((a, b) => a - b)[NODES >> 1];
-  const smooth = p.map((x, i) => (sizes[Math.floor(i / 3)] <= limit ? x - off[i] : x));
+  const smooth = p.map((x, i) => {
+    const size = sizes[Math.floor(i / 3)];
+    return size > 0 ? x - Math.min(1, limit / size) * off[i] : x;
+  });
   return Math.max(0, lengthOf(p) - lengthOf(smooth));
 }
