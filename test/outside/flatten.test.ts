@@ -13,7 +13,7 @@ import { cap, tube } from '../support/caps.ts';
 const quiet = (): void => {};
 
 function lay(mesh: Parameters<typeof layFlat>[0], options: Partial<Parameters<typeof layFlat>[1]> = {}): LaidFlat {
-  const laid = layFlat(mesh, { seams: [], allowedGive: 0.05, relief: 'none', ...options }, quiet);
+  const laid = layFlat(mesh, { seams: [], allowedGive: 0, relief: 'none', ...options }, quiet);
   if (!('pieces' in laid)) throw new Error(JSON.stringify(laid));
   return laid;
 }

@@ -9,7 +9,7 @@ import { findPieces } from '../mesh/pieces.ts';
 import { borderLoops, eulerNumber, openAlong } from './disc.ts';
 import { flatFrame, measureStrain, type Strain } from './flat-frame.ts';
 import { Knife } from './knife.ts';
-import { leastStrain, type Spring } from './least-strain.ts';
+import { evenStrain, leastStrain, type Spring } from './least-strain.ts';
 import { crossesItself } from './outline.ts';
 import { proposeDarts } from './propose-darts.ts';
 import { startFlat } from './start-flat.ts';
@@ -70,13 +70,12 @@ const HELPS_SHARE = 1 / 8;
 const LEAST_PIECE_MM2 = 1500;
 /** A further seam leaves each side at least this share of the border. */
 const LEAST_PART = 1 / 4;
+/** Evening out lowers the worst strain by a third at most: what is further off is cut first. */
+const HOPE = 1.6;
+/** Strain within this share of what is allowed need not be lower. */
+const ENOUGH = 1 / 2;
 /** Springs that hold seam lengths, against the strain of the piece's area; see `leastStrain`. */
 const SPRING_WEIGHT = 30;
-
-interface Raw {
-  readonly knife: Knife;
-  readonly darts: number;
-}
 
 /**
  * `patch`: open surface in mm, where the sheet's middle lies (`liftSurface`); made of any number of parts. Lines already
@@ -90,37 +89,37 @@ export function layFlat(patch: Mesh, options: LayFlatOptions, tick: () => void):
     const chains = cutGiven(whole, seam, lines, tick);
     if (chains === undefined) return { lost: seam.name };
   }
-  const waiting: Raw[] = splitPieces(whole).map((knife) => ({ knife, darts: 0 }));
+  const waiting = splitPieces(whole);
   const pieces: FlatPiece[] = [];
   let seams = 0;
   while (waiting.length > 0) {
-    const raw = waiting.shift() as Raw;
-    const opened = openedMesh(raw.knife);
+    const knife = waiting.shift() as Knife;
+    const opened = openedMesh(knife);
     const loops = borderLoops(opened.mesh.triangles, opened.mesh.positions.length / 3);
     if (loops.length !== 1) {
-      if (loops.length === 0 || !joinLoops(raw.knife, opened, loops, lines, tick)) return { handles: true };
-      waiting.unshift(...splitPieces(raw.knife).map((knife) => ({ knife, darts: raw.darts })));
+      if (loops.length === 0 || !joinLoops(knife, opened, loops, lines, tick)) return { handles: true };
+      waiting.unshift(...splitPieces(knife));
       continue;
     }
     if (eulerNumber(opened.mesh.triangles, opened.mesh.positions.length / 3) !== 1) return { handles: true };
-    const piece = flatten(raw, opened, loops[0], options, tick);
+    const piece = flatten(knife, 0, opened, loops[0], options, options.relief !== 'none', tick);
     if (piece.withinAllowed || options.relief === 'none') {
       pieces.push(piece);
       continue;
     }
-    const darted =
-      options.relief === 'darts' && raw.darts === 0 ? withDarts(raw, opened, piece, lines, options, tick) : undefined;
+    const darted = options.relief === 'darts' ? withDarts(knife, opened, piece, lines, options, tick) : undefined;
     if (darted !== undefined) {
       pieces.push(darted);
       continue;
     }
     const large = areaOf(piece.mesh) > 2 * LEAST_PIECE_MM2;
-    const halves = seams < MOST_SEAMS && large ? halve(raw, opened, piece, lines, tick) : [];
+    const halves = seams < MOST_SEAMS && large ? halve(knife, opened, piece, lines, tick) : [];
     if (halves.length > 1) {
       seams++;
       waiting.unshift(...halves);
     } else {
-      pieces.push(piece);
+      // It stays as it is, so the best is made of it.
+      pieces.push(flatten(knife, 0, opened, loops[0], options, false, tick));
     }
   }
   return { pieces, lines };
@@ -239,11 +238,14 @@ function joinLoops(
   return true;
 }
 
+/** `trial`: what is far from allowed is not evened out. */
 function flatten(
-  raw: Raw,
+  knife: Knife,
+  darts: number,
   { mesh, source }: Opened,
   loop: readonly number[],
   options: LayFlatOptions,
+  trial: boolean,
   tick: () => void,
 ): FlatPiece {
   const frame = flatFrame(mesh);
@@ -252,7 +254,7 @@ function flatten(
   const springs: Spring[] = [];
   for (const [i, from] of loop.entries()) {
     const to = loop[(i + 1) % loop.length];
-    label[i] = raw.knife.cutOf(source[from], source[to]);
+    label[i] = knife.cutOf(source[from], source[to]);
     if (label[i] < 0) continue;
     const lengthMm = Math.hypot(
       p[to * 3] - p[from * 3],
@@ -262,8 +264,13 @@ function flatten(
     springs.push({ from, to, lengthMm });
   }
   const start = startFlat(frame, p, loop, tick);
-  const flat = leastStrain(frame, start, springs, SPRING_WEIGHT, tick);
-  const strain = measureStrain(frame, flat);
+  let flat = leastStrain(frame, start, springs, SPRING_WEIGHT, tick);
+  let strain = measureStrain(frame, flat);
+  const { allowedGive } = options;
+  if (!trial || strain.p99 < HOPE * allowedGive) {
+    flat = evenStrain(frame, flat, springs, SPRING_WEIGHT, ENOUGH * allowedGive, tick);
+    strain = measureStrain(frame, flat);
+  }
   const overlaps = strain.flipped > 0 || crossesItself(loop.flatMap((v) => [flat[v * 2], flat[v * 2 + 1]]));
   return {
     mesh,
@@ -271,7 +278,7 @@ function flatten(
     strain,
     loop,
     label,
-    darts: raw.darts,
+    darts,
     overlaps,
     withinAllowed: !overlaps && strain.p99 <= options.allowedGive,
   };
@@ -279,7 +286,7 @@ function flatten(
 
 /** The piece with the fewest darts that bring it within what the sheet allows, if any do. */
 function withDarts(
-  raw: Raw,
+  whole: Knife,
   opened: Opened,
   piece: FlatPiece,
   lines: PatternLine[],
@@ -289,7 +296,7 @@ function withDarts(
   for (const count of DART_COUNTS) {
     const places = proposeDarts(piece, count, tick);
     if (places.length < count) return undefined;
-    const knife = raw.knife.copy();
+    const knife = whole.copy();
     const chains: (readonly number[])[] = [];
     for (const { from, tip } of places) {
       const start = opened.source[from];
@@ -300,7 +307,7 @@ function withDarts(
     const cut = openedMesh(knife);
     const loops = borderLoops(cut.mesh.triangles, cut.mesh.positions.length / 3);
     if (chains.length < count || loops.length !== 1) continue;
-    const tried = flatten({ knife, darts: count }, cut, loops[0], options, tick);
+    const tried = flatten(knife, count, cut, loops[0], options, true, tick);
     if (!tried.withinAllowed) {
       // Where two darts leave nearly everything as it was, as on a saddle, more will not help.
       const over = piece.strain.p99 - options.allowedGive;
@@ -316,7 +323,7 @@ function withDarts(
 }
 
 /** The piece cut in two across its short way, through the middle. */
-function halve(raw: Raw, opened: Opened, piece: FlatPiece, lines: PatternLine[], tick: () => void): Raw[] {
+function halve(whole: Knife, opened: Opened, piece: FlatPiece, lines: PatternLine[], tick: () => void): Knife[] {
   const { flat, loop } = piece;
   let best = Infinity;
   let ends: [number, number] | undefined;
@@ -338,10 +345,10 @@ function halve(raw: Raw, opened: Opened, piece: FlatPiece, lines: PatternLine[],
     }
   }
   if (ends === undefined) return [];
-  const knife = raw.knife.copy();
+  const knife = whole.copy();
   const chain = knife.cutBetween(opened.source[ends[0]], opened.source[ends[1]], lines.length, tick);
   if (chain === undefined) return [];
-  const halves = splitPieces(knife).map((one) => ({ knife: one, darts: 0 }));
+  const halves = splitPieces(knife);
   if (halves.length < 2) return [];
   addLine(knife, chain, `seam ${lines.filter((line) => line.kind === 'seam').length + 1}`, 'seam', lines);
   return halves;

@@ -16,13 +16,17 @@ export interface Spring {
 }
 
 /** Powers of the energy and the rounds each may take. */
-const STAGES = [
-  { power: 1, rounds: 60 },
+interface Stage {
+  readonly power: number;
+  readonly rounds: number;
+}
+const PLAIN: readonly Stage[] = [{ power: 1, rounds: 60 }];
+const EVEN: readonly Stage[] = [
   { power: 2, rounds: 12 },
   { power: 4, rounds: 12 },
   { power: 8, rounds: 16 },
   { power: 16, rounds: 16 },
-] as const;
+];
 /** A round that lowers the energy by less than this share ends its stage. */
 const SETTLED = 2 ** -17;
 /** Residual of the global step, and its rounds at most. */
@@ -91,11 +95,11 @@ class Straightener {
     this.#area = frame.area.reduce((sum, one) => sum + one, 0);
   }
 
-  run(): void {
-    for (const { power, rounds } of STAGES) {
+  run(stages: readonly Stage[], enough: number): void {
+    for (const { power, rounds } of stages) {
       this.#power = power;
       this.#scale = this.#worstExcess();
-      if (this.#scale < (power > 1 ? NO_STRAIN : DEVELOPED)) return;
+      if (this.#scale < (power > 1 ? Math.max(enough, NO_STRAIN) : DEVELOPED)) return;
       let energy = this.#energy(this.flat);
       for (let round = 0; round < rounds; round++) {
         const next = this.#improve(energy);
@@ -309,9 +313,9 @@ function firstRoot(a: number, b: number, c: number): number {
 }
 
 /**
- * Flat positions, uv pairs in mm, that strain the patch least, from a `start` without turned faces; none is turned in the
- * result either. The border may still cross itself: that is for the caller to see. `springWeight`: what a millimetre of
- * missed length on a spring counts against a square millimetre strained by half.
+ * Flat positions, uv pairs in mm, that strain the patch least on the mean, from a `start` without turned faces; none is
+ * turned in the result either. The border may still cross itself: that is for the caller to see. `springWeight`: what a
+ * millimetre of missed length on a spring counts against a square millimetre strained by half.
  * O(rounds · faces), rounds up to some 20,000 products of a sparse matrix in all.
  */
 export function leastStrain(
@@ -322,6 +326,21 @@ export function leastStrain(
   tick: () => void,
 ): Float64Array {
   const work = new Straightener(frame, start, springs, springWeight, tick);
-  work.run();
+  work.run(PLAIN, 0);
+  return work.flat;
+}
+
+/** From there, the worst strain lowered at the cost of the mean, until it is within `enoughGive` everywhere. */
+export function evenStrain(
+  frame: FlatFrame,
+  start: Float64Array,
+  springs: readonly Spring[],
+  springWeight: number,
+  enoughGive: number,
+  tick: () => void,
+): Float64Array {
+  const work = new Straightener(frame, start, springs, springWeight, tick);
+  // A stretch of 1 + g has an energy of 4 g² to first order.
+  work.run(EVEN, 4 * enoughGive * enoughGive);
   return work.flat;
 }
