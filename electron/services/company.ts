@@ -1,6 +1,7 @@
 /**
  * Every part against every wearer: how much room it leaves at best, and how much it would have to grow. Each pair is
- * tried quickly and kept as a trial, so that only what has changed is tried again.
+ * tried once and kept as a trial, so that only what has changed is tried again. A part is worn the way it was placed
+ * last in a fitting, or as its file has it: upright in the form's frame.
  */
 import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
@@ -11,7 +12,7 @@ import type { Part } from '../../shared-types/records/project.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
-import { partState } from './fitting.ts';
+import { draftOf, partState } from './fitting.ts';
 import { formInput, partInput } from './make.ts';
 import type { Making } from './making.ts';
 
@@ -75,7 +76,7 @@ export function companyOf(library: Library, projectId: string | undefined, roomM
   return { forms, parts, cells };
 }
 
-interface Quick {
+interface CompanyFigures {
   readonly roomMm: number;
   /** Scale at which that room would be there; null where it could not be reached. */
   readonly scale: number | null;
@@ -84,12 +85,12 @@ interface Quick {
 
 function cellOf(part: Part, form: CompanyForm, trial: Trial | undefined, roomMm: number): CompanyCell {
   const pair = { partId: part.id, formId: form.id };
-  const quick = trial?.figures['company'] as Quick | undefined;
-  if (trial === undefined || quick === undefined) return pair;
-  if (quick.sentence !== null) return { ...pair, trialId: trial.id, sentence: quick.sentence };
+  const known = trial?.figures['company'] as CompanyFigures | undefined;
+  if (trial === undefined || known === undefined) return pair;
+  if (known.sentence !== null) return { ...pair, trialId: trial.id, sentence: known.sentence };
   const { leastEaseMm, meanEaseMm } = trial.figures as { leastEaseMm: number; meanEaseMm: number };
   const goesOn = leastEaseMm >= roomMm;
-  const scale = goesOn ? 1 : quick.roomMm === roomMm ? quick.scale : undefined;
+  const scale = goesOn ? 1 : known.roomMm === roomMm ? known.scale : undefined;
   // The scale for another room than the one it was tried for is not known yet.
   if (scale === undefined) return pair;
   return {
@@ -101,6 +102,16 @@ function cellOf(part: Part, form: CompanyForm, trial: Trial | undefined, roomMm:
     paddingMm: Math.max(0, leastEaseMm),
     ...(scale === null ? {} : { scale }),
   };
+}
+
+/** How far a part may be turned and shifted from the way it is worn; farther, a helmet would only be lifted off. */
+const LIMIT_TILT_DEG = 10;
+const LIMIT_SHIFT_MM = 15;
+
+/** The way a part is worn: as it was placed last in a fitting, else as its file has it. */
+function wayUp(library: Library, partId: string): readonly number[] {
+  const placed = records.allOf(library, 'fittings', 'WHERE part_id = ?', partId).map((one) => draftOf(one).placement);
+  return placed.findLast((placement) => placement !== undefined) ?? IN_PLACE;
 }
 
 /** Pairs tried at once: as many as the pool has threads. */
@@ -142,14 +153,20 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   const inputs = [worn.value, body.value];
   const { signal } = watch ?? {};
   const stop = signal === undefined ? {} : { signal };
-  const keep = (placement: readonly number[], figures: Record<string, unknown>, company: Quick): Outcome<Trial> =>
+  const keep = (
+    placement: readonly number[],
+    figures: Record<string, unknown>,
+    company: CompanyFigures,
+  ): Outcome<Trial> =>
     records.addTrial(library, {
       partId: part.id,
       formRevisionId: form.revisionId,
       placement: [...placement],
       figures: { ...figures, company, partState: partState(part) },
     });
-  const placed = await pool.run({ verb: 'fit', inputs, parameters: { solve: 'place', quick: true } }, stop);
+  const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
+  const start = { ...limits, place: { matrix: wayUp(library, part.id) } };
+  const placed = await pool.run({ verb: 'fit', inputs, parameters: { ...start, solve: 'place' } }, stop);
   if (!placed.ok) {
     if (placed.fault.code === 'job.cancelled' || placed.fault.code === 'job.internal') return placed;
     return keep(IN_PLACE, {}, { roomMm, scale: null, sentence: faultSentence(placed.fault) });
@@ -157,7 +174,7 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   const { leastEaseMm, meanEaseMm, placement } = fitFigures.parse(placed.value.figures);
   let scale: number | null = 1;
   if (leastEaseMm < roomMm) {
-    const parameters = { solve: 'scale', quick: true, leastMm: roomMm, place: { matrix: placement } };
+    const parameters = { ...start, solve: 'scale', leastMm: roomMm };
     const grown = await pool.run({ verb: 'fit', inputs, parameters }, stop);
     if (!grown.ok) return grown;
     const figures = fitFigures.parse(grown.value.figures);

@@ -79,7 +79,7 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
     partId: part.id,
     formRevisionId: revisionId,
     placement: fit.placement,
-    figures: { fit, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
+    figures: { ...fit, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
   });
   if (!trial.ok) return trial;
   if (wanted.solve !== undefined || placement === undefined) {
@@ -115,7 +115,7 @@ function readyFor(library: Library, fitting: Fitting) {
   return done({ part, revisionId: revision.id, inputs: [worn.value, form.value] });
 }
 
-/** The newest trial of a fitting's part on any making of its form; the company's quick ones do not count. */
+/** The newest trial of a fitting's part on any making of its form; those of the company's table do not count. */
 export function newestTrial(
   library: Library,
   { partId, formId }: Pick<Fitting, 'partId' | 'formId'>,
@@ -131,7 +131,7 @@ export function newestTrial(
 export function triedOf(library: Library, fitting: Fitting): Tried | undefined {
   const trial = newestTrial(library, fitting);
   if (trial === undefined) return undefined;
-  const fit = fitFigures.safeParse(trial.figures['fit']);
+  const fit = fitFigures.safeParse(trial.figures);
   const sight = sightFigures.safeParse(trial.figures['sight']);
   const [part] = records.allOf(library, 'parts', 'WHERE id = ?', fitting.partId);
   const newest = records.revisionsOf(library, fitting.formId).at(-1);

@@ -38,6 +38,7 @@ export {
   finishPart,
   readMakingFile,
 } from '../store/making-records.ts';
+export { companyCsv, companyOf, runCompany } from './company.ts';
 export { checkLibrary } from '../store/check.ts';
 export {
   changePassphrase,

@@ -86,6 +86,8 @@ function saveMesh(mesh: Mesh, out: string | undefined, sources: readonly string[
   got(writeWhole(out, got(writeMesh(mesh, out)).bytes));
 }
 
+/** Room for thin padding and some ease, mm. Own judgement. */
+const USUAL_ROOM_MM = 6;
 const KEEP_IT =
   'note: Keep the passphrase safe: if it is lost, nobody can read the scans and names in this library, its makers included.';
 const string = { type: 'string' } as const;
@@ -215,6 +217,27 @@ const VERBS: Readonly<Record<string, Verb>> = {
       const { revision, change, carriedRmsMm, carried, newReadings, figures, matrix } = made;
       const told = { change, carriedRmsMm, carried, newReadings };
       return done({ form: form.id, revision: revision.revision, ...told, ...figures, matrix });
+    },
+  },
+  company: {
+    usage: 'company [PROJECT] [--room MM] [--csv OUT.csv]',
+    words: [0, 1],
+    makes: true,
+    options: { room: string, csv: string },
+    run: async (file, task) => {
+      const [name] = task.words;
+      const projectId = name === undefined ? undefined : got(library.findOne(file, 'projects', name)).id;
+      const room = task.values['room'] === undefined ? USUAL_ROOM_MM : number(task.values['room'], 'room');
+      const ran = got(await library.runCompany({ library: file, pool: task.pool(), watch: task }, projectId, room));
+      const table = library.companyOf(file, projectId, room);
+      const csv = text(task.values['csv']);
+      if (csv !== undefined) got(writeWhole(csv, new TextEncoder().encode(library.companyCsv(table))));
+      const rows = table.cells.map(({ partId, formId, trialId, ...cell }) => ({
+        part: table.parts.find(({ id }) => id === partId)?.name ?? '',
+        wearer: table.forms.find(({ id }) => id === formId)?.wearerName ?? '',
+        ...cell,
+      }));
+      return done({ roomMm: room, newlyTried: ran.tried, company: rows });
     },
   },
   bundle: {

@@ -27,6 +27,7 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
     entry: 'runSheet',
     summary: 'A paper as PDF: fitting sheet of a form, measurement sheet, or capture card.',
   },
+  company: library('Every part against every wearer: who can wear what, with how much padding, at which scale.'),
   shelf: library('The wearers and projects of a library.'),
   wearer: library('Add, edit or show a wearer.'),
   reading: library('Add, list, withdraw, import or export readings of a wearer.'),

@@ -1,0 +1,69 @@
+import { expect, test } from 'vitest';
+import { companyCsv, companyOf, runCompany } from '../../electron/services/company.ts';
+import { writeMesh } from '../../electron/formats/index.ts';
+import { transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
+import { JobPool } from '../../electron/jobs/pool.ts';
+import * as records from '../../electron/store/records.ts';
+import type { Library } from '../../electron/store/connection.ts';
+import type { Mesh } from '../../shared-types/mesh.ts';
+import { freshLibrary, good } from '../store/support.ts';
+import { sphere } from '../support/solids.ts';
+
+/** A ball turned inside out, as the inner side of a part. */
+function hollow(radius: number): Mesh {
+  const ball = sphere(radius, 4);
+  const triangles = ball.triangles.map((_, i, t) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] ?? 0);
+  return { positions: ball.positions, triangles };
+}
+
+function withBalls(
+  radii: readonly number[],
+  partRadius: number,
+): { library: Library; formIds: string[]; partId: string } {
+  const library = freshLibrary();
+  const formIds = radii.map((radius) => {
+    const { id: wearerId } = good(records.addWearer(library, { name: `Invented ball of ${radius}` }));
+    const scan = good(records.addScan(library, { wearerId, fileName: 'a.obj', bytes: Buffer.from(`v ${radius} 0 0`) }));
+    const made = { wearerId, name: 'head', scanId: scan.id, recipe: {}, steps: [], programVersion: '0' };
+    return good(records.addFormRevision(library, { ...made, mesh: sphere(radius, 4) })).form.id;
+  });
+  const file = good(writeMesh(hollow(partRadius), 'bowl.stl'));
+  const part = good(records.addPart(library, { name: 'Bowl', fileName: 'bowl.stl', bytes: file.bytes }));
+  return { library, formIds, partId: part.id };
+}
+
+test('balls in a hollow ball: ease and scale of closed form, only what changed is tried again, and the table as CSV', async () => {
+  const [small, large, hole] = [80, 90, 95];
+  const { library, formIds } = withBalls([small, large], hole);
+  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const making = { library, pool };
+  const roomMm = 10;
+  expect(companyOf(library, undefined, roomMm).cells.map(({ trialId }) => trialId)).toEqual([undefined, undefined]);
+  expect(good(await runCompany(making, undefined, roomMm)).tried).toBe(2);
+  const [first, second] = companyOf(library, undefined, roomMm).cells;
+  // Concentric, the gap is the difference of the radii; facets of the balls take 0.2 mm at most.
+  expect(Math.abs((first?.leastEaseMm ?? 0) - (hole - small))).toBeLessThan(0.3);
+  expect(first).toMatchObject({ goesOn: true, scale: 1 });
+  expect(second?.goesOn).toBe(false);
+  expect(Math.abs((second?.leastEaseMm ?? 0) - (hole - large))).toBeLessThan(0.3);
+  expect(Math.abs((second?.scale ?? 0) - (large + roomMm) / hole)).toBeLessThan(0.004);
+  // Nothing to do the second time; another making of one form makes one pair unknown.
+  expect(good(await runCompany(making, undefined, roomMm)).tried).toBe(0);
+  const [form] = records.allOf(library, 'forms', 'WHERE id = ?', formIds[0]);
+  const [scan] = records.allOf(library, 'scans', 'WHERE wearer_id = ?', form?.wearerId ?? '');
+  const again = { wearerId: form?.wearerId ?? '', formId: formIds[0] ?? '', name: 'head', scanId: scan?.id ?? '' };
+  const mesh = transformMesh(scaling(1.05), sphere(small, 4));
+  good(records.addFormRevision(library, { ...again, recipe: {}, steps: [], programVersion: '0', mesh }));
+  expect(companyOf(library, undefined, roomMm).cells.map(({ trialId }) => trialId === undefined)).toEqual([
+    true,
+    false,
+  ]);
+  expect(good(await runCompany(making, undefined, roomMm)).tried).toBe(1);
+  const table = companyOf(library, undefined, roomMm);
+  expect(Math.abs((table.cells[0]?.leastEaseMm ?? 0) - (hole - 1.05 * small))).toBeLessThan(0.3);
+  const lines = companyCsv(table).trimEnd().split('\r\n');
+  expect(lines).toHaveLength(3);
+  expect(lines[1]).toMatch(/^Bowl,Invented ball of 80,head,yes,1[01]\.\d,/);
+  await pool.close();
+  library.close();
+});
