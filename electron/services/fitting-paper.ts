@@ -3,6 +3,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { countText, dayText, some } from '../../shared-types/counts.ts';
 import { easeByRegion, easeEvidence, linerEvidence, sightEvidence } from '../../shared-types/fitting-evidence.ts';
 import { hatSize } from '../../shared-types/measures/hat-sizes.ts';
+import { regionOfMeasure } from '../../shared-types/measures/index.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
@@ -106,7 +107,12 @@ const ROLE_WORDS: Readonly<Record<string, string>> = { used: 'gave the size', 'h
 
 function lengthsOf(library: Library, wearerId: string, revision: FormRevision): SheetLength[] {
   const checks = new Map(checksOf(revision.steps).map((check) => [check.name, check]));
-  const known = knownLengths(records.sheetOf(library, wearerId));
+  const standing = revision.recipe['region'] ?? 'head';
+  // A wearer's sheet holds all of their body; here stands what concerns this part of it.
+  const known = knownLengths(records.sheetOf(library, wearerId)).filter(({ name }) => {
+    const region = regionOfMeasure(name);
+    return checks.has(name) || region === undefined || region.standing === standing;
+  });
   const rows = known.map(({ name, kind, mm, uMm, count, doubt }): SheetLength => {
     const check = checks.get(name);
     checks.delete(name);

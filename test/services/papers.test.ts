@@ -38,6 +38,8 @@ good(
     { kind: 'span', name: 'head breadth', valueMm: 152.1, uncertaintyMm: 0.6 },
     { kind: 'span', name: 'head breadth', valueMm: 152.5, uncertaintyMm: 0.6 },
     { kind: 'girth', name: 'head circumference', valueMm: 545, uncertaintyMm: 2 },
+    { kind: 'span', name: 'foot length, left', valueMm: 255 },
+    { kind: 'span', name: 'horn to horn', valueMm: 310 },
   ]),
 );
 const check = (name: string, kind: string, role: string, onFormMm: number, measuredMm: number, agrees: boolean) => ({
@@ -234,6 +236,11 @@ describe('the fitting sheet of a making', () => {
       'not protective equipment',
     ])
       expect(whole).toContain(words);
+  });
+
+  test('tells the lengths of this part of the body, and those of the maker’s own naming', () => {
+    const names = good(fittingSheetOf(library, made.revision.id)).lengths.map(({ name }) => name);
+    expect(names.toSorted()).toEqual(['head breadth', 'head circumference', 'head length', 'horn to horn']);
   });
 
   test('draws each length where it lies on the pictures, and only where it is seen in its true length', () => {
