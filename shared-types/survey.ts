@@ -126,6 +126,14 @@ function correlationByRatio(name: string, on: string, ratio: number, ratioSd: nu
   });
 }
 
+/** Half the bitragion breadth, the height over it and the straight way from tragion to vertex, at the means. */
+function vertexTriangle(population: Population): { across: number; height: number; straight: number } {
+  const across = SURVEY['bizygomatic breadth'][population].meanMm / 2;
+  const height = SURVEY['tragion to top of head'][population].meanMm;
+  return { across, height, straight: Math.hypot(across, height, VERTEX_BEHIND_MM) };
+}
+const VERTEX_BEHIND_MM = 7;
+
 const assumed = (r: number): Record<Population, number> => both(() => r);
 
 /**
@@ -222,4 +230,29 @@ export const HEAD_RELATIONS: readonly Relation[] = [
     'assumed',
     'Mean and scatter of the survey; that it goes with the bizygomatic breadth (r 0.3) is assumed.',
   ),
+  {
+    name: 'tragion to vertex',
+    ground: 'shape',
+    why: 'By Pythagoras from the height of the head over the tragions and half the bitragion breadth, the vertex some 7 mm behind them; give or take 1 mm.',
+    on: both((p) => {
+      const { across, height, straight } = vertexTriangle(p);
+      return [
+        { name: 'tragion to top of head', slope: height / straight },
+        { name: 'bitragion breadth', slope: across / 2 / straight },
+      ];
+    }),
+    meanMm: both((p) => vertexTriangle(p).straight),
+    residualMm: both(() => 1),
+  },
+  {
+    name: 'bitragion coronal arc',
+    ground: 'shape',
+    why: 'Not in the public survey: taken on the neutral form at the survey’s means; give or take 7 mm beside head breadth and height.',
+    on: both(() => [
+      { name: 'head breadth', slope: 1.1 },
+      { name: 'tragion to top of head', slope: 1.7 },
+    ]),
+    meanMm: { men: 349.5, women: 339 },
+    residualMm: both(() => 7),
+  },
 ];

@@ -4,6 +4,7 @@
  * One file per family; each family is a table from code to sentence, so a code without a sentence
  * does not type-check.
  */
+import { blockFaults } from './block.ts';
 import { fileFaults } from './file.ts';
 import { meshFaults } from './mesh.ts';
 import { readingFaults } from './reading.ts';
@@ -18,6 +19,7 @@ const sentences = {
   ...jobFaults,
   ...storeFaults,
   ...fittingFaults,
+  ...blockFaults,
 } as const;
 
 export type FaultCode = keyof typeof sentences;

@@ -136,7 +136,7 @@ describe.each(OPERATIONS.map((operation) => [operation.specification.verb, opera
       expect(sample.inputs.map(({ mesh }) => mesh)).toEqual(before);
     });
 
-    it('answers broken meshes with an outcome, never with a throw', () => {
+    it.skipIf(specification.inputs.length === 0)('answers broken meshes with an outcome, never with a throw', () => {
       const single = {
         positions: Float64Array.from([0, 0, 0, 9, 0, 0, 0, 9, 0]),
         triangles: Uint32Array.from([0, 1, 2]),

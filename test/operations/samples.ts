@@ -56,6 +56,10 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
     parameters: { recipe: { trim, landmarks, spans }, way: { matrix: [...IDENTITY] } },
   },
   compare: { inputs: [egg(), egg()], parameters: {} },
+  block: {
+    inputs: [],
+    parameters: { sheet: { readings: [{ name: 'head length', measured: 2 * A, u: 1.5 }] }, faces: 2000 },
+  },
   allow: { inputs: [egg()], parameters: { zones: { zones: [{ region: 'crown', growMm: 4 }] } } },
   sight: { inputs: [input(ellipsoid(A + 20, B + 20, C + 20, 4)), egg()], parameters: { thing: [10, 10, 5] } },
   split: { inputs: [egg()], parameters: { bed: [120, 120, 120], planes: trim } },

@@ -3,7 +3,7 @@
  * linear functionals of it (Rasmussen and Williams 2006, "Gaussian Processes for Machine Learning", 2.2), the same as
  * the smoothest field in the kernel's own norm that meets them within their stated slack.
  *
- * The kernel is stretches along the three axes, a nod and a shift in the mirror plane, and two soft bells, broad and
+ * The kernel is stretches along the three axes, a nod and a shift in the mirror plane, and soft bells, broad to
  * narrow: what stretches can do is cheapest, what needs a fold cannot be had. Measures are functionals: sums of
  * gradient times displacement over points, all in the neutral head's own coordinates.
  */
@@ -20,10 +20,11 @@ const NOD = 0.2;
 const BELLS: readonly (readonly [reach: number, height: number])[] = [
   [170, 9],
   [75, 4],
+  [42, 2.5],
 ];
 const BELL_FACTORS = BELLS.map(([reach, height]) => [-1 / (2 * reach * reach), height * height] as const);
 
-/** Value of the two bells at a squared distance. */
+/** Value of the bells at a squared distance. */
 function bells(square: number): number {
   let sum = 0;
   for (const [factor, height] of BELL_FACTORS) sum += height * Math.exp(factor * square);

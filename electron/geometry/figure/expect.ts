@@ -170,9 +170,20 @@ function choicesOf<T>(of: readonly T[], count: number): T[][] {
   return of.flatMap((one, i) => of.slice(i + 1).map((other) => [one, other]));
 }
 
+/** What a millimetre of a measure moves the skin, mm: half a breadth on either side, a girth all round. */
+function skinShare(name: string): number {
+  if (name.endsWith('circumference')) return 1 / (2 * Math.PI);
+  if (name.endsWith('arc')) return 1 / Math.PI;
+  return name === 'tragion to top of head' || name === 'tragion to vertex' ? 1 : 1 / 2;
+}
+
+/** How far off the skin may be by the spread of the measures: the root of the mean square of each one's share, mm. */
+export const skinSpread = (of: Expectation): number =>
+  Math.sqrt(of.names.reduce((sum, name) => sum + (skinShare(name) * spreadOf(of, name)) ** 2, 0) / of.names.length);
+
 export interface NextReading {
   readonly name: string;
-  /** By how much the spread of all measures falls, root of the summed squares, mm. */
+  /** By how much the spread of the skin falls, mm. */
   readonly gainMm: number;
 }
 
@@ -181,13 +192,13 @@ export function nextReadings(
   now: Expectation,
   could: readonly { readonly name: string; readonly uMm: number }[],
 ): NextReading[] {
-  const total = (of: Expectation): number => of.names.reduce((sum, name) => sum + spreadOf(of, name) ** 2, 0);
-  const before = total(now);
+  const before = skinSpread(now);
   return could
     .filter(({ name }) => now.names.includes(name))
     .map(({ name, uMm }) => {
+      // How much is learned does not depend on what is read.
       const after = withReading(now, { name, measuredMm: now.meanMm[now.names.indexOf(name)], uMm });
-      return { name, gainMm: Math.sqrt(before) - Math.sqrt(total(after)) };
+      return { name, gainMm: before - skinSpread(after) };
     })
     .sort((a, b) => b.gainMm - a.gainMm);
 }

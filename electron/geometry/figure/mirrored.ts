@@ -59,6 +59,17 @@ export function leftHalf({ positions, triangles }: Mesh): Mesh {
 export interface MirroredMesh extends Mesh {
   /** The vertex on the other side; itself on the plane. */
   readonly mirror: Uint32Array;
+  /** The first so many vertices are the left half, with the middle line. */
+  readonly halfCount: number;
+}
+
+/** The left half's positions taken over to the right. */
+export function mirrorOver({ mirror, halfCount }: MirroredMesh, positions: Float64Array): void {
+  for (let vertex = 0; vertex < halfCount; vertex++) {
+    const other = mirror[vertex];
+    if (other === vertex) positions[vertex * 3 + 1] = 0;
+    else positions.set([positions[vertex * 3], -positions[vertex * 3 + 1], positions[vertex * 3 + 2]], other * 3);
+  }
 }
 
 /** The half and its mirror image, joined at the vertices on its open border, which are set on y = 0. O(faces). */
@@ -86,5 +97,6 @@ export function withMirror(half: Mesh, border: Uint8Array): MirroredMesh {
     positions: Float64Array.from(points),
     triangles: Uint32Array.from(triangles),
     mirror: Uint32Array.from(mirror),
+    halfCount,
   };
 }

@@ -42,7 +42,7 @@ export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome
     for (const vertex of ends) border[vertex] = 1;
   });
   const mesh = withMirror({ positions, triangles }, border);
-  const middle = Uint32Array.from(border.keys().filter((vertex) => border[vertex] === 1));
+  const middle = Uint32Array.from(new Set(edges)).sort();
   if (middle.length === 0) return failed(fault('mesh.no-faces', {}));
   return done({ mesh, middle, middleEdges: Uint32Array.from(edges) });
 }
