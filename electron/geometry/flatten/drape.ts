@@ -7,7 +7,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { conjugateGradient } from './conjugate-gradient.ts';
 import { flatFrame } from './flat-frame.ts';
-import { nextHalfedge } from '../mesh/twins.ts';
+import { findTwins, nextHalfedge } from '../mesh/twins.ts';
 
 export interface Draped {
   readonly mesh: Mesh;
@@ -22,7 +22,7 @@ const LEAST_WEIGHT = 1 / 64;
 
 /**
  * `waveMm`: waves of this length lose half their height, those of half the length 16 parts in 17. Triangles as before;
- * vertices of faces without area stay. O(faces · (waveMm / edge length)^2).
+ * vertices of faces without area stay, and so do those of a border. O(faces · (waveMm / edge length)^2).
  */
 export function drapeSurface(mesh: Mesh, waveMm: number, tick: () => void): Draped {
   if (waveMm === 0) return { mesh, movedMaxMm: 0, movedMeanMm: 0 };
@@ -46,6 +46,10 @@ export function drapeSurface(mesh: Mesh, waveMm: number, tick: () => void): Drap
     tops[t[h]] += weight[h];
     tops[t[nextHalfedge(h)]] += weight[h];
   }
+  // At a border there is no telling bending from the pull of one side only: it stays.
+  const bends = Uint8Array.from(mass, (one) => (one > 0 ? 1 : 0));
+  const { twin } = findTwins(t, count);
+  for (let h = 0; h < t.length; h++) if (twin[h] < 0) bends[t[h]] = bends[t[nextHalfedge(h)]] = 0;
   const curve = new Float64Array(count);
   const laplacian = (x: Float64Array, out: Float64Array): void => {
     out.fill(0);
@@ -59,12 +63,12 @@ export function drapeSurface(mesh: Mesh, waveMm: number, tick: () => void): Drap
   };
   const multiply = (x: Float64Array, out: Float64Array): void => {
     laplacian(x, curve);
-    for (let v = 0; v < count; v++) curve[v] = mass[v] > 0 ? (bend * curve[v]) / mass[v] : 0;
+    for (let v = 0; v < count; v++) curve[v] = bends[v] ? (bend * curve[v]) / mass[v] : 0;
     laplacian(curve, out);
     for (let v = 0; v < count; v++) out[v] += mass[v] * x[v];
   };
   // Of the squared operator only what a vertex gives itself: near enough to scale by.
-  const diagonal = Float64Array.from(mass, (m, v) => (m > 0 ? m + (bend * tops[v] * tops[v]) / m : 0));
+  const diagonal = Float64Array.from(mass, (m, v) => (bends[v] ? m + (bend * tops[v] * tops[v]) / m : 0));
   const positions = p.slice();
   const start = new Float64Array(count);
   const right = new Float64Array(count);

@@ -30,7 +30,7 @@ const EVEN: readonly Stage[] = [
 /** A round that lowers the energy by less than this share ends its stage. */
 const SETTLED = 2 ** -17;
 /** Residual of the global step, and its rounds at most. */
-const SOLVE_SHARE = 2 ** -10;
+const SOLVE_SHARE = 2 ** -6;
 const SOLVE_ROUNDS = 600;
 /** Share of the step that would first turn a face which is taken at most. */
 const SAFE_STEP = 0.8;

@@ -139,10 +139,20 @@ describe('draping', () => {
       [30, 1 / 2],
       [60, 16 / 17],
     ] as const) {
-      const wave = field(240, 96, (x) => Math.cos((2 * Math.PI * x) / length));
+      const wave = field(150, 60, (x) => Math.cos((2 * Math.PI * x) / length));
       const { mesh } = drapeSurface(wave, 30, quiet);
-      const middle = (96 / 2) * 97 + 48;
+      const middle = 30 * 61 + 30;
       expect(Math.abs(mesh.positions[middle * 3 + 2] - left)).toBeLessThan(0.05);
+    }
+  });
+
+  it('leaves the border of an open cap where it is', () => {
+    const open = cap(93, 0.9, 12);
+    const { mesh } = drapeSurface(open, 30, quiet);
+    for (let i = 0; i < mesh.positions.length; i += 3) {
+      const [x, y, z] = [mesh.positions[i], mesh.positions[i + 1], mesh.positions[i + 2]];
+      expect(Math.abs(Math.hypot(x, y, z) - 93)).toBeLessThan(0.3);
+      expect(Math.acos(z / Math.hypot(x, y, z))).toBeLessThan(0.904);
     }
   });
 
