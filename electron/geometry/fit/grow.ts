@@ -10,10 +10,10 @@ import { boundsOf } from '../mesh/quantities.ts';
 import { transformPoint } from '../mesh/transform.ts';
 import { FaceGaps, PointGaps, type GapSource } from './gap-points.ts';
 import { evennessOf } from './most-even.ts';
-import { boxOf, moved, rowsOf, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
+import { boxOf, moved, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
 import { holdsOf, limitNames, PLACE_PHASES, placePart, readyFrom, type Placed, type PlaceWish } from './place.ts';
 import { factorOf, grown } from './pose.ts';
-import { solveLinear } from './small-lp.ts';
+import { bestStep, motionRows, type Further } from './step-programme.ts';
 import type { FittingBody, WornPart } from './worn.ts';
 
 export interface ScaleWish extends PlaceWish {
@@ -38,7 +38,6 @@ export const SCALE_PHASES: Phases = { 'as it is': 0.5, grow: 0.3, 'last steps': 
 const REACHED_MM = 0.05;
 /** A millimetre of missing room counts as this many of growth; any number above the rate at which room grows will do. */
 const PENALTY = 6;
-const MOTIONS = 6;
 const SMALLEST = 0.25;
 const LARGEST = 4;
 const GOOD = 0.1;
@@ -69,51 +68,39 @@ function leastGrowth(gaps: GapSource, start: Matrix4, handle: Handle, options: G
     const reach = 2 * Math.sqrt(3) * trust * 3;
     // Contacts with room to spare for any step here are left out.
     const contacts = gaps.contacts(Math.max(0, wantedMm - least) + reach);
-    const motions = rowsOf(contacts, about, lever, false);
-    const n = MOTIONS + 2;
-    const rows = new Float64Array(n * contacts.count);
     const { at, opens, gapMm } = contacts;
-    for (let i = 0; i < contacts.count; i++) {
-      rows.set(motions.subarray(MOTIONS * i, MOTIONS * (i + 1)), n * i);
-      let grows = 0;
-      for (let k = 0; k < 3; k++) grows += opens[3 * i + k] * (at[3 * i + k] - about[k]);
-      rows[n * i + MOTIONS] = -grows / lever;
-      rows[n * i + MOTIONS + 1] = -1;
-    }
+    const grows = Float64Array.from({ length: contacts.count }, (_, i) => {
+      let sum = 0;
+      for (let k = 0; k < 3; k++) sum += opens[3 * i + k] * (at[3 * i + k] - about[k]);
+      return sum / lever;
+    });
     const missing = Math.max(0, wantedMm - least);
     // What the limits are counted from grows with the part, so that growing alone is no shift.
     const from = grown(options.from, factor, transformPoint(options.from, handle.middle));
     const box = boxOf(placement, from, handle, limits, trust);
     const most = lever * (LARGEST / factor - 1),
       fewest = lever * (SMALLEST / factor - 1);
-    const answer = solveLinear({
-      unknowns: n,
-      objective: [0, 0, 0, 0, 0, 0, -1, -PENALTY],
-      low: [...box.low, Math.max(-trust, Math.min(0, fewest)), 0],
-      high: [...box.high, Math.min(trust, Math.max(0, most)), missing + reach],
-      rows,
-      bounds: gapMm.map((gap) => gap - wantedMm),
-    });
-    const gain = answer === undefined ? 0 : PENALTY * (missing - answer.x[MOTIONS + 1]) - answer.x[MOTIONS];
-    if (answer === undefined || gain < toleranceMm || trust < toleranceMm || steps >= mostSteps) {
-      const held = answer?.held ?? [];
-      return {
-        placement,
-        leastMm: least,
-        held,
-        contacts,
-        cut: box.cut,
-        couldGainMm: Math.max(0, gain),
-        triedMm: trust,
-      };
+    const room = gapMm.map((gap) => gap - wantedMm);
+    const growth: Further = {
+      low: Math.max(-trust, Math.min(0, fewest)),
+      high: Math.min(trust, Math.max(0, most)),
+      worth: -1,
+      takes: (i) => -grows[i],
+    };
+    const short: Further = { low: 0, high: missing + reach, worth: -PENALTY, takes: () => -1 };
+    const step = bestStep(motionRows(contacts, about, lever), room, box, [growth, short]);
+    const gain = step === undefined ? 0 : PENALTY * (missing - step.further[1]) - step.further[0];
+    if (step === undefined || gain < toleranceMm || trust < toleranceMm || steps >= mostSteps) {
+      const { pushes = [], limits: stopped = [] } = step ?? {};
+      return { placement, leastMm: least, pushes, stopped, contacts, couldGainMm: Math.max(0, gain), triedMm: trust };
     }
-    const next = grown(moved(placement, handle, answer.x), 1 + answer.x[MOTIONS] / lever, [
-      about[0] + answer.x[0],
-      about[1] + answer.x[1],
-      about[2] + answer.x[2],
+    const next = grown(moved(placement, handle, step.motion), 1 + step.further[0] / lever, [
+      about[0] + step.motion[0],
+      about[1] + step.motion[1],
+      about[2] + step.motion[2],
     ]);
     const now = gaps.least(next);
-    const share = (PENALTY * (missing - Math.max(0, wantedMm - now)) - answer.x[MOTIONS]) / gain;
+    const share = (PENALTY * (missing - Math.max(0, wantedMm - now)) - step.further[0]) / gain;
     if (share > GOOD) {
       placement = next;
       least = now;
@@ -180,7 +167,7 @@ export function scalePart(part: WornPart, body: FittingBody, wish: ScaleWish, ru
     placement,
     leastMm,
     holds: holdsOf(body, growth),
-    heldByLimit: limitNames(growth, MOTIONS + 2),
+    heldByLimit: limitNames(growth),
     couldGainMm: growth.couldGainMm,
     triedMm: growth.triedMm,
     unevenMm: even.unevenMm,

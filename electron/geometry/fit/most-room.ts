@@ -9,7 +9,7 @@ import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import { multiply, transformPoint } from '../mesh/transform.ts';
 import type { Contacts, GapSource } from './gap-points.ts';
 import { apart, motion } from './pose.ts';
-import { solveLinear, type Held } from './small-lp.ts';
+import { bestStep, motionRows, type MotionBox, type Step } from './step-programme.ts';
 
 /** How far a placement may go from where it starts: along and about each axis of the body's coordinates. */
 export interface PlacingLimits {
@@ -34,11 +34,10 @@ export interface Handle {
 export interface MostRoom {
   readonly placement: Matrix4;
   readonly leastMm: number;
-  /** What holds it there: rows are contacts, bounds the limits or the trust region. */
-  readonly held: readonly Held[];
+  /** What holds it there: contacts, and motions that a limit stops (0 to 2 shifts along, 3 to 5 turns about x, y, z). */
+  readonly pushes: Step['pushes'];
+  readonly stopped: readonly number[];
   readonly contacts: Contacts;
-  /** Motions whose box a limit cut. */
-  readonly cut: readonly boolean[];
   /** What any motion of up to `triedMm` could still win, to first order; more than the tolerance where it stopped early. */
   readonly couldGainMm: number;
   readonly triedMm: number;
@@ -53,34 +52,13 @@ export interface MostRoomOptions {
   readonly mostSteps: number;
 }
 
-const MOTIONS = 6;
 /** Shares of the promised gain from which a step is good, and very good. */
 const GOOD = 0.1;
 const VERY_GOOD = 0.7;
+const FAIR = 0.3;
 const SHRINK = 0.35;
+const SHRINK_A_LITTLE = 0.7;
 const LARGEST_TRUST_MM = 30;
-
-/** Rows of -J x (and of the least gap, when it is an unknown) <= gap, for motions about `about`. */
-export function rowsOf(contacts: Contacts, about: Vec3, leverMm: number, withLeast: boolean): Float64Array {
-  const n = withLeast ? MOTIONS + 1 : MOTIONS;
-  const rows = new Float64Array(contacts.count * n);
-  const { at, opens } = contacts;
-  for (let i = 0; i < contacts.count; i++) {
-    const [nx, ny, nz] = [opens[3 * i], opens[3 * i + 1], opens[3 * i + 2]];
-    const rx = at[3 * i] - about[0],
-      ry = at[3 * i + 1] - about[1],
-      rz = at[3 * i + 2] - about[2];
-    const row = i * n;
-    rows[row] = -nx;
-    rows[row + 1] = -ny;
-    rows[row + 2] = -nz;
-    rows[row + 3] = -(ry * nz - rz * ny) / leverMm;
-    rows[row + 4] = -(rz * nx - rx * nz) / leverMm;
-    rows[row + 5] = -(rx * ny - ry * nx) / leverMm;
-    if (withLeast) rows[row + MOTIONS] = 1;
-  }
-  return rows;
-}
 
 /** Box of the six motions: the trust region, cut by what the limits leave. */
 export function boxOf(
@@ -89,13 +67,19 @@ export function boxOf(
   handle: Handle,
   limits: PlacingLimits,
   trustMm: number,
-): { readonly low: number[]; readonly high: number[]; readonly cut: boolean[] } {
+): MotionBox {
   const { turn, shift } = apart(from, placement, handle.middle);
   const come = [...shift, ...turn.map((t) => t * handle.leverMm)];
   const most = [0, 1, 2].map(() => limits.shiftMm).concat([0, 1, 2].map(() => limits.tiltRad * handle.leverMm));
   const low = come.map((c, k) => (isLocked(limits, k) ? 0 : Math.min(0, Math.max(-trustMm, -most[k] - c))));
   const high = come.map((c, k) => (isLocked(limits, k) ? 0 : Math.max(0, Math.min(trustMm, most[k] - c))));
-  return { low, high, cut: come.map((_, k) => !isLocked(limits, k) && (low[k] > -trustMm || high[k] < trustMm)) };
+  const free = (k: number): boolean => !isLocked(limits, k);
+  return {
+    low,
+    high,
+    lowIsLimit: low.map((value, k) => free(k) && value > -trustMm),
+    highIsLimit: high.map((value, k) => free(k) && value < trustMm),
+  };
 }
 
 /** The placement after six small motions about the part's middle. */
@@ -111,7 +95,6 @@ export function moved(placement: Matrix4, handle: Handle, x: ArrayLike<number>):
  */
 export function mostRoom(gaps: GapSource, start: Matrix4, handle: Handle, options: MostRoomOptions): MostRoom {
   const { limits, from = start, toleranceMm, mostSteps } = options;
-  const lever = handle.leverMm;
   let placement = start;
   let least = gaps.least(placement);
   let trust = options.trustMm;
@@ -122,33 +105,26 @@ export function mostRoom(gaps: GapSource, start: Matrix4, handle: Handle, option
     const reach = 2 * Math.sqrt(3) * trust * 3;
     const contacts = gaps.contacts(reach);
     const box = boxOf(placement, from, handle, limits, trust);
-    const answer = solveLinear({
-      unknowns: MOTIONS + 1,
-      objective: [0, 0, 0, 0, 0, 0, 1],
-      low: [...box.low, least - 1],
-      high: [...box.high, least + reach + 1],
-      rows: rowsOf(contacts, about, lever, true),
-      bounds: contacts.gapMm,
-    });
-    const gain = answer === undefined ? 0 : answer.x[MOTIONS] - least;
-    const last = gain < toleranceMm || steps >= mostSteps || trust < toleranceMm;
-    if (!last && answer !== undefined) {
-      steps++;
-      const next = moved(placement, handle, answer.x);
-      const now = gaps.least(next);
-      const share = (now - least) / gain;
-      if (share > GOOD) {
-        placement = next;
-        least = now;
-        if (share > VERY_GOOD) trust = Math.min(LARGEST_TRUST_MM, 2 * trust);
-        else if (share < 0.3) trust *= 0.7;
-      } else {
-        trust *= SHRINK;
-        gaps.least(placement);
-      }
-      continue;
+    const step = bestStep(motionRows(contacts, about, handle.leverMm), contacts.gapMm, box, [
+      { low: least - 1, high: least + reach + 1, worth: 1, takes: () => 1 },
+    ]);
+    const gain = step === undefined ? 0 : step.further[0] - least;
+    if (step === undefined || gain < toleranceMm || steps >= mostSteps || trust < toleranceMm) {
+      const { pushes = [], limits: stopped = [] } = step ?? {};
+      return { placement, leastMm: least, pushes, stopped, contacts, couldGainMm: Math.max(0, gain), triedMm: trust };
     }
-    const held = answer?.held ?? [];
-    return { placement, leastMm: least, held, contacts, cut: box.cut, couldGainMm: Math.max(0, gain), triedMm: trust };
+    steps++;
+    const next = moved(placement, handle, step.motion);
+    const now = gaps.least(next);
+    const share = (now - least) / gain;
+    if (share > GOOD) {
+      placement = next;
+      least = now;
+      if (share > VERY_GOOD) trust = Math.min(LARGEST_TRUST_MM, 2 * trust);
+      else if (share < FAIR) trust *= SHRINK_A_LITTLE;
+    } else {
+      trust *= SHRINK;
+      gaps.least(placement);
+    }
   }
 }

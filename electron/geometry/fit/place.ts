@@ -8,19 +8,11 @@ import { IDENTITY, multiply, transformPoint, translation } from '../mesh/transfo
 import { facingBody } from './facing.ts';
 import { cornersOf, FaceGaps, PointGaps } from './gap-points.ts';
 import { evennessOf, evenStep, mostEven, nearOnes } from './most-even.ts';
-import {
-  boxOf,
-  isLocked,
-  moved,
-  mostRoom,
-  rowsOf,
-  type Handle,
-  type MostRoom,
-  type PlacingLimits,
-} from './most-room.ts';
+import { boxOf, isLocked, moved, mostRoom, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
 import { areaPoints, edgeForCount, spreadOf, thinned, touchPoints, type AreaPoints } from './part-points.ts';
 import { quarterTurns } from './pose.ts';
 import { solveLinear } from './small-lp.ts';
+import { motionRows } from './step-programme.ts';
 import type { FittingBody, WornPart } from './worn.ts';
 
 export type Aim = 'least' | 'even';
@@ -322,7 +314,7 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     unevenMm: even.unevenMm,
     meanMm: even.meanMm,
     holds: holdsOf(body, room),
-    heldByLimit: limitNames(room, 7),
+    heldByLimit: limitNames(room),
     couldGainMm: room.couldGainMm,
     triedMm: room.triedMm,
     ...common,
@@ -330,23 +322,16 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
 }
 
 /** The contacts that hold a placement, with their shares of the push, largest first. */
-export function holdsOf(body: FittingBody, { held, contacts }: Pick<MostRoom, 'held' | 'contacts'>): Hold[] {
-  const pushes = held.filter(({ condition }) => condition >= 0);
-  const total = pushes.reduce((sum, { multiplier }) => sum + multiplier, 0);
-  return pushes.map(({ condition: i, multiplier }) => {
+export function holdsOf(body: FittingBody, { pushes, contacts }: Pick<MostRoom, 'pushes' | 'contacts'>): Hold[] {
+  const total = pushes.reduce((sum, { worth }) => sum + worth, 0);
+  return pushes.map(({ contact: i, worth }) => {
     const at: Vec3 = [contacts.at[3 * i], contacts.at[3 * i + 1], contacts.at[3 * i + 2]];
-    return { at, share: multiplier / total, region: body.region(at) };
+    return { at, share: worth / total, region: body.region(at) };
   });
 }
 
-/** The limits that hold it, in words; a bound of the trust region alone is none. */
-export function limitNames({ held, cut }: Pick<MostRoom, 'held' | 'cut'>, unknowns: number): string[] {
-  return held
-    .filter(({ condition }) => condition < 0)
-    .map(({ condition }) => (-1 - condition) % unknowns)
-    .filter((k) => k < LIMIT_NAMES.length && cut[k])
-    .map((k) => LIMIT_NAMES[k]);
-}
+/** The limits that hold it, in words. */
+export const limitNames = ({ stopped }: Pick<MostRoom, 'stopped'>): string[] => stopped.map((k) => LIMIT_NAMES[k]);
 
 function outside(start: Matrix4, near: Matrix4, handle: Handle, limits: PlacingLimits): boolean {
   const { low, high } = boxOf(near, start, handle, limits, Infinity);
@@ -379,7 +364,7 @@ function evenAmongEquals(
   for (let round = 0; round < EVENING_STEPS && trust > EQUAL_MM; round++) {
     const contacts = gaps.contacts(2 * Math.sqrt(3) * trust * 3);
     const box = boxOf(placement, from, handle, limits, trust);
-    const close = rowsOf(contacts, transformPoint(placement, handle.middle), handle.leverMm, false);
+    const close = motionRows(contacts, transformPoint(placement, handle.middle), handle.leverMm);
     const rows = new Float64Array(12 * (contacts.count + 12));
     const bounds = new Float64Array(contacts.count + 12);
     for (let i = 0; i < contacts.count; i++) {

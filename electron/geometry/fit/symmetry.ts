@@ -1,5 +1,6 @@
 /** The plane in which a part mirrors itself, and a placement turned so that this plane is the body's own. */
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import { faceNormals } from '../mesh/quantities.ts';
 import { multiply, transformPoint } from '../mesh/transform.ts';
 import { findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { areaPoints, spreadOf, thinned } from './part-points.ts';
@@ -18,24 +19,30 @@ const POINTS = 1500;
 const ROUNDS = 15;
 
 /**
- * Mirror plane near a guessed normal: points are mirrored, each finds its nearest place on the part, and the plane is
- * laid through the middles of these pairs, square to them on the whole; again until it stays. The guess should be
- * right to some 20 degrees. O(rounds · points · log faces).
+ * Mirror plane near a guessed normal: the part's points are mirrored, each finds its nearest place on the part, and the
+ * plane is turned and shifted so that the mirrored points come to lie in the faces there (Gauss and Newton's method on
+ * the distances to those faces); again until it stays. The guess should be right to some 20 degrees; a part that is
+ * round about the guess has no one plane. O(rounds · points · log faces).
  */
 export function mirrorPlane(part: WornPart, guess: Vec3, tick: () => void): MirrorPlane {
   const every = new Uint8Array(part.mesh.triangles.length / 3).fill(1);
   const points = thinned(areaPoints(part.mesh, every, 8), POINTS);
-  const { middle } = spreadOf(points);
+  const normals = faceNormals(part.mesh);
   const count = points.face.length;
-  const length = Math.hypot(...guess);
-  let normal: Vec3 = [guess[0] / length, guess[1] / length, guess[2] / length];
-  let off = dot(normal, middle);
-  let miss = Infinity;
   const near = nearestSlot();
+  let normal = unit(guess);
+  let off = dot(normal, spreadOf(points).middle);
+  let miss = Infinity;
   for (let round = 0; round < ROUNDS; round++) {
     tick();
-    const sum: [number, number, number] = [0, 0, 0];
-    const pairs: { at: Vec3; to: Vec3 }[] = [];
+    const first = unit(cross(normal, Math.abs(normal[0]) < 0.8 ? [1, 0, 0] : [0, 1, 0]));
+    const second = cross(normal, first);
+    // Normal equations of two turns of the normal and the shift, and their right side.
+    const a = [
+      [0, 0, 0, 0],
+      [0, 0, 0, 0],
+      [0, 0, 0, 0],
+    ];
     let square = 0;
     for (let i = 0; i < count; i++) {
       const at: Vec3 = [points.at[3 * i], points.at[3 * i + 1], points.at[3 * i + 2]];
@@ -43,22 +50,58 @@ export function mirrorPlane(part: WornPart, guess: Vec3, tick: () => void): Mirr
       const [x, y, z] = at.map((value, k) => value - 2 * beyond * normal[k]);
       findNearest(part.tree, x, y, z, near);
       square += near.distance ** 2;
-      const to: Vec3 = [near.x, near.y, near.z];
-      for (let k = 0; k < 3; k++) sum[k] += Math.sign(beyond) * (at[k] - to[k]);
-      pairs.push({ at, to });
+      const f = 3 * near.face;
+      const face: Vec3 = [normals[f], normals[f + 1], normals[f + 2]];
+      const along = dot(face, normal);
+      const row = [
+        -2 * (dot(first, at) * along + beyond * dot(face, first)),
+        -2 * (dot(second, at) * along + beyond * dot(face, second)),
+        2 * along,
+      ];
+      const left = dot(face, [x - near.x, y - near.y, z - near.z]);
+      for (let r = 0; r < 3; r++) {
+        for (let c = 0; c < 3; c++) a[r][c] += row[r] * row[c];
+        a[r][3] -= row[r] * left;
+      }
     }
     const rms = Math.sqrt(square / count);
-    const size = Math.hypot(...sum);
-    if (size === 0) break;
-    const next: Vec3 = [sum[0] / size, sum[1] / size, sum[2] / size];
-    const nextOff = pairs.reduce((total, { at, to }) => total + (dot(next, at) + dot(next, to)) / 2, 0) / count;
     const still = Math.abs(rms - miss) < STILL_MM;
-    [normal, off, miss] = [next, nextOff, rms];
-    if (still) break;
+    miss = rms;
+    const step = still ? undefined : solve3(a);
+    if (step === undefined) break;
+    normal = unit([0, 1, 2].map((k) => normal[k] + step[0] * first[k] + step[1] * second[k]) as unknown as Vec3);
+    off += step[2];
   }
   return { normal, offMm: off, missMm: miss };
 }
 
+function unit(v: Vec3): Vec3 {
+  const length = Math.hypot(...v);
+  return [v[0] / length, v[1] / length, v[2] / length];
+}
+
+const cross = (a: Vec3, b: Vec3): Vec3 => [
+  a[1] * b[2] - a[2] * b[1],
+  a[2] * b[0] - a[0] * b[2],
+  a[0] * b[1] - a[1] * b[0],
+];
+
+/** Three equations with their right sides in the fourth column, by Cramer's rule; undefined where they are not free. */
+function solve3(a: readonly (readonly number[])[]): number[] | undefined {
+  const columns = [0, 1, 2, 3].map((c) => [a[0][c], a[1][c], a[2][c]] as const);
+  const det = (u: Vec3, v: Vec3, w: Vec3): number => dot(u, cross(v, w));
+  const whole = det(columns[0], columns[1], columns[2]);
+  const size = a[0][0] * a[1][1] * a[2][2];
+  if (!(Math.abs(whole) > size * FREE_SHARE)) return undefined;
+  return [
+    det(columns[3], columns[1], columns[2]) / whole,
+    det(columns[0], columns[3], columns[2]) / whole,
+    det(columns[0], columns[1], columns[3]) / whole,
+  ];
+}
+
+/** Share of the product of the diagonal below which equations say the same. */
+const FREE_SHARE = 2 ** -40;
 const STILL_MM = 1 / 4096;
 
 const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
