@@ -208,6 +208,8 @@ export const ticketCalls: Handlers<
     const ready = await readyFor(session, ticket.value.ticket, watch);
     if (!ready.ok) return ready;
     const { mended, toView } = ready.value;
+    // What finds a face would find one in a torso too.
+    if ((ticket.value.ticket.draft.region ?? 'head') !== 'head') return done({ landmarks: [] });
     const order = { verb: 'propose', inputs: [mended], parameters: { toView: [...toView] } };
     const found = await session.pool.run(order, watch);
     if (!found.ok) return found;

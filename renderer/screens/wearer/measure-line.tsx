@@ -1,6 +1,9 @@
 import { useState } from 'react';
-import type { MeasureKind, MeasureRange } from '../../../shared-types/measures/index.ts';
+import { hatSize } from '../../../shared-types/measures/hat-sizes.ts';
+import { splitSide, type MeasureKind, type MeasureRange } from '../../../shared-types/measures/index.ts';
+import { measurePicture } from '../../../shared-types/measures/pictures.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
+import { BodyPicture } from '../../controls/body-picture.tsx';
 import { Button } from '../../controls/button.tsx';
 import { dayText, Length, some } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -9,6 +12,7 @@ import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { ReadingDialog } from './reading-dialog.tsx';
+import { otherSide } from './sheet-parts.ts';
 import type { Wearing } from './wearing.ts';
 
 export function MeasureLine(props: {
@@ -22,8 +26,12 @@ export function MeasureLine(props: {
   const [round, setRound] = useState(0);
   const [valueMm, setValueMm] = useState<number>();
   const [isBusy, setBusy] = useState(false);
+  const [isDetailed, setDetailed] = useState(false);
   const readings = wearing.readings.filter((one) => one.name === measure.name && !one.withdrawn);
   const known = wearing.known.find((one) => one.name === measure.name);
+  const other = wearing.known.find((one) => one.name === otherSide(measure.name));
+  const picture = measurePicture(measure.name);
+  const usual = `to ± ${lengthText(measure.uMm, unit, 1)}, or say otherwise…`;
 
   const write = async (mm: number): Promise<void> => {
     if (isBusy) return;
@@ -45,8 +53,9 @@ export function MeasureLine(props: {
   };
   return (
     <li className="line">
+      <div className="line-picture">{picture === undefined ? null : <BodyPicture picture={picture} />}</div>
       <div className="line-name">
-        <h3>{measure.name.replace(/^./, (first) => first.toUpperCase())}</h3>
+        <h3>{splitSide(measure.name).name.replace(/^./, (first) => first.toUpperCase())}</h3>
         <p className="soft small">
           {measure.how} <em>{measure.instrument.replace(/^./, (first) => first.toUpperCase())}.</em>
         </p>
@@ -57,8 +66,21 @@ export function MeasureLine(props: {
         ) : (
           <>
             <Length mm={known.mm} uMm={known.uMm} />
-            <span className="soft small">{some(known.count, 'reading')}</span>
+            <span className="soft small">
+              {some(known.count, 'reading')}
+              {known.spreadMm === undefined ? null : (
+                <>
+                  , <Length mm={known.spreadMm} /> apart
+                </>
+              )}
+            </span>
+            {measure.name === 'head circumference' ? <HatSizes girthMm={known.mm} /> : null}
           </>
+        )}
+        {other === undefined ? null : (
+          <span className="soft small">
+            {splitSide(other.name).side} <Length mm={other.mm} />
+          </span>
         )}
       </div>
       <form
@@ -80,7 +102,18 @@ export function MeasureLine(props: {
         <Button type="submit" busy={isBusy} disabled={valueMm === undefined} aria-label={`Write down ${measure.name}`}>
           Write
         </Button>
+        <Button
+          tone="quiet"
+          className="line-more"
+          aria-label={`${usual} (${measure.name})`}
+          onClick={() => setDetailed(true)}
+        >
+          {usual}
+        </Button>
       </form>
+      {isDetailed ? (
+        <ReadingDialog wearerId={wearing.wearer.id} takenOn={takenOn} of={measure} onClose={() => setDetailed(false)} />
+      ) : null}
       {valueMm !== undefined && isUnheardOf(valueMm, measure) ? (
         <div className="line-wide">
           <Remark tone="doubt">
@@ -106,6 +139,17 @@ export function MeasureLine(props: {
         </details>
       )}
     </li>
+  );
+}
+
+/** A hat of that girth says nothing of the head's shape. */
+function HatSizes({ girthMm }: { readonly girthMm: number }) {
+  const { cm, us, uk, letter } = hatSize(girthMm);
+  return (
+    <span className="soft small">
+      Hat {cm} cm, US {us}, UK {uk}
+      {letter === undefined ? '' : `, about ${letter}`}
+    </span>
   );
 }
 

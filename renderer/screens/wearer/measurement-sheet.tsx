@@ -1,47 +1,36 @@
 /** The sheet on which lengths taken by hand are written, one line for each measure, several readings in a line. */
 import { useRef, useState } from 'react';
-import { HEAD_MEASURES, type MeasureKind } from '../../../shared-types/measures/index.ts';
+import type { MeasureKind, Side } from '../../../shared-types/measures/index.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
-import { TextField } from '../../controls/field.tsx';
-import { some } from '../../controls/figure.tsx';
+import { ChoiceField, TextField } from '../../controls/field.tsx';
+import { Length, some } from '../../controls/figure.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { today } from '../../state/today.ts';
 import { MeasureLine } from './measure-line.tsx';
 import { ReadingDialog } from './reading-dialog.tsx';
+import { firstPart, isPaired, linesOf, partsOf, type SheetPart } from './sheet-parts.ts';
 import type { Wearing } from './wearing.ts';
 
-const OTHER_HOW: Readonly<Record<MeasureKind['kind'], string>> = {
-  span: 'Straight, by calliper.',
-  girth: 'Round, by tape.',
-  arc: 'Along the surface, by tape.',
+/** What readings of a kind are taken with. */
+const BY: Readonly<Record<MeasureKind['kind'], string>> = {
+  span: 'calliper',
+  girth: 'tape, round',
+  arc: 'tape, along',
 };
-
-/** The catalogue's measures, then whatever else stands on the sheet. */
-function linesOf(wearing: Wearing): readonly MeasureKind[] {
-  const known = new Set(HEAD_MEASURES.map((measure) => measure.name));
-  const others = new Map<string, MeasureKind>();
-  for (const { name, kind, instrument, uncertaintyMm } of wearing.readings) {
-    if (known.has(name) || others.has(name)) continue;
-    others.set(name, {
-      name,
-      kind,
-      landmarks: [],
-      how: OTHER_HOW[kind],
-      instrument: instrument ?? (kind === 'span' ? 'spreading calliper' : 'tape'),
-      uMm: uncertaintyMm ?? 2,
-    });
-  }
-  return [...HEAD_MEASURES, ...others.values()];
-}
 
 export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
   const studio = useStudio();
   const settings = useStore(studio.settings);
   const [takenOn, setTakenOn] = useState(today());
   const [isAdding, setAdding] = useState(false);
+  const parts = partsOf(wearing);
+  const [chosen, setChosen] = useState<SheetPart>();
+  const [side, setSide] = useState<Side>('right');
+  const wanted = chosen ?? firstPart(parts);
+  const part = parts.some((one) => one.part === wanted) ? wanted : 'head';
   const file = useRef<HTMLInputElement>(null);
   const { id, name } = wearing.wearer;
 
@@ -87,11 +76,42 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
         />
         <TextField label="On" type="date" value={takenOn} onChange={setTakenOn} />
       </div>
+      <div className="sheet-parts">
+        <ChoiceField
+          label="Part of the body"
+          isLabelHidden
+          value={part}
+          onChange={setChosen}
+          options={parts.map((one) => ({
+            value: one.part,
+            label: (
+              <>
+                {one.title}
+                {one.taken === 0 ? null : <small className="numbers">{one.taken}</small>}
+              </>
+            ),
+            heard: `${one.title}, ${some(one.taken, 'length')} taken of ${one.all}`,
+          }))}
+        />
+        {isPaired(part) ? (
+          <ChoiceField
+            label="Side"
+            isLabelHidden
+            value={side}
+            onChange={setSide}
+            options={[
+              { value: 'left', label: 'Left' },
+              { value: 'right', label: 'Right' },
+            ]}
+          />
+        ) : null}
+      </div>
       <ul className="sheet-lines">
-        {linesOf(wearing).map((measure) => (
+        {linesOf(wearing, part, side).map((measure) => (
           <MeasureLine key={measure.name} measure={measure} wearing={wearing} takenOn={takenOn} />
         ))}
       </ul>
+      <Repeats wearing={wearing} />
       <input
         ref={file}
         type="file"
@@ -107,5 +127,32 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
       />
       {isAdding ? <ReadingDialog wearerId={id} takenOn={takenOn} onClose={() => setAdding(false)} /> : null}
     </TicketCard>
+  );
+}
+
+/** How well this hand repeats its readings, over all lengths taken more than once. */
+function Repeats({ wearing: { repeatability } }: { readonly wearing: Wearing }) {
+  if (repeatability.length === 0) {
+    return (
+      <p className="soft small sheet-repeats">
+        Take each length twice or three times, the instrument off in between: only then does the sheet know how well
+        your readings repeat.
+      </p>
+    );
+  }
+  return (
+    <div className="sheet-repeats">
+      <h3>How well the readings repeat</h3>
+      <ul className="plain-list small">
+        {repeatability.map(({ kind, temMm, lengths, readings }) => (
+          <li key={kind}>
+            By {BY[kind]}: to <Length mm={temMm} />{' '}
+            <span className="soft">
+              technical error of measurement, from {some(readings, 'reading')} of {some(lengths, 'length')}
+            </span>
+          </li>
+        ))}
+      </ul>
+    </div>
   );
 }

@@ -1,5 +1,6 @@
 /** A reading with everything about it: a length of one's own naming, or a correction. The old one stays in the history. */
 import { useState } from 'react';
+import { measureKind, type MeasureKind } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
 import { Dialog } from '../../controls/dialog.tsx';
@@ -18,19 +19,22 @@ export function ReadingDialog(props: {
   readonly wearerId: string;
   readonly takenOn: string;
   readonly replaces?: Reading;
+  /** A measure of the catalogue; without it the length is of one's own naming. */
+  readonly of?: MeasureKind;
   readonly onClose: () => void;
 }) {
   const studio = useStudio();
   const settings = useStore(studio.settings);
-  const { replaces, onClose } = props;
-  const [name, setName] = useState(replaces?.name ?? '');
-  const [kind, setKind] = useState<Reading['kind']>(replaces?.kind ?? 'span');
+  const { replaces, of, onClose } = props;
+  const [name, setName] = useState(replaces?.name ?? of?.name ?? '');
+  const [kind, setKind] = useState<Reading['kind']>(replaces?.kind ?? of?.kind ?? 'span');
   const [valueMm, setValueMm] = useState(replaces?.valueMm);
   const [uncertaintyMm, setUncertaintyMm] = useState(replaces?.uncertaintyMm);
-  const [instrument, setInstrument] = useState(replaces?.instrument ?? '');
+  const [instrument, setInstrument] = useState(replaces?.instrument ?? of?.instrument ?? '');
   const [takenBy, setTakenBy] = useState(replaces?.takenBy ?? settings.takenBy);
   const [takenOn, setTakenOn] = useState(props.takenOn);
-  const usualMm = kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth;
+  const usualMm =
+    measureKind(name)?.uMm ?? (kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth);
   const isReady = name.trim() !== '' && valueMm !== undefined;
   const write = async (): Promise<void> => {
     if (!isReady) return;
@@ -49,11 +53,17 @@ export function ReadingDialog(props: {
   };
   return (
     <Dialog
-      title={replaces === undefined ? 'Another length' : `Correct a reading of ${replaces.name}`}
+      title={
+        replaces === undefined
+          ? of === undefined
+            ? 'Another length'
+            : `A reading of ${of.name}`
+          : `Correct a reading of ${replaces.name}`
+      }
       onClose={onClose}
       action={{ label: replaces === undefined ? 'Write it down' : 'Write the correction', run: write, isReady }}
     >
-      {replaces === undefined ? (
+      {replaces === undefined && of === undefined ? (
         <>
           <TextField
             label="What was measured"
@@ -70,7 +80,7 @@ export function ReadingDialog(props: {
         label="Reading"
         unit={settings.unit}
         valueMm={replaces?.valueMm}
-        autoFocus={replaces !== undefined}
+        autoFocus={replaces !== undefined || of !== undefined}
         onRead={setValueMm}
       />
       <LengthField
