@@ -26,6 +26,13 @@ const LinerScreen = lazy(async () => ({ default: (await import('../screens/form/
 const MakingScreen = lazy(async () => ({
   default: (await import('../screens/making/making-screen.tsx')).MakingScreen,
 }));
+const PartScreen = lazy(async () => ({ default: (await import('../screens/fitting/part-screen.tsx')).PartScreen }));
+const FittingScreen = lazy(async () => ({
+  default: (await import('../screens/fitting/fitting-screen.tsx')).FittingScreen,
+}));
+const CompanyScreen = lazy(async () => ({
+  default: (await import('../screens/fitting/company-screen.tsx')).CompanyScreen,
+}));
 const ProjectScreen = lazy(async () => ({
   default: (await import('../screens/project/project-screen.tsx')).ProjectScreen,
 }));
@@ -84,5 +91,8 @@ function PlaceView({ place }: { readonly place: Place }) {
   if (place.at === 'form') return <FormScreen revisionId={place.id} />;
   if (place.at === 'liner') return <LinerScreen id={place.id} />;
   if (place.at === 'making') return <MakingScreen id={place.id} />;
+  if (place.at === 'part') return <PartScreen id={place.id} />;
+  if (place.at === 'fitting') return <FittingScreen id={place.id} />;
+  if (place.at === 'company') return <CompanyScreen projectId={place.id} />;
   return <ProjectScreen id={place.id} />;
 }

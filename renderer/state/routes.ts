@@ -3,7 +3,7 @@ import { createStore, type Store } from './store.ts';
 
 export type Place = { readonly at: 'shelf' } | { readonly at: (typeof PLACES)[number]; readonly id: string };
 
-const PLACES = ['wearer', 'ticket', 'project', 'form', 'liner', 'making'] as const;
+const PLACES = ['wearer', 'ticket', 'project', 'form', 'liner', 'making', 'part', 'fitting', 'company'] as const;
 
 /** The place an address hash names; the shelf when it names none. */
 export function placeOf(hash: string): Place {

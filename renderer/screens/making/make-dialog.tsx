@@ -4,27 +4,32 @@ import type { MakingSource } from '../../../shared-types/calls/makings.ts';
 import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
 import { Dialog } from '../../controls/dialog.tsx';
 import { CheckField, ChoiceField, SelectField, TextField } from '../../controls/field.tsx';
+import { Remark } from '../../controls/paper.tsx';
+import { useAsked } from '../../state/use-asked.ts';
+import type { PaperSize } from '../../../shared-types/paper.ts';
 import { LengthField } from '../../controls/length-field.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import {
+  FIRST_PADS,
   FIRST_PATTERN,
   FIRST_PIECES,
   gaugeParameters,
   levelsOf,
+  padsParameters,
   patternParameters,
   piecesParameters,
   stretchOf,
   type GaugePlan,
   type MakingKind,
+  type PadsPlan,
   type PatternPlan,
   type PiecesPlan,
 } from './make-plan.ts';
 import './making.css';
 
-type Kind = Exclude<MakingKind, 'pads'>;
-
-const KINDS: Readonly<Record<Kind, string>> = {
+const KINDS: Readonly<Record<MakingKind, string>> = {
+  pads: 'Pads of foam',
   pieces: 'Pieces to print',
   gauge: 'Gauge bands',
   pattern: 'A pattern to cut',
@@ -32,22 +37,28 @@ const KINDS: Readonly<Record<Kind, string>> = {
 
 export interface MakeDialogProps {
   readonly source: MakingSource;
-  readonly kinds: readonly Kind[];
+  readonly kinds: readonly MakingKind[];
+  /** Where the part lies on the form, for pads. */
+  readonly placement?: readonly number[] | undefined;
   /** Whose it is, for names and words raised on bands. */
   readonly subject: string;
   readonly onClose: () => void;
 }
 
-export function MakeDialog({ source, kinds, subject, onClose }: MakeDialogProps) {
+export function MakeDialog({ source, kinds, subject, placement, onClose }: MakeDialogProps) {
   const studio = useStudio();
-  const [kind, setKind] = useState<Kind>(kinds[0] ?? 'pattern');
+  const [kind, setKind] = useState<MakingKind>(kinds[0] ?? 'pattern');
   const [pieces, setPieces] = useState(FIRST_PIECES);
   const [gauge, setGauge] = useState<GaugePlan>({ levels: '0, 50', bandMm: 12, words: subject });
   const [pattern, setPattern] = useState(FIRST_PATTERN);
+  const [pads, setPads] = useState(FIRST_PADS);
+  const listed = useAsked('stock.list', {});
+  const stock = listed.state === 'value' ? listed.value.stock : [];
   const parameters = {
     pieces: () => piecesParameters(pieces),
     gauge: () => gaugeParameters(gauge),
     pattern: () => patternParameters(pattern),
+    pads: () => padsParameters(pads, stock, placement),
   }[kind]();
   const run = async (): Promise<void> => {
     if (parameters === undefined) return;
@@ -77,6 +88,9 @@ export function MakeDialog({ source, kinds, subject, onClose }: MakeDialogProps)
         )}
         {kind === 'pieces' ? <PiecesFields plan={pieces} onPlan={setPieces} /> : null}
         {kind === 'gauge' ? <GaugeFields plan={gauge} onPlan={setGauge} /> : null}
+        {kind === 'pads' ? (
+          <PadsFields plan={pads} onPlan={setPads} stock={stock.length} isPlaced={placement !== undefined} />
+        ) : null}
         {kind === 'pattern' ? <PatternFields plan={pattern} onPlan={setPattern} /> : null}
       </div>
     </Dialog>
@@ -181,6 +195,62 @@ function GaugeFields({ plan, onPlan }: { readonly plan: GaugePlan; readonly onPl
   );
 }
 
+function PadsFields(props: {
+  readonly plan: PadsPlan;
+  readonly onPlan: (plan: PadsPlan) => void;
+  readonly stock: number;
+  readonly isPlaced: boolean;
+}) {
+  const { plan, onPlan } = props;
+  const { unit } = useStore(useStudio().settings);
+  return (
+    <>
+      {props.isPlaced ? null : <Remark tone="doubt">Try the part on first: pads fill the room it leaves.</Remark>}
+      {props.stock > 0 ? null : (
+        <Remark tone="doubt">There is no foam in the stock yet; add it on the project’s page.</Remark>
+      )}
+      <LengthField
+        label="No pad where there is less room than"
+        unit={unit}
+        valueMm={FIRST_PADS.leastMm}
+        leastMm={0}
+        mostMm={60}
+        onRead={(leastMm) => onPlan({ ...plan, leastMm })}
+      />
+      <LengthField
+        label="No pad where there is more than"
+        unit={unit}
+        valueMm={FIRST_PADS.mostMm}
+        leastMm={1}
+        mostMm={100}
+        onRead={(mostMm) => onPlan({ ...plan, mostMm })}
+      />
+      <CheckField
+        label="Left and right alike"
+        hint="Pads that come in pairs are cut as mirror images."
+        checked={plan.isMirrored}
+        onChange={(isMirrored) => onPlan({ ...plan, isMirrored })}
+      />
+      <PaperField value={plan.paper} onChange={(paper) => onPlan({ ...plan, paper })} />
+    </>
+  );
+}
+
+function PaperField(props: { readonly value: PaperSize; readonly onChange: (paper: PaperSize) => void }) {
+  return (
+    <SelectField
+      label="Paper"
+      value={props.value}
+      onChange={props.onChange}
+      options={[
+        { value: 'a4', label: 'A4' },
+        { value: 'a3', label: 'A3' },
+        { value: 'letter', label: 'Letter' },
+      ]}
+    />
+  );
+}
+
 const ZONES = ZONE_NAMES.map((value) => ({ value, label: value[0]?.toUpperCase() + value.slice(1) }));
 
 function PatternFields({ plan, onPlan }: { readonly plan: PatternPlan; readonly onPlan: (plan: PatternPlan) => void }) {
@@ -213,16 +283,7 @@ function PatternFields({ plan, onPlan }: { readonly plan: PatternPlan; readonly 
         mostMm={50}
         onRead={(allowanceMm) => onPlan({ ...plan, allowanceMm })}
       />
-      <SelectField
-        label="Paper"
-        value={plan.paper}
-        onChange={(paper) => onPlan({ ...plan, paper })}
-        options={[
-          { value: 'a4', label: 'A4' },
-          { value: 'a3', label: 'A3' },
-          { value: 'letter', label: 'Letter' },
-        ]}
-      />
+      <PaperField value={plan.paper} onChange={(paper) => onPlan({ ...plan, paper })} />
     </>
   );
 }

@@ -1,6 +1,7 @@
 /** What the dialogs of making ask for, and the parameters of the verbs they lead to. */
 import type { CallInput } from '../../../shared-types/contract.ts';
 import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import type { Stock } from '../../../shared-types/records/making.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
 
 export type MakingKind = CallInput<'making.start'>['kind'];
@@ -45,7 +46,33 @@ export const FIRST_PATTERN: PatternPlan = {
   paper: 'a4',
 };
 
+export interface PadsPlan {
+  readonly leastMm: number | undefined;
+  readonly mostMm: number | undefined;
+  readonly isMirrored: boolean;
+  readonly paper: PaperSize;
+}
+
+export const FIRST_PADS: PadsPlan = { leastMm: 2, mostMm: 30, isMirrored: true, paper: 'a4' };
+
 type Parameters = Record<string, unknown>;
+
+/** Pads from the stock at hand, with the part where it was tried on. */
+export function padsParameters(
+  { leastMm, mostMm, isMirrored, paper }: PadsPlan,
+  stock: readonly Stock[],
+  placement: readonly number[] | undefined,
+): Parameters | undefined {
+  if (leastMm === undefined || mostMm === undefined || placement === undefined || stock.length === 0) return undefined;
+  const sheets = stock.map(({ material, nominalMm, measuredMm, compression, sheetWidthMm, sheetHeightMm }) => ({
+    material,
+    nominalMm,
+    compression,
+    ...(measuredMm === undefined ? {} : { measuredMm }),
+    ...(sheetWidthMm === undefined || sheetHeightMm === undefined ? {} : { sheetWidthMm, sheetHeightMm }),
+  }));
+  return { stock: { stock: sheets }, place: { matrix: [...placement] }, leastMm, mostMm, mirror: isMirrored, paper };
+}
 
 export function piecesParameters({ bedMm, joint, pinMm, clearanceMm, isNumbered }: PiecesPlan): Parameters | undefined {
   if (bedMm.some((mm) => mm === undefined)) return undefined;

@@ -12,6 +12,7 @@ export function MakingsCard(props: {
   readonly source: MakingSource;
   readonly kinds: MakeDialogProps['kinds'];
   readonly subject: string;
+  readonly placement?: readonly number[] | undefined;
 }) {
   const asked = useAsked('making.list', props.source);
   const [isOpen, setOpen] = useState(false);

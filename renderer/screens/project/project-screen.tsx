@@ -7,6 +7,9 @@ import { Boards, Stand } from '../../controls/stand.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
+import { FittingsCard } from '../fitting/fittings-card.tsx';
+import { StockCard } from '../fitting/stock-card.tsx';
+import { PartsCard } from '../fitting/parts-card.tsx';
 import { UseFormDialog } from './use-form-dialog.tsx';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import './project.css';
@@ -61,6 +64,9 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
           </Boards>
         )}
       </section>
+      <PartsCard projectId={project.id} />
+      <FittingsCard projectId={project.id} />
+      <StockCard />
       <TicketCard title="Liners" kind="Made for this project">
         {liners.length === 0 ? (
           <p className="soft">None yet; a liner is made on its form.</p>

@@ -1,0 +1,153 @@
+/** Everyone against everything: who can wear what, and who can step in for whom. */
+import { useState } from 'react';
+import type { CompanyCell } from '../../../shared-types/calls/fittings.ts';
+import type { CallResult } from '../../../shared-types/contract.ts';
+import { saveBytes } from '../../client/download.ts';
+import { Button } from '../../controls/button.tsx';
+import { CheckField, SelectField } from '../../controls/field.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { Length, some } from '../../controls/figure.tsx';
+import { Stamp, TicketCard } from '../../controls/paper.tsx';
+import { AskedView, Empty } from '../../controls/states.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { useAsked } from '../../state/use-asked.ts';
+import { useTitle } from '../../state/use-title.ts';
+import './fitting.css';
+
+type Table = CallResult<'company.show'>;
+
+/** Thin padding and some ease. Own judgement. */
+const USUAL_ROOM_MM = 6;
+
+export function CompanyScreen({ projectId }: { readonly projectId: string }) {
+  const studio = useStudio();
+  const { unit } = useStore(studio.settings);
+  const [roomMm, setRoomMm] = useState(USUAL_ROOM_MM);
+  const asked = useAsked('company.show', { projectId, wish: { roomMm } });
+  useTitle('The company');
+  const wish = { projectId, wish: { roomMm } };
+  const run = async (): Promise<void> => {
+    const started = await studio.ask('company.run', wish);
+    if (started !== undefined)
+      studio.notes.add({ tone: 'plain', text: 'Everyone is being tried; Jobs shows how far it is.' });
+  };
+  const save = async (): Promise<void> => {
+    const file = await studio.ask('company.export', wish);
+    if (file !== undefined) saveBytes('company.csv', file.csv, 'text/csv');
+  };
+  return (
+    <div className="company">
+      <header className="project-head">
+        <div>
+          <h1>The company</h1>
+          <p className="soft">
+            Every part of <a href={`#/project/${projectId}`}>the project</a> against every form of it. What is known
+            stays; only what has changed is tried again.
+          </p>
+        </div>
+        <div className="button-row">
+          <LengthField
+            label="Room wanted everywhere"
+            unit={unit}
+            valueMm={roomMm}
+            leastMm={0}
+            mostMm={100}
+            onCommit={setRoomMm}
+          />
+          <Button tone="main" onClick={() => void run()}>
+            Try what is not known
+          </Button>
+          <Button onClick={() => void save()}>Save as CSV</Button>
+        </div>
+      </header>
+      <AskedView asked={asked} loading="Fetching the company">
+        {(table) => <CompanyTable table={table} />}
+      </AskedView>
+    </div>
+  );
+}
+
+function CompanyTable({ table }: { readonly table: Table }) {
+  const { forms, parts, cells } = table;
+  const [only, setOnly] = useState(false);
+  const [standIn, setStandIn] = useState('');
+  if (forms.length === 0 || parts.length === 0) {
+    return (
+      <Empty title="Nobody to compare yet">
+        <p>The table needs a form and a part in this project.</p>
+      </Empty>
+    );
+  }
+  const cell = (partId: string, formId: string): CompanyCell | undefined =>
+    cells.find((one) => one.partId === partId && one.formId === formId);
+  // Whoever can wear everything that the one to be replaced can wear.
+  const worn = parts.filter(({ id }) => standIn !== '' && cell(id, standIn)?.goesOn === true);
+  const shown = forms.filter((form) => {
+    if (only && !parts.some((part) => cell(part.id, form.id)?.goesOn === true)) return false;
+    return standIn === '' || form.id === standIn || worn.every((part) => cell(part.id, form.id)?.goesOn === true);
+  });
+  return (
+    <TicketCard title={`${some(parts.length, 'part')}, ${some(forms.length, 'form')}`}>
+      <div className="button-row">
+        <CheckField label="Only who can wear something" checked={only} onChange={setOnly} />
+        <SelectField
+          label="Who can step in for"
+          value={standIn}
+          onChange={setStandIn}
+          options={[
+            { value: '', label: 'nobody in particular' },
+            ...forms.map((form) => ({ value: form.id, label: form.wearerName })),
+          ]}
+        />
+      </div>
+      <div className="table-room">
+        <table className="making-table company-table">
+          <thead>
+            <tr>
+              <th scope="col">Wearer</th>
+              {parts.map((part) => (
+                <th key={part.id} scope="col">
+                  <a href={`#/part/${part.id}`}>{part.name}</a>
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {shown.map((form) => (
+              <tr key={form.id}>
+                <th scope="row">
+                  <a href={`#/form/${form.revisionId}`}>{form.wearerName}</a>
+                </th>
+                {parts.map((part) => (
+                  <td key={part.id}>
+                    <Cell cell={cell(part.id, form.id)} />
+                  </td>
+                ))}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </TicketCard>
+  );
+}
+
+function Cell({ cell }: { readonly cell: CompanyCell | undefined }) {
+  if (cell?.trialId === undefined) return <span className="soft">not tried</span>;
+  if (cell.leastEaseMm === undefined) return <span className="soft small">{cell.sentence}</span>;
+  return (
+    <>
+      <Stamp tone={cell.goesOn === true ? 'good' : 'doubt'}>{cell.goesOn === true ? 'Goes on' : 'Too tight'}</Stamp>
+      <p className="small">
+        <Length mm={cell.leastEaseMm} /> at least
+        {cell.goesOn === true ? null : (
+          <>
+            <br />
+            {cell.scale === undefined ? 'no size found' : `at ${(100 * cell.scale).toFixed(1)} % it would`}
+          </>
+        )}
+      </p>
+    </>
+  );
+}

@@ -1,0 +1,88 @@
+/** What room the part leaves, in plain words. */
+import type { FittingDraft, Tried } from '../../../shared-types/calls/fittings.ts';
+import { dayText, Figure, Length } from '../../controls/figure.tsx';
+import { Remark } from '../../controls/paper.tsx';
+
+/** Room that pressed foam and ease need together. */
+export const neededMm = ({ foamMm, compression, leastMm }: FittingDraft): number =>
+  foamMm * (1 - compression) + leastMm;
+
+export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; readonly tried: Tried | undefined }) {
+  const fit = tried?.fit;
+  if (tried === undefined || fit === undefined) {
+    return <p className="soft">Not tried on yet. Place it roughly below, or let it find where it sits best.</p>;
+  }
+  const needed = neededMm(draft);
+  const isRoomy = fit.leastEaseMm >= needed;
+  return (
+    <>
+      {tried.outdated ? (
+        <Remark tone="doubt">The form or the part has changed since {dayText(tried.on)}: try it on again.</Remark>
+      ) : null}
+      {isRoomy ? (
+        <Remark tone="good">It goes on, with the padding wanted.</Remark>
+      ) : fit.leastEaseMm > 0 ? (
+        <Remark tone="doubt">It goes over the body, but not with the padding wanted everywhere.</Remark>
+      ) : (
+        <Remark tone="trouble">It presses into the body.</Remark>
+      )}
+      <dl className="figures">
+        <Figure
+          label="Least room"
+          value={<Length mm={fit.leastEaseMm} />}
+          note={`at the ${fit.region}; ${needed.toFixed(1)} mm are wanted`}
+          tone={isRoomy ? 'good' : 'doubt'}
+        />
+        <Figure label="On average" value={<Length mm={fit.meanEaseMm} />} note={`${fit.samples} places measured`} />
+        {fit.scale === 1 ? null : (
+          <Figure label="Its size must be" value={`${(100 * fit.scale).toFixed(1)} %`} note="of what it is now" />
+        )}
+        {fit.solved === null ? null : (
+          <Figure
+            label="Held there by"
+            value={
+              fit.solved.holds
+                .map(({ region }) => region)
+                .filter((one, i, all) => all.indexOf(one) === i)
+                .join(', ') || 'nothing'
+            }
+            note={
+              fit.solved.heldByLimit.length > 0
+                ? `and by the limits: ${fit.solved.heldByLimit.join(', ')}`
+                : `no small move wins more than ${fit.solved.couldGainMm.toFixed(2)} mm`
+            }
+          />
+        )}
+      </dl>
+      {fit.pinches.length === 0 ? null : (
+        <ul className="plain-list">
+          {fit.pinches.map((pinch) => (
+            <li key={pinch.sentence}>{pinch.sentence}</li>
+          ))}
+        </ul>
+      )}
+      <table className="making-table">
+        <thead>
+          <tr>
+            <th scope="col">Region</th>
+            <th scope="col">Least</th>
+            <th scope="col">Average</th>
+          </tr>
+        </thead>
+        <tbody>
+          {fit.regions.map((region) => (
+            <tr key={region.region}>
+              <th scope="row">{region.region}</th>
+              <td>
+                <Length mm={region.leastMm} />
+              </td>
+              <td>
+                <Length mm={region.meanMm} />
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </>
+  );
+}

@@ -1,0 +1,199 @@
+/** One part: its true size by what is known of it, and whom it was tried on. */
+import { useEffect, useState } from 'react';
+import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
+import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { Button } from '../../controls/button.tsx';
+import { dayText, Figure, Length } from '../../controls/figure.tsx';
+import { SelectField, TextField } from '../../controls/field.tsx';
+import { FittingView } from '../../controls/fitting-view.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { Remark, TicketCard } from '../../controls/paper.tsx';
+import { AskedView, Loading } from '../../controls/states.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { useAsked } from '../../state/use-asked.ts';
+import { useTitle } from '../../state/use-title.ts';
+import type { Viewport } from '../../viewport/viewport.ts';
+import { StartFitting } from './start-fitting.tsx';
+import '../form/form.css';
+import './fitting.css';
+
+type Shown = CallResult<'part.show'>;
+type Unit = NonNullable<CallInput<'part.size'>['unit']>;
+
+export function PartScreen({ id }: { readonly id: string }) {
+  const asked = useAsked('part.show', { id });
+  return (
+    <AskedView asked={asked} loading="Fetching the part">
+      {(shown) => <PartDesk shown={shown} />}
+    </AskedView>
+  );
+}
+
+/** Ends of a known dimension, in the view. */
+interface Ends {
+  readonly from: Vec3 | undefined;
+  readonly to: Vec3 | undefined;
+}
+
+const NO_ENDS: Ends = { from: undefined, to: undefined };
+
+const UNITS: readonly { readonly value: Unit; readonly label: string }[] = [
+  { value: 'mm', label: 'millimetres' },
+  { value: 'cm', label: 'centimetres' },
+  { value: 'm', label: 'metres' },
+  { value: 'in', label: 'inches' },
+];
+
+function PartDesk({ shown }: { readonly shown: Shown }) {
+  const { part, fittings } = shown;
+  const studio = useStudio();
+  const { unit } = useStore(studio.settings);
+  const mesh = useAsked('part.mesh', { id: part.id, which: 'file' }, { still: true });
+  const [view, setView] = useState<Viewport>();
+  const [ends, setEnds] = useState<Ends>(NO_ENDS);
+  const [name, setName] = useState(part.knownName ?? '');
+  const [mm, setMm] = useState<number | undefined>(part.knownMm);
+  const [fileUnit, setFileUnit] = useState<Unit>('mm');
+  const [isBusy, setBusy] = useState(false);
+  useTitle(part.name);
+  const seen = mesh.state === 'value' ? mesh.value : undefined;
+  useEffect(() => {
+    if (seen !== undefined) view?.setMesh('part', seen, { material: 'wall' });
+  }, [view, seen]);
+  useEffect(() => view?.setPickMode('surface'), [view]);
+  useEffect(() => {
+    const { from, to } = ends;
+    view?.setSpans(
+      from === undefined || to === undefined ? [] : [{ id: 'known', label: name || 'known length', from, to }],
+    );
+    view?.setMarks(
+      from !== undefined && to === undefined ? [{ id: 'from', kind: 'landmark', label: 'from here', point: from }] : [],
+    );
+  }, [view, ends, name]);
+  const size = async (recipe: Omit<CallInput<'part.size'>, 'id'>): Promise<void> => {
+    setBusy(true);
+    const sized = await studio.ask('part.size', { id: part.id, ...recipe });
+    setBusy(false);
+    if (sized === undefined) return;
+    studio.notes.add({ tone: 'good', text: `One unit of the file is ${sized.trueSize.mmPerUnit.toPrecision(5)} mm.` });
+  };
+  const { from, to } = ends;
+  const isKnown = from !== undefined && to !== undefined && mm !== undefined && name.trim() !== '';
+  const byKnown = async (): Promise<void> => {
+    if (!isKnown || seen === undefined) return;
+    const inFile = (point: Vec3): [number, number, number] => [
+      ...transformPoint(seen.toFile as unknown as Matrix4, point),
+    ];
+    await size({ known: { spans: [{ name: name.trim(), from: inFile(from), to: inFile(to), measured: mm }] } });
+  };
+  const figures = part.figures as CallResult<'part.size'>['trueSize'] | undefined;
+  return (
+    <div className="form-desk">
+      <div className="form-view">
+        <FittingView
+          label={`The part ${part.name}`}
+          onReady={setView}
+          onPick={(hit) => {
+            const point = hit.pointInMesh;
+            setEnds((old) =>
+              old.from === undefined || old.to !== undefined ? { from: point, to: undefined } : { ...old, to: point },
+            );
+          }}
+        >
+          {mesh.state === 'loading' ? (
+            <div className="picture-wait">
+              <Loading what="Fetching the part" />
+            </div>
+          ) : null}
+        </FittingView>
+      </div>
+      <div className="form-papers">
+        <TicketCard
+          level={1}
+          title={part.name}
+          kind={
+            <>
+              {part.fileName} · brought in on {dayText(part.createdAt)}
+            </>
+          }
+        >
+          {figures === undefined || part.madeSha256 === undefined ? (
+            <Remark tone="doubt">
+              Its true size is not known yet: give one length of the real thing, or the file’s unit.
+            </Remark>
+          ) : (
+            <dl className="figures">
+              <Figure
+                label="One unit of the file"
+                value={`${figures.mmPerUnit.toPrecision(5)} mm`}
+                note={HOW[figures.how]}
+              />
+              {figures.residuals.map(({ name: of, measuredMm, missMm }) => (
+                <Figure
+                  key={of}
+                  label={of}
+                  value={<Length mm={measuredMm} />}
+                  note={`off by ${missMm.toFixed(2)} mm`}
+                />
+              ))}
+            </dl>
+          )}
+        </TicketCard>
+        <TicketCard
+          title="Its true size"
+          kind="By one length of the real thing"
+          stub={
+            <Button tone="main" disabled={!isKnown} busy={isBusy} onClick={() => void byKnown()}>
+              Give it this size
+            </Button>
+          }
+        >
+          <p>
+            {from === undefined
+              ? 'Press on the part where a length you know begins, then where it ends.'
+              : to === undefined
+                ? 'Now press where it ends.'
+                : 'Both ends are set; press again to begin anew.'}
+          </p>
+          <TextField label="What it is" placeholder="pivot to pivot" value={name} maxLength={100} onChange={setName} />
+          <LengthField
+            label="Length on the real thing"
+            unit={unit}
+            valueMm={part.knownMm}
+            leastMm={1}
+            mostMm={5000}
+            onRead={setMm}
+          />
+          <hr />
+          <SelectField label="Or: the file is written in" value={fileUnit} onChange={setFileUnit} options={UNITS} />
+          <Button busy={isBusy} onClick={() => void size({ unit: fileUnit })}>
+            Take it as that
+          </Button>
+        </TicketCard>
+        <TicketCard title="Tried on" stub={<StartFitting part={part} />}>
+          {fittings.length === 0 ? (
+            <p className="soft">Nobody yet.</p>
+          ) : (
+            <ul className="plain-list">
+              {fittings.map((fitting) => (
+                <li key={fitting.id}>
+                  <a href={`#/fitting/${fitting.id}`}>{fitting.name}</a>
+                </li>
+              ))}
+            </ul>
+          )}
+        </TicketCard>
+      </div>
+    </div>
+  );
+}
+
+const HOW: Readonly<Record<CallResult<'part.size'>['trueSize']['how'], string>> = {
+  'known dimension': 'by the length you gave',
+  placement: 'by its placement',
+  'unit of the file': 'as the file says',
+  'unit given': 'as you said',
+  'guessed from its size': 'a guess; measure the real thing',
+};

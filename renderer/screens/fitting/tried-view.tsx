@@ -1,0 +1,100 @@
+/** Form and part in the view: the part as glass or coloured by the gap, and cut open. */
+import { useEffect, useState } from 'react';
+import type { FittingDraft, Tried } from '../../../shared-types/calls/fittings.ts';
+import type { Fitting } from '../../../shared-types/records/making.ts';
+import { Button } from '../../controls/button.tsx';
+import { FittingView, LegendCard } from '../../controls/fitting-view.tsx';
+import { Remark } from '../../controls/paper.tsx';
+import { SectionSheet } from '../../controls/section-sheet.tsx';
+import { Loading } from '../../controls/states.tsx';
+import { useAsked } from '../../state/use-asked.ts';
+import type { Legend, Viewport } from '../../viewport/viewport.ts';
+
+const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+/** Ends of the ease map, mm: pressed in, and roomy. */
+const TIGHT_MM = -4;
+const ROOMY_MM = 24;
+
+export function TriedView(props: {
+  readonly fitting: Fitting;
+  readonly draft: FittingDraft;
+  readonly revisionId: string;
+  readonly tried: Tried | undefined;
+}) {
+  const { fitting, draft, revisionId, tried } = props;
+  const partId = fitting.partId ?? '';
+  const [view, setView] = useState<Viewport>();
+  const [isMapped, setMapped] = useState(true);
+  const [isCut, setCut] = useState(false);
+  const [legend, setLegend] = useState<Legend>();
+  const form = useAsked('form.mesh', { revisionId }, { still: true });
+  const part = useAsked('part.mesh', { id: partId, which: 'ready' }, { still: true });
+  const placement = draft.placement ?? tried?.placement ?? IN_PLACE;
+  const hasPlace = draft.placement !== undefined || tried !== undefined;
+  const ease = useAsked('fitting.ease', isMapped && hasPlace ? { id: fitting.id } : undefined);
+  const body = form.state === 'value' ? form.value : undefined;
+  const worn = part.state === 'value' ? part.value : undefined;
+  const gap = isMapped && ease.state === 'value' ? ease.value : undefined;
+  const key = placement.join(' ');
+  useEffect(() => {
+    if (body !== undefined) view?.setMesh('form', body, { material: 'clay' });
+  }, [view, body]);
+  useEffect(() => {
+    if (view === undefined || worn === undefined) return;
+    const matrix = key.split(' ').map(Number);
+    view.setMesh('part', worn, { material: gap === undefined ? 'glass' : 'wall', matrix });
+  }, [view, worn, key, gap]);
+  useEffect(() => {
+    if (view === undefined || worn === undefined || gap === undefined) {
+      setLegend(undefined);
+      return;
+    }
+    // What was measured may belong to another mesh for a moment, while the new one is on its way.
+    if (gap.partMm.length !== worn.positions.length / 3) return;
+    view.setScalars('part', gap.partMm, { minMm: TIGHT_MM, maxMm: ROOMY_MM, kind: 'ease', contourMm: 4 });
+    setLegend(view.getLegend('part'));
+    return () => view.setScalars('part', undefined);
+  }, [view, worn, gap]);
+  useEffect(() => {
+    const at = tried?.fit?.at;
+    const shows = at !== undefined && draft.placement !== undefined && !tried?.outdated;
+    view?.setMarks(shows ? [{ id: 'least', kind: 'landmark', label: 'least room', point: at }] : []);
+  }, [view, tried, draft.placement]);
+  return (
+    <FittingView
+      label={`${fitting.name}: the part in place`}
+      onReady={setView}
+      tools={
+        <>
+          <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
+            Section
+          </Button>
+          <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
+            Room, in colours
+          </Button>
+        </>
+      }
+    >
+      {isCut && body !== undefined ? (
+        <SectionSheet view={view} positions={body.positions} shown={worn === undefined ? 0 : 1} />
+      ) : null}
+      {part.state === 'fault' ? (
+        <div className="legend">
+          <Remark tone="doubt">The part has no true size yet; give it one on its own sheet.</Remark>
+        </div>
+      ) : form.state === 'loading' || part.state === 'loading' ? (
+        <div className="picture-wait">
+          <Loading what="Laying out form and part" />
+        </div>
+      ) : null}
+      {legend === undefined || gap === undefined ? null : (
+        <LegendCard
+          legend={legend}
+          title={`Room under the part: ${gap.leastEaseMm.toFixed(1)} mm at least`}
+          low="inside the body"
+          high="roomy"
+        />
+      )}
+    </FittingView>
+  );
+}
