@@ -50,10 +50,13 @@ const short = (value: number): string => String(Math.round(value * 1000) / 1000)
 
 const ENTITIES: Readonly<Record<string, string>> = { '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' };
 
-/** XML 1.0 also forbids most control characters. */
+/** Without what XML 1.0 (section 2.2) forbids: control characters but tab and line ends, and two others. */
 function escaped(text: string): string {
-  // eslint-disable-next-line no-control-regex
-  return text
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
-    .replace(/[&<>"]/g, (one) => ENTITIES[one]);
+  return Array.from(text)
+    .filter((letter) => {
+      const code = letter.codePointAt(0) as number;
+      return (code >= 32 || code === 9 || code === 10 || code === 13) && code !== 0xfffe && code !== 0xffff;
+    })
+    .map((letter) => ENTITIES[letter] ?? letter)
+    .join('');
 }

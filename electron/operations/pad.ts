@@ -1,14 +1,15 @@
 import type { z } from 'zod';
 import { ZONE_NAMES } from '../../shared-types/operations/line.ts';
-import { padSpecification, type stockSheetSchema } from '../../shared-types/operations/pad.ts';
+import { padSpecification } from '../../shared-types/operations/pad.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
+import type { SeamGiven } from '../geometry/flatten/lay-flat.ts';
 import { liftAlong } from '../geometry/flatten/lift.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
-import { chooseStack, contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
+import { contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
 import {
   faceMeans,
   gapFigures,
@@ -21,11 +22,14 @@ import {
 import { proposePads } from '../geometry/pad/propose-pads.ts';
 import { Skin } from '../geometry/pad/skin.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
+import { assumptionsOf, foamOf, leastBought, sheetName, sheetSize } from './pad-stock.ts';
 import {
   cutPatch,
+  lettered,
+  seamsOf,
   layMesh,
   sheetSurface,
-  strainFigures,
+  figuresOf,
   ticker,
   warningsOf,
   type SheetSurface,
@@ -37,7 +41,6 @@ import { FOAM_CAUTIONS } from './pattern-words.ts';
 
 type Parameters = z.output<typeof padSpecification.parameters>;
 type Figures = z.output<typeof padSpecification.figures>;
-type StockGiven = z.output<typeof stockSheetSchema>;
 
 /** A place for a pad, with what has to fill it. */
 interface Pad {
@@ -46,21 +49,12 @@ interface Pad {
   readonly normals: Float64Array;
   readonly gap: GapFigures;
   readonly over: OverArea;
+  /** Cuts drawn by the maker. */
+  readonly seams: readonly SeamGiven[];
   /** Cut once more, mirrored, for the other side. */
   readonly doubled: boolean;
 }
 
-/** Pressure at a quarter pressed, kPa, where the stock does not state it (reference-values.md 5.1, middles of ranges). */
-const USUAL_KPA: readonly { readonly word: RegExp; readonly kPa: number; readonly what: string }[] = [
-  { word: /\beva\b/i, kPa: 100, what: 'EVA craft sheet' },
-  { word: /neoprene|rubber/i, kPa: 24, what: 'closed sponge rubber' },
-  { word: /polyethylene|\bpe\b/i, kPa: 40, what: 'closed-cell polyethylene of 33 kg/m³' },
-  { word: /polyurethane|\bpu\b|open|soft/i, kPa: 2.2, what: 'soft open-cell polyurethane' },
-];
-/** Sheets of a stock that states no size (common practice, no source). */
-const SHEET_MM = [1000, 500] as const;
-/** What a stack of a sheet not yet used has to be better by, mm: each is tried, and the least foam bought wins. */
-const NEW_SHEET_MM = [0, 0.6, 2];
 /** A pad with less contact than this is told. */
 const LEAST_CONTACT = 0.6;
 
@@ -95,17 +89,6 @@ function placedPart(part: InputMesh, form: InputMesh, { place }: Parameters): Ou
   return done(transformMesh(way, part.mesh));
 }
 
-function foamOf(sheet: StockGiven): FoamSheet {
-  const usual = USUAL_KPA.find(({ word }) => word.test(sheet.material));
-  return {
-    material: sheet.material,
-    nominalMm: sheet.nominalMm,
-    thicknessMm: sheet.measuredMm ?? sheet.nominalMm,
-    compression: sheet.compression,
-    quarterKPa: sheet.kPaAt25 ?? usual?.kPa,
-  };
-}
-
 function findPads(
   wall: PartWall,
   sheet: SheetSurface,
@@ -115,13 +98,13 @@ function findPads(
 ): Outcome<readonly Pad[]> {
   const tick = ticker(run, 'gap', 0.3, 0.7);
   const skin = new Skin(sheet.surface, tick);
-  const places: { name: string; mesh: Mesh; side?: string; zone?: string }[] = [];
+  const places: { name: string; mesh: Mesh; side?: string; zone?: string; seams: SeamGiven[] }[] = [];
   if (parameters.pads !== undefined) {
     for (const [i, given] of parameters.pads.patches.entries()) {
       const name = given.name ?? given.zone ?? `pad ${i + 1}`;
       const mesh = cutPatch(sheet, given, name, form.fromFile, tick);
       if (!mesh.ok) return mesh;
-      places.push({ name, mesh: mesh.value });
+      places.push({ name, mesh: mesh.value, seams: seamsOf(given, form.fromFile) });
     }
   } else {
     if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
@@ -132,6 +115,7 @@ function findPads(
       places.push({
         name: `${zone}${side === undefined ? '' : ` ${side}`}${number}`,
         mesh,
+        seams: [],
         zone,
         ...(side === undefined ? {} : { side }),
       });
@@ -153,6 +137,7 @@ function findPads(
       normals,
       gap,
       over,
+      seams: place.seams,
       doubled,
     });
   }
@@ -160,45 +145,6 @@ function findPads(
     ? failed(fault('pad.no-room', { leastMm: parameters.leastMm, mostMm: parameters.mostMm }))
     : done(pads);
 }
-
-/** A stack for each pad; of several ways to choose, the one for which the least area of foam has to be bought. */
-function leastBought(
-  stock: readonly FoamSheet[],
-  given: readonly StockGiven[],
-  pads: readonly Pad[],
-): readonly FoamStack[] {
-  let best: readonly FoamStack[] = [];
-  let least = Infinity;
-  for (const newSheetMm of NEW_SHEET_MM) {
-    const used = new Set<number>();
-    const stacks: FoamStack[] = [];
-    // The largest first: what it needs is there for the others.
-    const order = pads.map((_, i) => i).sort((a, b) => pads[b].gap.areaMm2 - pads[a].gap.areaMm2);
-    for (const i of order) {
-      const stack = chooseStack(stock, pads[i].gap.meanMm, used, newSheetMm) as FoamStack;
-      for (const sheet of stack.sheets) used.add(sheet);
-      stacks[i] = stack;
-    }
-    const needed = new Float64Array(stock.length);
-    for (const [i, stack] of stacks.entries()) {
-      for (const sheet of stack.sheets) needed[sheet] += pads[i].gap.areaMm2 * (pads[i].doubled ? 2 : 1);
-    }
-    let bought = 0;
-    for (const [sheet, area] of needed.entries()) {
-      const [width, height] = sheetSize(given[sheet]);
-      bought += Math.ceil(area / (width * height)) * width * height;
-    }
-    if (bought < least) [least, best] = [bought, stacks];
-  }
-  return best;
-}
-
-const sheetSize = (sheet: StockGiven): readonly [number, number] => [
-  sheet.sheetWidthMm ?? SHEET_MM[0],
-  sheet.sheetHeightMm ?? SHEET_MM[1],
-];
-
-const sheetName = (sheet: FoamSheet): string => `${sheet.material} ${sheet.nominalMm} mm`;
 
 function makePads(
   pads: readonly Pad[],
@@ -214,6 +160,7 @@ function makePads(
   const pieceFigures: Figures['pieces'] = [];
   /** Pieces of each sheet of the stock. */
   const ofSheet: CutPiece[][] = stock.map(() => []);
+  let seams = 0;
   for (const [i, pad] of pads.entries()) {
     const stack = stacks[i];
     const contact = contactOf(stock, stack, pad.over);
@@ -227,7 +174,7 @@ function makePads(
       const laid = layMesh(
         middle,
         pad.name,
-        { seams: [], grain: undefined, allowedGive: parameters.stretchPercent / 100, relief: 'darts' },
+        { seams: pad.seams, grain: undefined, allowedGive: parameters.stretchPercent / 100, relief: 'darts' },
         ticker(run, 'flat', (i + layer / stack.sheets.length) / pads.length, 1 / stack.sheets.length / pads.length),
       );
       if (!laid.ok) return laid;
@@ -244,23 +191,13 @@ function makePads(
             ...(stack.sheets.length > 1 ? [layer === 0 ? 'against the body' : `over layer ${layer}`] : []),
           ],
         };
-        const cut = makeCutPiece(piece, at, laid.value.marks, words, 0, undefined);
+        const cut = makeCutPiece(piece, at, lettered(laid.value.marks, seams), words, 0, undefined);
         ofSheet[sheet].push(cut, ...(pad.doubled ? [mirrorPiece(cut)] : []));
         numbers.push(number);
-        pieceFigures.push({
-          number,
-          name,
-          count: 1,
-          mirrored: pad.doubled ? 1 : 0,
-          widthMm: cut.widthMm,
-          heightMm: cut.heightMm,
-          areaMm2: cut.areaMm2,
-          darts: piece.darts,
-          ...strainFigures(piece),
-          withinStretch: piece.withinAllowed,
-        });
+        pieceFigures.push(figuresOf(piece, cut, name, pad.doubled));
         warnings.push(...warningsOf(piece, number, parameters.stretchPercent));
       }
+      seams += laid.value.lines.length;
     }
     const { areaMm2, ...gap } = pad.gap;
     figures.push({
@@ -303,25 +240,6 @@ function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa
     });
   }
   return warnings;
-}
-
-function assumptionsOf(stock: readonly FoamSheet[], given: readonly StockGiven[], figures: Figures['pads']): string[] {
-  const used = new Set(figures.flatMap((pad) => pad.stack.map((sheet) => `${sheet.material} ${sheet.nominalMm}`)));
-  const said = ['The part does not yield, and foam gives in proportion to pressure up to a quarter of its thickness.'];
-  for (const [i, foam] of stock.entries()) {
-    if (!used.has(`${foam.material} ${foam.nominalMm}`)) continue;
-    if (given[i].kPaAt25 !== undefined) {
-      said.push(`${sheetName(foam)}: ${given[i].kPaAt25} kPa at a quarter pressed, as your stock list says.`);
-    } else if (foam.quarterKPa === undefined) {
-      said.push(`${sheetName(foam)}: its stiffness is not known, so its pressure is not told.`);
-    } else {
-      const usual = USUAL_KPA.find(({ word }) => word.test(foam.material));
-      said.push(
-        `${sheetName(foam)}: taken as ${usual?.what}, about ${foam.quarterKPa} kPa at a quarter pressed; makes differ by half and more.`,
-      );
-    }
-  }
-  return said;
 }
 
 function papersOf(

@@ -19,6 +19,7 @@ import { markSeams, type SeamMarks } from '../geometry/flatten/seam-marks.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
 import { planeFrom } from './line.ts';
+import type { CutPiece } from './pattern-piece.ts';
 
 type PatchGiven = z.output<typeof patchSchema>;
 type PieceFigures = z.output<typeof cutPieceSchema>;
@@ -81,7 +82,7 @@ function choiceOf(given: PatchGiven, faces: number, fromFile: Matrix4): Outcome<
   return done({ kind: 'whole' });
 }
 
-function seamsOf(given: PatchGiven, fromFile: Matrix4): SeamGiven[] {
+export function seamsOf(given: PatchGiven, fromFile: Matrix4): SeamGiven[] {
   return given.seams.map((seam, i) => {
     const name = seam.name ?? `seam ${i + 1}`;
     if (seam.plane !== undefined) return { name, plane: planeFrom(seam.plane, fromFile) };
@@ -142,12 +143,31 @@ export function layMesh(patch: Mesh, name: string, options: LayMeshOptions, tick
   return done({ name, grain: options.grain, ...laid, marks: markSeams(laid.pieces, laid.lines) });
 }
 
-/** What a sheet must give, as a percentage with its figures' names. */
-export function strainFigures(
-  piece: FlatPiece,
-): Pick<PieceFigures, 'strainMaxPercent' | 'strainP99Percent' | 'strainMeanPercent'> {
+/** The same marks with their lines counted from `first`. */
+export function lettered(marks: SeamMarks, first: number): SeamMarks {
+  return {
+    ...marks,
+    sides: marks.sides.map((side) => ({ ...side, line: side.line + first })),
+  };
+}
+
+/** What is said of a piece; a mirrored one is cut besides. */
+export function figuresOf(piece: FlatPiece, cut: CutPiece, name: string, mirrored: boolean): PieceFigures {
   const { most, p99, mean } = piece.strain;
-  return { strainMaxPercent: 100 * most, strainP99Percent: 100 * p99, strainMeanPercent: 100 * mean };
+  return {
+    number: cut.number,
+    name,
+    count: 1,
+    mirrored: mirrored ? 1 : 0,
+    widthMm: cut.widthMm,
+    heightMm: cut.heightMm,
+    areaMm2: cut.areaMm2,
+    darts: piece.darts,
+    strainMaxPercent: 100 * most,
+    strainP99Percent: 100 * p99,
+    strainMeanPercent: 100 * mean,
+    withinStretch: piece.withinAllowed,
+  };
 }
 
 /** Work whose length is not known beforehand: each tick takes a part of what is left of its share. */

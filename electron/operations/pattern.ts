@@ -3,12 +3,12 @@ import { patternSpecification, type patchSchema } from '../../shared-types/opera
 import { fault } from '../../shared-types/faults/index.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
-import type { SeamMarks } from '../geometry/flatten/seam-marks.ts';
 import type { Operation, OperationResult } from './operation.ts';
 import {
   layPatch,
+  lettered,
   sheetSurface,
-  strainFigures,
+  figuresOf,
   ticker,
   warningsOf,
   type LaidPatch,
@@ -81,21 +81,15 @@ function finish(
     for (const [at, piece] of patch.pieces.entries()) {
       const number = base.length + 1;
       const name = patch.pieces.length > 1 ? `${patch.name} ${at + 1}` : patch.name;
-      const words = { number, name, lines: [parameters.mirror ? CUT_BOTH : CUT_ONCE, thickness] };
+      // On the piece its number tells it apart already.
+      const words = {
+        number,
+        name: laid.length > 1 ? name : patch.name,
+        lines: [parameters.mirror ? CUT_BOTH : CUT_ONCE, thickness],
+      };
       const cut = makeCutPiece(piece, at, lettered(patch.marks, letters), words, parameters.allowanceMm, patch.grain);
       base.push(cut);
-      figures.push({
-        number,
-        name,
-        count: 1,
-        mirrored: parameters.mirror ? 1 : 0,
-        widthMm: cut.widthMm,
-        heightMm: cut.heightMm,
-        areaMm2: cut.areaMm2,
-        darts: piece.darts,
-        ...strainFigures(piece),
-        withinStretch: piece.withinAllowed,
-      });
+      figures.push(figuresOf(piece, cut, name, parameters.mirror));
       warnings.push(...warningsOf(piece, number, parameters.stretchPercent));
     }
     for (const [line, given] of patch.lines.entries()) {
@@ -195,14 +189,6 @@ function finish(
     },
     warnings,
   );
-}
-
-/** The same marks with their lines counted from `first`. */
-function lettered(marks: SeamMarks, first: number): SeamMarks {
-  return {
-    ...marks,
-    sides: marks.sides.map((side) => ({ ...side, line: side.line + first })),
-  };
 }
 
 function cutListSentence(piece: Figures['pieces'][number]): string {

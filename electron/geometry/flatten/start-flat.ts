@@ -64,18 +64,11 @@ function cotangents(frame: FlatFrame): Float64Array {
 function conformal(frame: FlatFrame, p: Float64Array, loop: readonly number[], tick: () => void): Float64Array {
   const { triangles: t, vertexCount } = frame;
   const weight = cotangents(frame);
-  // The two pins: two passes of the farthest border vertex.
-  let first = loop[0];
-  let last = loop[0];
-  for (let pass = 0; pass < 2; pass++) {
-    const from = pass === 0 ? first : last;
-    let best = -1;
-    for (const v of loop) {
-      const far = distance(p, from, v);
-      if (far > best) [best, last] = [far, v];
-    }
-    if (pass === 0) [first, last] = [last, last];
-  }
+  // The two pins: about as far apart as the border goes.
+  const farthest = (from: number): number =>
+    loop.reduce((best, v) => (distance(p, from, v) > distance(p, from, best) ? v : best), from);
+  const first = farthest(loop[0]);
+  const last = farthest(first);
   const flat = new Float64Array(vertexCount * 2);
   flat[last * 2] = distance(p, first, last);
   const diagonal = new Float64Array(vertexCount * 2);
