@@ -8,6 +8,7 @@ import { CheckField, ChoiceField, TextArea, TextField } from '../controls/field.
 import { bytesText } from '../controls/figure.tsx';
 import { Remark } from '../controls/paper.tsx';
 import { ProgressTape } from '../controls/progress-tape.tsx';
+import { ScannedField, type Scanned } from '../controls/scanned-field.tsx';
 import { go } from '../state/routes.ts';
 import type { Incoming } from '../state/incoming.ts';
 import { useStudio } from '../state/studio.ts';
@@ -31,6 +32,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const [hasConsent, setConsent] = useState(false);
   const [consentNote, setConsentNote] = useState('');
   const [consentDate, setConsentDate] = useState(today());
+  const [scanned, setScanned] = useState<Scanned>({ region: 'head' });
   const [trouble, setTrouble] = useState('');
 
   const close = (): void => studio.incoming.set(undefined);
@@ -54,6 +56,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
     const kept = await studio.client.call('scan.keep', {
       upload: arrival.upload,
       fileName: file.name,
+      ...scanned,
       ...(owner === undefined ? { wearerName: name.trim() } : { wearerId: owner }),
     });
     if (!kept.ok) {
@@ -142,6 +145,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
           />
         </>
       )}
+      <ScannedField value={scanned} onChange={setScanned} />
       {trouble === '' ? null : <Remark tone="trouble">{trouble}</Remark>}
     </Dialog>
   );

@@ -75,7 +75,7 @@ test('a scan dropped anywhere is kept under a new wearer with their consent, and
   expect(added).toMatchObject({ name: 'Nell Invented', consentNote: 'One helmet.' });
   expect(added.consentDate).toMatch(/^\d{4}-\d\d-\d\d$/);
   const kept = program.calls.find((call) => call.name === 'scan.keep')?.input;
-  expect(kept).toEqual({ upload: 'upload-1', fileName: 'new head.stl', wearerId: idOf(1) });
+  expect(kept).toEqual({ upload: 'upload-1', fileName: 'new head.stl', wearerId: idOf(1), region: 'head' });
 });
 
 test('a scan the program was opened with asks whose it is', async () => {
@@ -87,10 +87,17 @@ test('a scan the program was opened with asks whose it is', async () => {
   await dialog.getByText('12.0 MB').waitFor();
   await dialog.getByRole('radio', { name: 'Somebody on the shelf' }).check();
   await dialog.getByText('The understudy').click();
+  await dialog.getByLabel('This is a scan of').selectOption('Leg and foot, left');
   await dialog.getByRole('button', { name: 'Keep the scan' }).click();
   await page.waitForURL(`**/#/ticket/${idOf(200)}`);
   const kept = program.calls.find((call) => call.name === 'scan.keep')?.input;
-  expect(kept).toEqual({ upload: 'upload-7', fileName: 'opened.zip', wearerId: idOf(2) });
+  expect(kept).toEqual({
+    upload: 'upload-7',
+    fileName: 'opened.zip',
+    wearerId: idOf(2),
+    region: 'leg',
+    side: 'left',
+  });
 });
 
 test('undo by key and by hand, redo, and neither while writing', async () => {

@@ -80,6 +80,28 @@ test('a reading is corrected, withdrawn, and that taken back', async () => {
   expect(inputs(program, 'reading.withdraw')).toEqual([{ wearerId: idOf(1), id: idOf(7002) }]);
 });
 
+test('a limb is measured side by side with the other, and a reading can have an uncertainty of its own', async () => {
+  const program = fakeProgram();
+  const page = await show(program, WEARER);
+  await page.getByText('Hat 57 cm, US 7 1/4, UK 7 1/8, about M').waitFor();
+  await page.getByText('technical error of measurement, from 2 readings of 1 length').waitFor();
+  await page.getByRole('radio', { name: 'Hand and forearm, 0 lengths taken of 20' }).check();
+  await page.getByRole('radio', { name: 'Left' }).check();
+  await page.getByLabel('A reading of wrist circumference, left').fill('172');
+  await page.getByRole('button', { name: 'Write down wrist circumference, left' }).click();
+  await page.getByRole('button', { name: 'say otherwise… (hand breadth, left)' }).click();
+  const dialog = page.getByRole('dialog', { name: 'A reading of hand breadth, left' });
+  await dialog.getByText('Left empty, 1.5 mm').waitFor();
+  await dialog.getByLabel('Reading', { exact: true }).fill('86.5');
+  await dialog.getByLabel('How sure').fill('0.4');
+  await dialog.getByRole('button', { name: 'Write it down' }).click();
+  await dialog.waitFor({ state: 'detached' });
+  expect(inputs(program, 'reading.add')).toMatchObject([
+    { kind: 'girth', name: 'wrist circumference, left', valueMm: 172, uncertaintyMm: 4, instrument: 'tape' },
+    { kind: 'span', name: 'hand breadth, left', valueMm: 86.5, uncertaintyMm: 0.4, instrument: 'sliding calliper' },
+  ]);
+});
+
 test('readings go out as a table and come in as one', async () => {
   const program = fakeProgram();
   const page = await show(program, WEARER);

@@ -1,20 +1,12 @@
-import {
-  REGION_NAMES,
-  REGIONS,
-  regionTitle,
-  type BodyRegion,
-  type LandmarkKind,
-  type RegionName,
-  type Side,
-} from '../../../shared-types/measures/index.ts';
+import { REGIONS, type BodyRegion, type LandmarkKind } from '../../../shared-types/measures/index.ts';
 import { landmarkPicture } from '../../../shared-types/measures/pictures.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { ticketMeasures, type TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { BodyPicture } from '../../controls/body-picture.tsx';
 import { Button } from '../../controls/button.tsx';
-import { SelectField } from '../../controls/field.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
+import { ScannedField, type Scanned } from '../../controls/scanned-field.tsx';
 import { isByDefinition, type Stood } from './steps.ts';
 import type { Edit } from './use-ticket.ts';
 
@@ -32,12 +24,6 @@ export interface StandStepProps {
   readonly offers: ReadonlyMap<string, Vec3>;
   readonly onPlace: (name: string, point: Vec3) => void;
 }
-
-/** What a scan can be of; the two limbs apart. */
-const SCANNED: readonly { readonly region: RegionName; readonly side?: Side }[] = REGION_NAMES.flatMap((region) =>
-  REGIONS[region].isPaired ? (['left', 'right'] as const).map((side) => ({ region, side })) : [{ region }],
-);
-const SCANNED_OPTIONS = SCANNED.map(({ region, side }, at) => ({ value: `${at}`, label: regionTitle(region, side) }));
 
 /** Which measures a landmark serves, so that one knows what placing it is good for. */
 function servesText(region: BodyRegion, name: string): string {
@@ -70,7 +56,7 @@ const STANDS: Readonly<Partial<Record<Stood['method'], string>>> = {
 const NUMBER_WORDS: Readonly<Record<number, string>> = { 3: 'Three', 4: 'Four', 5: 'Five' };
 
 /** Landmarks of the region before stay: none is lost by a slip of the choice. */
-function scannedAs(draft: TicketDraft, { region, side }: (typeof SCANNED)[number]): TicketDraft {
+function scannedAs(draft: TicketDraft, { region, side }: Scanned): TicketDraft {
   const { side: _side, region: _region, ...rest } = draft;
   const chosen = { ...(region === 'head' ? {} : { region }), ...(side === undefined ? {} : { side }) };
   return { ...rest, ...chosen, measures: ticketMeasures(region, side) };
@@ -87,14 +73,11 @@ export function StandStep(props: StandStepProps) {
   const rest = kinds.filter(({ name }) => !region.frame.includes(name));
   const picked = region.landmarks.find(({ name }) => name === picking);
   const picture = picked === undefined ? undefined : landmarkPicture(picked.name);
-  const scanned = SCANNED.findIndex((one) => one.region === region.name && one.side === draft.side);
   return (
     <>
-      <SelectField
-        label="This is a scan of"
-        value={`${Math.max(0, scanned)}`}
-        onChange={(at) => edit('say what the scan is of', (before) => scannedAs(before, SCANNED[Number(at)]))}
-        options={SCANNED_OPTIONS}
+      <ScannedField
+        value={{ region: region.name, side: draft.side }}
+        onChange={(scanned) => edit('say what the scan is of', (before) => scannedAs(before, scanned))}
       />
       <p className="step-words">
         {NUMBER_WORDS[frame.length]} landmarks set it upright; the others find your measurements on it. Choose one, then
