@@ -7,6 +7,8 @@ export interface Evidence {
   readonly sentences: readonly string[];
   /** What calls for a second look. */
   readonly doubts: readonly string[];
+  /** What to set the figures against. */
+  readonly notes?: readonly string[];
 }
 
 type Figures = Readonly<Record<string, unknown>>;
@@ -120,5 +122,5 @@ export function sightEvidence(figures: Figures): Evidence {
   const mass = figureNumber(figures, 'massG');
   if (mass !== undefined) sentences.push(`It weighs about ${mass.toFixed(0)} g.`);
   const doubts = figures['eyesGuessed'] === true ? ['Where the eyes are was guessed.'] : [];
-  return { sentences: [...sentences, ...texts(figures['guidance'])], doubts };
+  return { sentences, doubts, notes: texts(figures['guidance']) };
 }

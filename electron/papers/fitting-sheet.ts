@@ -1,6 +1,7 @@
 /** The fitting sheet: what is known of a form and what was made over it, to lie beside the work and in the files. */
 import type { PaperDocument, PaperItem, PaperSize } from '../../shared-types/paper.ts';
 import { FAINT, HAIRLINE_MM, PageFlow, SMALL_MM, TEXT_MM, type Column } from './page-flow.ts';
+import { perimeterItems, type PerimeterChart } from './perimeter-chart.ts';
 import { linesOf } from './typeface.ts';
 
 export interface SheetPicture {
@@ -46,6 +47,9 @@ export interface SheetEntry {
   readonly sentences: readonly string[];
   readonly doubts?: readonly string[];
   readonly table?: SheetTable | undefined;
+  readonly charts?: readonly PerimeterChart[];
+  /** In small print, after all else. */
+  readonly notes?: readonly string[];
 }
 
 export interface SheetChapter {
@@ -204,7 +208,22 @@ function lengthTable(flow: PageFlow, lengths: readonly SheetLength[]): void {
   );
 }
 
-function writeEntry(flow: PageFlow, { title, sentences, doubts = [], table }: SheetEntry): void {
+const CHART_MM = 52;
+
+function chartRow(flow: PageFlow, charts: readonly PerimeterChart[]): void {
+  flow.need(CHART_MM + 8);
+  const step = flow.innerMm / charts.length;
+  for (const [index, chart] of charts.entries()) {
+    const x = flow.left + (index + 0.5) * step - CHART_MM / 2;
+    flow.place(...perimeterItems(chart, x, flow.y + 2, CHART_MM));
+  }
+  flow.space(CHART_MM + 8);
+}
+
+function writeEntry(
+  flow: PageFlow,
+  { title, sentences, doubts = [], table, charts = [], notes = [] }: SheetEntry,
+): void {
   flow.need(TEXT_MM * 5);
   flow.space(1.2);
   flow.paragraph(title, { style: 'bold' });
@@ -218,6 +237,8 @@ function writeEntry(flow: PageFlow, { title, sentences, doubts = [], table }: Sh
     flow.place({ kind: 'line', points: [flow.left + 2.5, top, flow.left + 2.5, flow.y], penMm: 1 });
   }
   if (table !== undefined && table.rows.length > 0) flow.table(table.columns, table.rows);
+  if (charts.length > 0) chartRow(flow, charts);
+  if (notes.length > 0) flow.paragraph(notes.join(' '), { sizeMm: SMALL_MM });
 }
 
 const NOTE_LINES = 3;

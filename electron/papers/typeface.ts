@@ -52,31 +52,37 @@ export function textWidthMm(text: string, sizeMm: number, style: PaperStyle = 'r
   return measuringIn(styleOf(text, style)).fontSize(sizeMm).widthOfString(text);
 }
 
+/** The gap at a number's thousands: no line ends there. */
+const WITHIN_NUMBER = /(?<=\d) (?=\d{3}\b)/g;
+
 /**
  * The text broken into lines of at most `wrapMm`, at its spaces and line ends; a word too long for a line is broken
  * within. At least one line. O(letters) measurings.
  */
 export function linesOf(text: string, wrapMm: number, sizeMm: number, style: PaperStyle = 'regular'): string[] {
   const fits = (line: string): boolean => textWidthMm(line, sizeMm, style) <= wrapMm;
-  return text.split('\n').flatMap((paragraph) => {
-    const lines: string[] = [];
-    let line = '';
-    for (const word of paragraph.split(/[ \t]+/)) {
-      const longer = line === '' ? word : `${line} ${word}`;
-      if (fits(longer)) {
-        line = longer;
-        continue;
-      }
-      if (line !== '') lines.push(line);
-      line = '';
-      for (const letter of word) {
-        if (line !== '' && !fits(line + letter)) {
-          lines.push(line);
-          line = '';
+  return text
+    .replace(WITHIN_NUMBER, '\u00a0')
+    .split('\n')
+    .flatMap((paragraph) => {
+      const lines: string[] = [];
+      let line = '';
+      for (const word of paragraph.split(/[ \t]+/)) {
+        const longer = line === '' ? word : `${line} ${word}`;
+        if (fits(longer)) {
+          line = longer;
+          continue;
         }
-        line += letter;
+        if (line !== '') lines.push(line);
+        line = '';
+        for (const letter of word) {
+          if (line !== '' && !fits(line + letter)) {
+            lines.push(line);
+            line = '';
+          }
+          line += letter;
+        }
       }
-    }
-    return [...lines, line];
-  });
+      return [...lines, line];
+    });
 }

@@ -10,8 +10,9 @@ import type { Making } from '../../shared-types/records/making.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { cutListOf } from '../papers/cut-list.ts';
-import type { FittingSheet, SheetChapter, SheetLength } from '../papers/fitting-sheet.ts';
+import type { FittingSheet, SheetChapter, SheetEntry, SheetLength } from '../papers/fitting-sheet.ts';
 import type { Column } from '../papers/page-flow.ts';
+import type { PerimeterChart } from '../papers/perimeter-chart.ts';
 import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
@@ -159,6 +160,19 @@ function linersOf(library: Library, revision: FormRevision): SheetChapter {
   };
 }
 
+/** What each eye sees through the part, as it was kept with the trial. */
+function chartsOf(seen: Readonly<Record<string, unknown>>): PerimeterChart[] {
+  return (['left', 'right'] as const).flatMap((side) => {
+    const { clearDeg, naturalDeg } = (seen[side] ?? {}) as Readonly<Record<string, unknown>>;
+    if (!isDegrees(clearDeg) || !isDegrees(naturalDeg)) return [];
+    const caption = `What the ${side} eye sees; grey: hidden by the part`;
+    return [{ caption, clearDeg, naturalDeg }];
+  });
+}
+
+const isDegrees = (value: unknown): value is number[] =>
+  Array.isArray(value) && value.length > 2 && value.every((one) => Number.isFinite(one));
+
 const EASE_COLUMNS: readonly Column[] = [
   { head: 'Ease at', share: 4 },
   { head: 'Least', share: 2, align: 'right' },
@@ -175,21 +189,21 @@ function partsOf(library: Library, revision: FormRevision): SheetChapter {
   return {
     title: 'Parts tried on',
     none: 'No part was tried on this making of the form.',
-    entries: [...newest.values()].map((trial) => {
+    entries: [...newest.values()].flatMap((trial): SheetEntry[] => {
       const part = parts.get(trial.partId);
-      const { fit = trial.figures, sight: seen = {} } = trial.figures as Record<
-        string,
-        Readonly<Record<string, unknown>>
-      >;
-      const [ease, sight] = [easeEvidence(fit), sightEvidence(seen)];
+      const name = part?.name ?? 'A part no longer in the library';
+      const { fit = trial.figures, sight } = trial.figures as Record<string, Readonly<Record<string, unknown>>>;
+      const { sentences, doubts } = easeEvidence(fit);
       const known =
         part?.knownMm === undefined ? [] : [`Its ${part.knownName ?? 'known length'} is ${part.knownMm} mm.`];
-      return {
-        title: `${part?.name ?? 'A part no longer in the library'}, ${dayText(trial.createdAt)}`,
-        sentences: [...known, ...ease.sentences, ...sight.sentences],
-        doubts: [...ease.doubts, ...sight.doubts],
+      const ease = {
+        title: `${name}, ${dayText(trial.createdAt)}`,
+        sentences: [...known, ...sentences],
+        doubts,
         table: { columns: EASE_COLUMNS, rows: easeByRegion(fit) },
       };
+      if (sight === undefined) return [ease];
+      return [ease, { title: `Sight and breath in it: ${name}`, ...sightEvidence(sight), charts: chartsOf(sight) }];
     }),
   };
 }

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { captureCard } from '../../electron/papers/capture-card.ts';
 import { fittingSheet, type FittingSheet } from '../../electron/papers/fitting-sheet.ts';
 import { measurementSheet } from '../../electron/papers/measurement-sheet.ts';
+import { perimeterItems } from '../../electron/papers/perimeter-chart.ts';
 import { LINE_FACTOR, linesOf, textWidthMm } from '../../electron/papers/typeface.ts';
 import { writePdf } from '../../electron/papers/write-pdf.ts';
 import { encodePng } from '../../electron/services/png.ts';
@@ -66,6 +67,7 @@ const measures = (size: PaperSize, wearerName?: string, regions: readonly Region
     ...(wearerName === undefined ? {} : { wearerName }),
   });
 
+const CHART = { caption: 'An eye', clearDeg: Array(120).fill(40), naturalDeg: Array(120).fill(90) };
 const png = encodePng(new Uint8Array(60 * 80).fill(200), 60, 80, 1);
 const sheet = (lengths: number, words = 'Invented'): FittingSheet => ({
   title: `Head of ${words}`,
@@ -109,7 +111,7 @@ const sheet = (lengths: number, words = 'Invented'): FittingSheet => ({
     {
       title: 'How',
       none: 'Nothing.',
-      entries: [{ title: words, sentences: [words, `${words} again.`], doubts: [words] }],
+      entries: [{ title: words, sentences: [words, `${words} again.`], doubts: [words], charts: [CHART, CHART] }],
     },
     { title: 'Empty', none: 'Nothing was made.', entries: [] },
   ],
@@ -227,4 +229,23 @@ test('a long fitting sheet flows over pages, says its table’s head on each, an
   for (const page of pages) if (page.whole.includes('number-')) expect(page.whole).toContain('On the form');
   expect(whole).toContain('Nothing was made.');
   expect(pages[0]?.pictures).toEqual(['From the front', 'From the left']);
+});
+
+test('a perimeter chart is drawn as the wearer sees it: what is clear to their left lies at the left', async () => {
+  // From the left over up, right and down: 60° to the left, 30° else; 90° without the part.
+  const clearDeg = Array.from({ length: 120 }, (_, k) => (k < 8 || k > 112 ? 60 : 30));
+  const items = perimeterItems({ caption: '', clearDeg, naturalDeg: Array(120).fill(90) }, 20, 20, 120);
+  const drawn = await drawPage(
+    await writePdf({ title: 'Chart', pages: [{ widthMm: 210, heightMm: 297, items }] }),
+    1,
+    4,
+  );
+  // Half a mm is a degree; the middle is at 80, 80. Between lines and rings: white where clear, grey where hidden.
+  const toneAt = (right: number, up: number): number => drawn.greyAt(80 + right / 2, 80 - up / 2);
+  expect(toneAt(-45, 6)).toBe(255);
+  expect(toneAt(45, 6)).toBeLessThan(230);
+  expect(toneAt(6, 45)).toBeLessThan(230);
+  expect(toneAt(6, -45)).toBeLessThan(230);
+  expect(toneAt(20, 8)).toBe(255);
+  expect(toneAt(-100, 20)).toBe(255);
 });

@@ -167,6 +167,8 @@ describe('letters', () => {
     expect(lines.join('').replace('short', 'short ')).toBe('short Donaudampfschifffahrtsgesellschaftskapitänend');
     for (const line of lines) expect(textWidthMm(line, 4)).toBeLessThanOrEqual(20);
     expect(linesOf('', 20, 4)).toEqual(['']);
+    // Not within a number.
+    expect(linesOf('Taken at 12 345 678 points', 24, 4)).toEqual(['Taken at', '12\u00a0345\u00a0678', 'points']);
   });
 });
 
