@@ -245,8 +245,23 @@ function closeRims(next: Map<number, number>): number[][] {
   return rims;
 }
 
-/** Points of a rim in a plane, seen against its normal `n`: xy pairs. */
-export function flatOn(n: readonly number[]): (positions: Float64Array, rim: readonly number[]) => number[] {
+/** The area of a closed line as a vector: square to the plane in which it seems largest (Newell). */
+export function squareTo(positions: Float64Array, rim: readonly number[]): [number, number, number] {
+  const n: [number, number, number] = [0, 0, 0];
+  for (const [i, v] of rim.entries()) {
+    const [a, b] = [v * 3, rim[(i + 1) % rim.length] * 3];
+    for (let k = 0; k < 3; k++) {
+      const [l, m] = [(k + 1) % 3, (k + 2) % 3];
+      n[k] += (positions[a + l] * positions[b + m] - positions[a + m] * positions[b + l]) / 2;
+    }
+  }
+  return n;
+}
+
+/** Points of a rim in the plane square to `n` (any length), seen against it: xy pairs. */
+export function flatOn(square: readonly number[]): (positions: Float64Array, rim: readonly number[]) => number[] {
+  const length = Math.hypot(square[0], square[1], square[2]);
+  const n = square.map((c) => c / length);
   // Axes of the plane, so that u × v = -n.
   const axis =
     Math.abs(n[0]) <= Math.abs(n[1]) && Math.abs(n[0]) <= Math.abs(n[2]) ? 0 : Math.abs(n[1]) <= Math.abs(n[2]) ? 1 : 2;

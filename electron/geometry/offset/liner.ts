@@ -141,10 +141,9 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
   const tickCut = (): void => run.step('cut', 0.3, 1);
-  const farthestMm = maxMm + (wallMm ?? 0);
   const knives: Knife[] = [];
   for (const opening of openings) {
-    const knife = knifeFor(opening, field, farthestMm);
+    const knife = knifeFor(opening, field);
     if (knife === undefined) return 'short-curve';
     knives.push(knife);
   }

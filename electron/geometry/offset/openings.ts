@@ -4,7 +4,7 @@ import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CurveKnife, type Sides } from './cut-curve.ts';
-import { closeCut, cutOpen, flatOn, type Cut } from './cut-flat.ts';
+import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
 import { fairRim } from './rim-curve.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -19,12 +19,12 @@ export interface Knife {
   readonly cut: (mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void) => Cut;
 }
 
-/** A knife for an opening; undefined for a curve of fewer than three places. `farthestMm`: of the liner from the form. */
-export function knifeFor(opening: Opening, field: SignedField, farthestMm: number): Knife | undefined {
+/** A knife for an opening of a liner over the field's form; undefined for a curve of fewer than three places. */
+export function knifeFor(opening: Opening, field: SignedField): Knife | undefined {
   if (opening.kind === 'curve') {
     const curve = fairRim(opening.points, field);
     if (curve === undefined) return undefined;
-    const knife = new CurveKnife(curve, farthestMm);
+    const knife = new CurveKnife(curve, field);
     return {
       sides: (mesh, tick) => knife.sides(mesh, opening.away, tick),
       cut: (mesh, heightMm, nudgeMm, tick) => knife.cut(mesh, heightMm, nudgeMm, tick),
@@ -128,19 +128,13 @@ export function measureOpening(kind: Opening['kind'], { inner, rimAreaMm2, rimMm
   );
   const rimLengthMm = Math.max(0, ...lengths);
   const line = inner[lengths.indexOf(rimLengthMm)] ?? [];
-  // The area as a vector (Newell) is square to the plane in which the line seems largest.
-  const n = [0, 0, 0];
-  for (const [i, a] of line.entries()) {
-    const b = line[(i + 1) % line.length];
-    for (let k = 0; k < 3; k++) n[k] += (a[(k + 1) % 3] * b[(k + 2) % 3] - a[(k + 2) % 3] * b[(k + 1) % 3]) / 2;
-  }
+  const places = Float64Array.from(line.flat());
+  const order = line.map((_, i) => i);
+  const n = squareTo(places, order);
   const areaMm2 = Math.hypot(n[0], n[1], n[2]);
   let [leastWidthMm, mostWidthMm] = [0, 0];
   if (areaMm2 > 0) {
-    const flat = flatOn(n.map((c) => c / areaMm2))(
-      Float64Array.from(line.flat()),
-      line.map((_, i) => i),
-    );
+    const flat = flatOn(n)(places, order);
     const widths = Array.from({ length: DIRECTIONS }, (_, i) => {
       const [u, v] = [Math.cos((Math.PI * i) / DIRECTIONS), Math.sin((Math.PI * i) / DIRECTIONS)];
       let [low, high] = [Infinity, -Infinity];

@@ -1,16 +1,17 @@
 /**
- * A closed line drawn on a form, made fair, and the surface swept outward through it along which a liner is opened.
+ * A closed line drawn on a form, made fair, and the narrow band through it that tells on which side of the line a
+ * point of the form lies.
  *
  * The line is a periodic cubic through the drawn points, twice continuously differentiable, over the chord lengths
- * between them (de Boor 1978, A Practical Guide to Splines, IV). At each place the surface goes out along the form's
- * normal, averaged along the line so that folds of the skin do not turn it, and square to the line.
+ * between them (de Boor 1978, A Practical Guide to Splines, IV), laid on the form by its nearest points. The band
+ * stands on the form along its normal, averaged along the line so that folds of the skin do not turn it, square to
+ * the line.
  */
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { SignedField } from './signed-field.ts';
 
-/** Distance between samples of the line, and between rows of the swept surface, mm. */
+/** Distance between samples of the line, mm. */
 const SAMPLE_MM = 1.5;
-const ROW_MM = 4;
 /** Normals are averaged over about so much of the line to either side, mm. */
 const STEADY_MM = 12;
 /** Drawn points nearer together than this are one. */
@@ -21,16 +22,16 @@ const FINE = 16;
 export interface RimCurve {
   /** xyz triples, evenly along the closed line; the first is not repeated. */
   readonly points: Float64Array;
-  /** Unit, one per point: along it the surface is swept. */
+  /** Unit, one per point, away from the form. */
   readonly outward: Float64Array;
   readonly lengthMm: number;
 }
 
-/** The fair line through drawn points, each moved to the nearest of the form; undefined for fewer than three places. */
+/** The fair line through drawn points; undefined for fewer than three places. O(points of the line · log n). */
 export function fairRim(drawn: readonly Vec3[], field: SignedField): RimCurve | undefined {
   const places: number[][] = [];
   for (const [x, y, z] of drawn) {
-    field.at(x, y, z);
+    field.formAt(x, y, z);
     const place = [field.x, field.y, field.z];
     if (places.every((other) => distance(place, other) > SAME_MM)) places.push(place);
   }
@@ -50,7 +51,8 @@ export function fairRim(drawn: readonly Vec3[], field: SignedField): RimCurve | 
     const s = (at - along[piece]) / (along[piece + 1] - along[piece]);
     const a = coarse[piece],
       b = coarse[(piece + 1) % coarse.length];
-    for (let k = 0; k < 3; k++) points[i * 3 + k] = a[k] + s * (b[k] - a[k]);
+    field.formAt(a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1]), a[2] + s * (b[2] - a[2]));
+    points.set([field.x, field.y, field.z], i * 3);
   }
   return { points, outward: outwardOf(points, lengthMm / count, field), lengthMm };
 }
@@ -97,7 +99,7 @@ function outwardOf(points: Float64Array, stepMm: number, field: SignedField): Fl
   const count = points.length / 3;
   let outward = new Float64Array(points.length);
   for (let i = 0; i < count; i++) {
-    field.at(points[i * 3], points[i * 3 + 1], points[i * 3 + 2]);
+    field.formAt(points[i * 3], points[i * 3 + 1], points[i * 3 + 2]);
     for (let k = 0; k < 3; k++) outward[i * 3 + k] = field.normal(field.face, k);
   }
   // Repeated means of three come near a bell as wide as wanted.
@@ -121,50 +123,42 @@ function outwardOf(points: Float64Array, stepMm: number, field: SignedField): Fl
 
 const dot = (a: readonly number[], b: readonly number[]): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 
-/** A curve's surface from `insideMm` within the form to `outsideMm` over it, as a band of rows. */
-export interface SweptRim {
+/** A band of faces along a curve, as high within the form as over it. */
+export interface RimBand {
   readonly positions: Float64Array;
   readonly triangles: Uint32Array;
-  /** Unit, one per vertex: square to the surface, to the left of the line seen from outside. */
+  /** Unit, one per vertex: square to the band, to the left of the line seen from outside. */
   readonly leftward: Float64Array;
-  /** Place of each vertex along the line, 0 to 1 (1 at the seam's second side), and over the form, mm. */
+  /** Place of each vertex along the line, 0 to 1 (1 at the seam's second side). */
   readonly along: Float64Array;
-  readonly over: Float64Array;
 }
 
-export function sweepRim({ points, outward }: RimCurve, insideMm: number, outsideMm: number): SweptRim {
+/** The band of a curve, up to `halfMm` from it. O(points). */
+export function bandOf({ points, outward }: RimCurve, halfMm: number): RimBand {
   const count = points.length / 3;
-  const rows = Math.max(2, Math.ceil((insideMm + outsideMm) / ROW_MM)) + 1;
   // The seam is doubled, so that places along the line can be interpolated over every face.
   const columns = count + 1;
-  const positions = new Float64Array(columns * rows * 3);
+  const positions = new Float64Array(columns * 6);
   const leftward = new Float64Array(positions.length);
-  const along = new Float64Array(columns * rows);
-  const over = new Float64Array(columns * rows);
-  for (let row = 0; row < rows; row++) {
-    const height = -insideMm + ((insideMm + outsideMm) * row) / (rows - 1);
-    const place = (i: number, k: number): number => points[(i % count) * 3 + k] + height * outward[(i % count) * 3 + k];
-    for (let i = 0; i < columns; i++) {
+  const along = new Float64Array(columns * 2);
+  const triangles: number[] = [];
+  for (let i = 0; i < columns; i++) {
+    const at = (i % count) * 3,
+      before = ((i + count - 1) % count) * 3,
+      after = ((i + 1) % count) * 3;
+    const t = [0, 1, 2].map((k) => points[after + k] - points[before + k]);
+    const d = [0, 1, 2].map((k) => outward[at + k]);
+    const left = [d[1] * t[2] - d[2] * t[1], d[2] * t[0] - d[0] * t[2], d[0] * t[1] - d[1] * t[0]];
+    const size = Math.hypot(left[0], left[1], left[2]) || 1;
+    for (const [row, height] of [-halfMm, halfMm].entries()) {
       const v = row * columns + i;
       along[v] = i / count;
-      over[v] = height;
-      const t = [0, 1, 2].map((k) => place(i + 1, k) - place(i + count - 1, k));
-      const d = [0, 1, 2].map((k) => outward[(i % count) * 3 + k]);
-      const left = [d[1] * t[2] - d[2] * t[1], d[2] * t[0] - d[0] * t[2], d[0] * t[1] - d[1] * t[0]];
-      const size = Math.hypot(left[0], left[1], left[2]) || 1;
       for (let k = 0; k < 3; k++) {
-        positions[v * 3 + k] = place(i, k);
+        positions[v * 3 + k] = points[at + k] + height * d[k];
         leftward[v * 3 + k] = left[k] / size;
       }
     }
+    if (i < count) triangles.push(i, i + 1, columns + i + 1, i, columns + i + 1, columns + i);
   }
-  const triangles: number[] = [];
-  for (let row = 0; row + 1 < rows; row++) {
-    for (let i = 0; i < count; i++) {
-      const a = row * columns + i,
-        b = a + columns;
-      triangles.push(a, a + 1, b + 1, a, b + 1, b);
-    }
-  }
-  return { positions, triangles: Uint32Array.from(triangles), leftward, along, over };
+  return { positions, triangles: Uint32Array.from(triangles), leftward, along };
 }

@@ -42,6 +42,11 @@ export class SignedField {
 
   /** Signed distance at a point, mm; the foot goes to the fields. `within`: a distance known to suffice. */
   at(x: number, y: number, z: number, within = Infinity): number {
+    return this.formAt(x, y, z, within);
+  }
+
+  /** The same to the form itself, whatever a derived field asks for; the foot is on the form. */
+  formAt(x: number, y: number, z: number, within = Infinity): number {
     const slot = this.#slot;
     if (!findNearest(this.tree, x, y, z, slot, within * LIMIT_SLACK)) findNearest(this.tree, x, y, z, slot);
     this.x = slot.x;

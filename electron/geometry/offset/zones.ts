@@ -33,11 +33,6 @@ export class ZonedField extends SignedField {
     return thicknessAt(this.zones, this.baseMm, x, y, z, heightMm) - this.baseMm;
   }
 
-  /** Signed distance to the form itself; the foot is on it. */
-  formAt(x: number, y: number, z: number): number {
-    return super.at(x, y, z);
-  }
-
   override at(x: number, y: number, z: number, within = Infinity): number {
     const distance = super.at(x, y, z, within + this.#most);
     const shift = this.shift(x, y, z, distance);

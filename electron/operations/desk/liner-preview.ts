@@ -27,7 +27,7 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
     const foamVolumeMm3 = volumeOf(mesh) - volumeOf(input.mesh);
     const curves: Float32Array[] = [];
     for (const opening of openings) {
-      const knife = knifeFor(opening, field, foamMm);
+      const knife = knifeFor(opening, field);
       if (knife === undefined) return failed(fault('line.short-curve', {}));
       if (opening.kind === 'curve') {
         const line = fairRim(opening.points, field);

@@ -13,7 +13,8 @@ import { useTitle } from '../../state/use-title.ts';
 import { FormView } from './form-view.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
-import { FIRST_PLAN, type LinerPlan } from './liner-plan.ts';
+import { FIRST_PLAN, parametersOf, type LinerPlan, type LinerTool } from './liner-plan.ts';
+import { usePreview } from './use-preview.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
 import { checksOf, evidenceOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
@@ -34,13 +35,19 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   useTitle(`${form.name}, making ${revision.revision}`);
   const checks = checksOf(revision.steps);
   const [plan, setPlan] = useState<LinerPlan>();
+  const [tool, setTool] = useState<LinerTool>();
+  const shownLiner = usePreview(revision.id, plan === undefined ? undefined : parametersOf(plan));
+  const close = (): void => {
+    setPlan(undefined);
+    setTool(undefined);
+  };
   return (
     <div className="form-desk">
       <FormView
         revision={revision}
         label={`${form.name}, making ${revision.revision}`}
-        opening={plan?.opening}
-        onOpening={(opening) => setPlan((before) => (before === undefined ? before : { ...before, opening }))}
+        planned={plan === undefined ? undefined : { plan, tool, preview: shownLiner.preview }}
+        onPlan={(change) => setPlan((before) => (before === undefined ? before : change(before)))}
       />
       <div className="form-papers">
         <TicketCard
@@ -62,7 +69,15 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         {plan === undefined ? (
           <Liners shown={shown} onMake={() => setPlan(FIRST_PLAN)} />
         ) : (
-          <LinerCard revisionId={revision.id} plan={plan} onPlan={setPlan} onClose={() => setPlan(undefined)} />
+          <LinerCard
+            revisionId={revision.id}
+            plan={plan}
+            onPlan={setPlan}
+            tool={tool}
+            onTool={setTool}
+            shown={shownLiner}
+            onClose={close}
+          />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />

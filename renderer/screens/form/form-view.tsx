@@ -13,7 +13,8 @@ import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { drawnSpansOf } from '../../../electron/geometry/measure/drawn-spans.ts';
-import type { OpeningPlane } from './liner-plan.ts';
+import type { LinerPlan } from './liner-plan.ts';
+import { useLinerView, type PlannedLiner } from './use-liner-view.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */
 const LEAST_END_MM = 0.25;
@@ -22,12 +23,12 @@ const SHARE_SHOWN = 0.995;
 export interface FormViewProps {
   readonly revision: FormRevision;
   readonly label: string;
-  /** Where a liner that is thought over will be opened. */
-  readonly opening: OpeningPlane | undefined;
-  readonly onOpening: (plane: OpeningPlane) => void;
+  /** A liner that is thought over. */
+  readonly planned: PlannedLiner | undefined;
+  readonly onPlan: (change: (plan: LinerPlan) => LinerPlan) => void;
 }
 
-export function FormView({ revision, label, opening, onOpening }: FormViewProps) {
+export function FormView({ revision, label, planned, onPlan }: FormViewProps) {
   const revisionId = revision.id;
   const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
@@ -48,18 +49,17 @@ export function FormView({ revision, label, opening, onOpening }: FormViewProps)
   useEffect(() => {
     if (view === undefined || shown === undefined) return;
     if (map === undefined) {
-      view.setScalars('form', undefined);
       setLegend(undefined);
       return;
     }
     const end = endOf(map.perVertexMm);
     view.setScalars('form', map.perVertexMm, { minMm: -end, maxMm: end, kind: 'deviation', contourMm: end / 2 });
     setLegend(view.getLegend('form'));
+    return () => view.setScalars('form', undefined);
   }, [view, shown, map]);
 
-  useEffect(() => {
-    view?.setPlanes(opening === undefined ? [] : [{ id: 'opening', ...opening, active: true }], ['form']);
-  }, [view, opening]);
+  const [host, setHost] = useState<HTMLDivElement | null>(null);
+  const drawn = useLinerView(view, host, planned, map === undefined ? shown?.positions : undefined, onPlan);
 
   const spans = useMemo(() => drawnSpansOf(revision), [revision]);
   useEffect(() => {
@@ -74,11 +74,14 @@ export function FormView({ revision, label, opening, onOpening }: FormViewProps)
   }, [view, spans, hasSpans, unit]);
 
   return (
-    <div className="form-view">
+    <div className="form-view" ref={setHost}>
       <FittingView
         label={label}
         onReady={setView}
-        onPlane={(_id, point, normal) => onOpening({ point, normal })}
+        onPlane={(_id, point, normal) => onPlan((plan) => ({ ...plan, opening: { point, normal } }))}
+        onPick={(hit) => {
+          if (hit.slot === 'form') drawn.pick(hit.pointInMesh, hit.normal);
+        }}
         tools={
           <>
             <Button tone="quiet" aria-pressed={hasEdges} onClick={() => setEdges(!hasEdges)}>
@@ -98,7 +101,9 @@ export function FormView({ revision, label, opening, onOpening }: FormViewProps)
           </>
         }
       >
-        {isCut && shown !== undefined ? <SectionSheet view={view} positions={shown.positions} shown={0} /> : null}
+        {isCut && shown !== undefined ? (
+          <SectionSheet view={view} positions={shown.positions} shown={drawn.shown} />
+        ) : null}
         {mesh.state === 'loading' ? (
           <div className="picture-wait">
             <Loading what="Fetching the form" />
@@ -115,6 +120,7 @@ export function FormView({ revision, label, opening, onOpening }: FormViewProps)
             )}
           </div>
         )}
+        {drawn.legend === undefined ? null : <LegendCard {...drawn.legend} />}
         {legend === undefined || map === undefined ? null : (
           <LegendCard
             legend={legend}

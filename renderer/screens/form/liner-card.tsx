@@ -1,11 +1,13 @@
 /** A liner being thought over beside its form: what is decided here is seen there. */
 import { useState } from 'react';
 import { Button } from '../../controls/button.tsx';
-import { CheckField } from '../../controls/field.tsx';
+import { CheckField, SelectField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
-import { TicketCard } from '../../controls/paper.tsx';
+import { Remark, TicketCard } from '../../controls/paper.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
+import { useAsked } from '../../state/use-asked.ts';
 import {
   belowOf,
   FIRST_PLAN,
@@ -15,26 +17,38 @@ import {
   tiltDegrees,
   type LinerPlan,
 } from './liner-plan.ts';
+import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
+import { LinerZones, type LinerPartProps } from './liner-zones.tsx';
+import type { PreviewState } from './use-preview.ts';
 
 /** Less is as good as level. */
 const LEVEL_DEGREES = 0.5;
 
-export function LinerCard(props: {
-  readonly revisionId: string;
-  readonly plan: LinerPlan;
-  readonly onPlan: (plan: LinerPlan) => void;
-  readonly onClose: () => void;
-}) {
+/** Longest foam the slider reaches; the field beside it takes more. */
+const SLIDER_MM = 40;
+
+export function LinerCard(
+  props: LinerPartProps & {
+    readonly revisionId: string;
+    readonly shown: PreviewState;
+    readonly onClose: () => void;
+  },
+) {
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
   const [isBusy, setBusy] = useState(false);
-  const { plan, onPlan, onClose } = props;
+  const { plan, onPlan, tool, onTool, shown, onClose } = props;
+  const [slidMm, setSlidMm] = useState(plan.foamMm);
   const { opening } = plan;
   const parameters = parametersOf(plan);
   const make = async (): Promise<void> => {
     if (parameters === undefined || isBusy) return;
     setBusy(true);
-    const started = await studio.ask('form.line', { revisionId: props.revisionId, parameters });
+    const started = await studio.ask('form.line', {
+      revisionId: props.revisionId,
+      parameters,
+      ...(plan.projectId === undefined ? {} : { projectId: plan.projectId }),
+    });
     setBusy(false);
     if (started === undefined) return;
     studio.notes.add({
@@ -68,12 +82,29 @@ export function LinerCard(props: {
             label="Foam thickness"
             hint="As it is when worn, pressed together. Every point of the liner lies this far from the form."
             unit={unit}
-            valueMm={FIRST_PLAN.foamMm}
+            valueMm={slidMm}
             leastMm={0.5}
             mostMm={60}
             autoFocus
             onRead={(foamMm) => onPlan({ ...plan, foamMm })}
           />
+          <input
+            className="liner-slider"
+            type="range"
+            aria-label="Thickness by sliding"
+            min={1}
+            max={SLIDER_MM}
+            step={0.5}
+            value={plan.foamMm ?? FIRST_PLAN.foamMm}
+            aria-valuetext={`${plan.foamMm ?? FIRST_PLAN.foamMm} mm`}
+            onChange={(event) => {
+              const foamMm = Number(event.target.value);
+              setSlidMm(foamMm);
+              onPlan({ ...plan, foamMm });
+            }}
+          />
+          <PreviewLine plan={plan} shown={shown} />
+          <LinerZones {...{ plan, onPlan, tool, onTool }} />
           <CheckField
             label="Bridge the hollows"
             hint="No foam goes into the folds of the ears: hollows a ball of this radius cannot enter are spanned."
@@ -137,8 +168,47 @@ export function LinerCard(props: {
               )}
             </>
           )}
+          <LinerCurves {...{ plan, onPlan, tool, onTool }} />
+          <LinerWayIn {...{ plan, onPlan, tool, onTool }} deepestMm={shown.preview?.deepestMm ?? undefined} />
+          <LinerKeepOuts {...{ plan, onPlan, tool, onTool }} />
+          <ForProject plan={plan} onPlan={onPlan} />
         </div>
       </TicketCard>
     </form>
+  );
+}
+
+/** What the coarse liner in the view says. */
+function PreviewLine({ plan, shown }: { readonly plan: LinerPlan; readonly shown: PreviewState }) {
+  const { unit } = useStore(useStudio().settings);
+  const { preview, isBusy, trouble } = shown;
+  if (trouble !== undefined) return <Remark tone="trouble">{trouble}</Remark>;
+  return (
+    <p className="small" role="status" aria-busy={isBusy}>
+      {preview === undefined ? (
+        'The coarse liner appears in the view.'
+      ) : (
+        <>
+          The view shows it coarsely
+          {plan.foamMm === undefined ? '' : `, ${lengthText(plan.foamMm, unit)} off the form`}:{' '}
+          <span className="numbers">{(preview.foamVolumeMm3 / 1e6).toFixed(2)} litres</span> of foam as worn, before it
+          is opened. {plan.hasBridge || plan.hasWall ? 'Bridging and wall come with the finished one.' : ''}
+        </>
+      )}
+    </p>
+  );
+}
+
+function ForProject({ plan, onPlan }: Pick<LinerPartProps, 'plan' | 'onPlan'>) {
+  const shelf = useAsked('shelf.show', {});
+  const projects = shelf.state === 'value' ? shelf.value.projects : [];
+  if (projects.length === 0) return null;
+  return (
+    <SelectField
+      label="For the project"
+      value={plan.projectId ?? ''}
+      onChange={(id) => onPlan({ ...plan, projectId: id === '' ? undefined : id })}
+      options={[{ value: '', label: 'None' }, ...projects.map(({ id, name }) => ({ value: id, label: name }))]}
+    />
   );
 }

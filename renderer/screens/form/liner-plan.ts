@@ -1,4 +1,5 @@
 /** What is wanted of a liner while it is being thought over, and the parameters that come of it. Pure. */
+import { namedRegion, thicknessAt, type Zone, type ZoneName } from '../../../electron/geometry/measure/zone-share.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { DEGREES_PER_RADIAN } from '../../../shared-types/units.ts';
 
@@ -8,18 +9,68 @@ export interface OpeningPlane {
   readonly normal: Vec3;
 }
 
-export interface LinerPlan {
+/** A place with a foam of its own: painted on the form, or one of the usual places of a head. */
+export interface PlannedZone {
+  readonly id: string;
+  readonly name: string;
   /** A length that cannot be read at the moment is undefined. */
+  readonly foamMm: number | undefined;
+  /** Share by which the foam is pressed together when worn. */
+  readonly compression: number;
+  readonly region: ZoneName | undefined;
+  /** Where the brush touched, and how far it reaches. */
+  readonly dabs: readonly Vec3[];
+  readonly brushMm: number;
+}
+
+export interface PlannedKeepOut {
+  readonly id: string;
+  readonly name: string;
+  readonly kind: 'ball' | 'box';
+  readonly centre: Vec3;
+  /** Radius of a ball, half the edge of a box. */
+  readonly reachMm: number;
+  readonly clearanceMm: number;
+}
+
+export const WAYS_IN = {
+  none: { label: 'Not looked at', direction: undefined },
+  down: { label: 'Down over the head', direction: [0, 0, -1] },
+  back: { label: 'From the front, backward', direction: [-1, 0, 0] },
+  forward: { label: 'From behind, forward', direction: [1, 0, 0] },
+  up: { label: 'Up from below', direction: [0, 0, 1] },
+  right: { label: 'From the left side', direction: [0, -1, 0] },
+  left: { label: 'From the right side', direction: [0, 1, 0] },
+} as const satisfies Record<string, { label: string; direction: Vec3 | undefined }>;
+export type WayIn = keyof typeof WAYS_IN;
+
+export interface LinerPlan {
   readonly foamMm: number | undefined;
   readonly hasBridge: boolean;
   readonly bridgeMm: number | undefined;
   readonly hasWall: boolean;
   readonly wallMm: number | undefined;
   readonly opening: OpeningPlane | undefined;
+  /** Closed lines drawn on the form, in the order of their clicks. */
+  readonly curves: readonly (readonly Vec3[])[];
+  readonly zones: readonly PlannedZone[];
+  readonly wayIn: WayIn;
+  readonly giveMm: number | undefined;
+  readonly isCleared: boolean;
+  readonly keepOuts: readonly PlannedKeepOut[];
+  /** The project it is made for. */
+  readonly projectId: string | undefined;
 }
+
+/** What a press on the form does at the moment. */
+export type LinerTool =
+  | { readonly kind: 'paint'; readonly zoneId: string; readonly isErasing: boolean; readonly isMirrored: boolean }
+  | { readonly kind: 'curve' }
+  | { readonly kind: 'keep-out'; readonly shape: PlannedKeepOut['kind'] };
 
 /** Under the notches of the ears: about the jaw. Common practice, no source, as are the other lengths here. */
 export const OPEN_BELOW_MM = 90;
+export const BRUSH_MM = 18;
 
 export const FIRST_PLAN: LinerPlan = {
   foamMm: 8,
@@ -28,6 +79,13 @@ export const FIRST_PLAN: LinerPlan = {
   hasWall: false,
   wallMm: 3,
   opening: undefined,
+  curves: [],
+  zones: [],
+  wayIn: 'none',
+  giveMm: 3,
+  isCleared: false,
+  keepOuts: [],
+  projectId: undefined,
 };
 
 /** A level plane so far below the origin of a form, which lies between the ears. */
@@ -45,16 +103,132 @@ export function tiltDegrees({ normal }: OpeningPlane): number {
   return Math.atan2(Math.hypot(x, y), z) * DEGREES_PER_RADIAN;
 }
 
-/** For `form.line`; undefined while a wanted length is not there. */
+/** A dab nearer than this share of the brush to one already there adds nothing. */
+const NEAR_SHARE = 0.3;
+
+const near = (a: Vec3, b: Vec3): number => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
+/** The form's middle plane is y = 0. */
+export const mirrored = ([x, y, z]: Vec3): Vec3 => [x, -y, z];
+
+/** The zone after the brush touched a place; erasing takes away the dabs it covers. */
+export function dabbed(zone: PlannedZone, at: Vec3, isErasing: boolean, isMirrored: boolean): PlannedZone {
+  let { dabs } = zone;
+  for (const place of isMirrored ? [at, mirrored(at)] : [at]) {
+    dabs = isErasing
+      ? dabs.filter((dab) => near(dab, place) > zone.brushMm)
+      : dabs.some((dab) => near(dab, place) < NEAR_SHARE * zone.brushMm)
+        ? dabs
+        : [...dabs, place];
+  }
+  return dabs === zone.dabs ? zone : { ...zone, dabs };
+}
+
+/** Least width of a blend, and how many times the largest step it is at least: the liner then rises by 37 degrees at most. */
+const LEAST_BLEND_MM = 6;
+const STEP_TO_BLEND = 2;
+
+const roomOf = ({ foamMm = 0, compression }: PlannedZone): number => foamMm * (1 - compression);
+const isPlaced = ({ region, dabs }: PlannedZone): boolean => region !== undefined || dabs.length > 0;
+
+/** Width over which zones pass into their surroundings: as narrow as the steps between them allow. */
+export function blendOf({ foamMm = 0, zones }: Pick<LinerPlan, 'foamMm' | 'zones'>): number {
+  const rooms = [foamMm, ...zones.filter(isPlaced).map(roomOf)];
+  return Math.max(LEAST_BLEND_MM, Math.ceil(STEP_TO_BLEND * (Math.max(...rooms) - Math.min(...rooms))));
+}
+
+/** Steps under this share of the largest are not drawn. */
+const LEAST_SHOWN = 0.08;
+
+/** How much thicker than the rest (thinner below 0) the foam is at each vertex of a form, mm, NaN where it is the same; undefined without zones. */
+export function thicknessMap(
+  { foamMm, zones }: Pick<LinerPlan, 'foamMm' | 'zones'>,
+  positions: Float32Array,
+): Float32Array | undefined {
+  const placed = zones.filter((zone) => isPlaced(zone) && zone.foamMm !== undefined);
+  if (foamMm === undefined || placed.length === 0) return undefined;
+  let topMm = 0;
+  for (let at = 2; at < positions.length; at += 3) topMm = Math.max(topMm, positions[at]);
+  const blendMm = blendOf({ foamMm, zones });
+  const wanted = placed.map(
+    (zone): Zone => ({
+      name: zone.name,
+      region:
+        zone.region === undefined
+          ? { kind: 'spots', centres: zone.dabs, radiusMm: zone.brushMm }
+          : namedRegion(zone.region, topMm),
+      thicknessMm: roomOf(zone),
+      blendMm,
+    }),
+  );
+  const least = LEAST_SHOWN * Math.max(...wanted.map(({ thicknessMm }) => Math.abs(thicknessMm - foamMm)));
+  return Float32Array.from({ length: positions.length / 3 }, (_, v) => {
+    const [x, y, z] = [positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2]];
+    const step = thicknessAt(wanted, foamMm, x, y, z, 0) - foamMm;
+    return Math.abs(step) <= least ? NaN : step;
+  });
+}
+
+/** Why there is a way in but nothing can be said of it: there is no opening. */
+export const needsOpening = ({ wayIn, opening, curves }: LinerPlan): boolean =>
+  wayIn !== 'none' && opening === undefined && !curves.some((curve) => curve.length >= LEAST_PLACES);
+
+/** Fewer places make no closed line. */
+export const LEAST_PLACES = 3;
+
+/** For `form.line` and `liner.preview`; undefined while a wanted length is not there. */
 export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefined {
-  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, opening } = plan;
-  if (foamMm === undefined || (hasBridge && bridgeMm === undefined) || (hasWall && wallMm === undefined)) {
+  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, opening, zones, keepOuts, wayIn, giveMm, isCleared } = plan;
+  const placed = zones.filter(isPlaced);
+  const curves = plan.curves.filter((curve) => curve.length >= LEAST_PLACES);
+  const { direction } = WAYS_IN[needsOpening(plan) ? 'none' : wayIn];
+  if (
+    foamMm === undefined ||
+    (hasBridge && bridgeMm === undefined) ||
+    (hasWall && wallMm === undefined) ||
+    placed.some((zone) => zone.foamMm === undefined) ||
+    (direction !== undefined && giveMm === undefined)
+  ) {
     return undefined;
   }
+  const blendMm = blendOf(plan);
+  const plane = opening === undefined ? undefined : [...opening.point, ...opening.normal];
   return {
     foamMm,
     ...(hasBridge ? { bridgeMm } : {}),
     ...(hasWall ? { wallMm } : {}),
-    ...(opening === undefined ? {} : { opening: { plane: [...opening.point, ...opening.normal] } }),
+    ...(curves.length > 0
+      ? {
+          opening: { planes: plane === undefined ? [] : [plane], curves: curves.map((points) => ({ points })) },
+        }
+      : plane === undefined
+        ? {}
+        : { opening: { plane } }),
+    ...(placed.length === 0
+      ? {}
+      : {
+          zones: {
+            zones: placed.map(({ name, foamMm: zoneMm, compression, region, dabs, brushMm }) => ({
+              name,
+              foamMm: zoneMm,
+              compression,
+              blendMm,
+              ...(region === undefined ? { points: dabs, radiusMm: brushMm } : { region }),
+            })),
+          },
+        }),
+    ...(direction === undefined ? {} : { donning: direction, giveMm, ...(isCleared ? { clear: true } : {}) }),
+    ...(keepOuts.length === 0
+      ? {}
+      : {
+          keepOut: {
+            keepOut: keepOuts.map(({ name, kind, centre, reachMm, clearanceMm }) => ({
+              name,
+              clearanceMm,
+              ...(kind === 'ball'
+                ? { ball: { centre, radiusMm: reachMm } }
+                : { box: { min: centre.map((c) => c - reachMm), max: centre.map((c) => c + reachMm) } }),
+            })),
+          },
+        }),
   };
 }

@@ -101,7 +101,7 @@ it('two curves and a plane together on one shell', () => {
     openings: [
       { kind: 'plane', plane: { point: [0, 0, -20], normal: [0, 0, 1] } },
       { kind: 'curve', points: circle(25, 10), away: undefined },
-      { kind: 'curve', points: turn(circle(20, 10)), away: undefined },
+      { kind: 'curve', points: turn(circle(14, 10)), away: undefined },
     ],
   });
   expect([shell.troubles, shell.selfIntersections]).toEqual([0, 0]);

@@ -177,6 +177,9 @@ export function fakeProgram(count = 9): FakeProgram {
     },
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
+    'stock.list': () => ({
+      stock: [{ id: idOf(600), material: 'invented soft foam', nominalMm: 10, compression: 0.2, createdAt: DAY }],
+    }),
     'liner.preview': () => {
       const { positions, triangles } = viewMesh(1.08);
       return { positions, triangles, depthMm: null, deepestMm: null, foamVolumeMm3: 1_200_000, curves: [] };

@@ -1,0 +1,74 @@
+/** Meshes to look at on the liner desk: volumes left free, and an arrow. Pure. */
+import type { Vec3 } from '../../../shared-types/mesh.ts';
+import type { PlannedKeepOut } from './liner-plan.ts';
+
+const AROUND = 24;
+const RINGS = 12;
+
+interface DeskMesh {
+  readonly positions: Float32Array;
+  readonly triangles: Uint32Array;
+}
+
+export function keepOutMesh({ kind, centre, reachMm }: PlannedKeepOut): DeskMesh {
+  const positions: number[] = [];
+  const triangles: number[] = [];
+  if (kind === 'box') {
+    for (let i = 0; i < 8; i++) {
+      for (let k = 0; k < 3; k++) positions.push(centre[k] + ((i >> k) & 1 ? reachMm : -reachMm));
+    }
+    triangles.push(0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6, 0, 1, 4, 1, 5, 4, 2, 6, 3, 3, 6, 7, 0, 4, 2, 2, 4, 6, 1, 3, 5);
+    triangles.push(3, 7, 5);
+  } else {
+    for (let ring = 0; ring <= RINGS; ring++) {
+      const rise = (Math.PI * ring) / RINGS;
+      for (let i = 0; i < AROUND; i++) {
+        const turn = (2 * Math.PI * i) / AROUND;
+        const direction = [Math.sin(rise) * Math.cos(turn), Math.sin(rise) * Math.sin(turn), Math.cos(rise)];
+        for (let k = 0; k < 3; k++) positions.push(centre[k] + reachMm * direction[k]);
+      }
+    }
+    for (let ring = 0; ring < RINGS; ring++) {
+      for (let i = 0; i < AROUND; i++) {
+        const a = ring * AROUND + i,
+          b = ring * AROUND + ((i + 1) % AROUND);
+        triangles.push(a, a + AROUND, b, b, a + AROUND, b + AROUND);
+      }
+    }
+  }
+  return { positions: Float32Array.from(positions), triangles: Uint32Array.from(triangles) };
+}
+
+/** Radius of the arrow at each place along it, from the tip back, mm. */
+const ARROW = [
+  [0, 0],
+  [22, 9],
+  [22, 3.5],
+  [55, 3.5],
+  [55, 0],
+] as const;
+
+/** An arrow that ends at `tip` and points along a unit `direction`, which is one of the axes. */
+export function arrowMesh(tip: Vec3, direction: Vec3): DeskMesh {
+  const axis = direction.findIndex((c) => c !== 0);
+  const [u, v] = [(axis + 1) % 3, (axis + 2) % 3];
+  const positions: number[] = [];
+  const triangles: number[] = [];
+  for (const [back, radius] of ARROW) {
+    for (let i = 0; i < AROUND; i++) {
+      const turn = (2 * Math.PI * i) / AROUND;
+      const point = tip.map((c, k) => c - back * direction[k]);
+      point[u] += radius * Math.cos(turn);
+      point[v] += direction[axis] * radius * Math.sin(turn);
+      positions.push(...point);
+    }
+  }
+  for (let ring = 0; ring + 1 < ARROW.length; ring++) {
+    for (let i = 0; i < AROUND; i++) {
+      const a = ring * AROUND + i,
+        b = ring * AROUND + ((i + 1) % AROUND);
+      triangles.push(a, b, a + AROUND, b, b + AROUND, a + AROUND);
+    }
+  }
+  return { positions: Float32Array.from(positions), triangles: Uint32Array.from(triangles) };
+}

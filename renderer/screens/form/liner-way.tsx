@@ -1,0 +1,175 @@
+/** How the part is opened along drawn lines, the way it is put on, and what has to stay free. */
+import { Button } from '../../controls/button.tsx';
+import { CheckField, SelectField } from '../../controls/field.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { Remark } from '../../controls/paper.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
+import { some } from '../../../shared-types/counts.ts';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { FIRST_PLAN, LEAST_PLACES, needsOpening, WAYS_IN, type PlannedKeepOut, type WayIn } from './liner-plan.ts';
+import type { LinerPartProps } from './liner-zones.tsx';
+
+export function LinerCurves({ plan, onPlan, tool, onTool }: LinerPartProps) {
+  const { curves } = plan;
+  const isDrawing = tool?.kind === 'curve';
+  const last = curves.at(-1) ?? [];
+  const change = (next: typeof curves): void => onPlan({ ...plan, curves: next });
+  return (
+    <fieldset className="liner-part">
+      <legend>Openings along drawn lines</legend>
+      {curves.map((curve, number) => (
+        <div className="liner-line" key={number}>
+          <span>
+            Line {number + 1}: {some(curve.length, 'place')}
+            {curve.length < LEAST_PLACES ? `, ${LEAST_PLACES - curve.length} more to close it` : ', closed'}
+          </span>
+          <Button
+            tone="quiet"
+            aria-label={`Drop line ${number + 1}`}
+            onClick={() => change(curves.filter((_, at) => at !== number))}
+          >
+            Drop
+          </Button>
+        </div>
+      ))}
+      {isDrawing ? (
+        <p className="small" role="status">
+          Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line
+          closes by itself; the smaller side is cut out.
+        </p>
+      ) : null}
+      <div className="button-row">
+        {isDrawing ? (
+          <>
+            <Button tone="main" onClick={() => onTool(undefined)}>
+              The line is done
+            </Button>
+            <Button
+              disabled={last.length === 0}
+              onClick={() =>
+                change(last.length <= 1 ? curves.slice(0, -1) : [...curves.slice(0, -1), last.slice(0, -1)])
+              }
+            >
+              Take back a place
+            </Button>
+          </>
+        ) : (
+          <Button
+            onClick={() => {
+              change([...curves.filter((curve) => curve.length >= LEAST_PLACES), []]);
+              onTool({ kind: 'curve' });
+            }}
+          >
+            Draw a line
+          </Button>
+        )}
+      </div>
+    </fieldset>
+  );
+}
+
+export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { readonly deepestMm: number | undefined }) {
+  const { unit } = useStore(useStudio().settings);
+  const { wayIn, giveMm = 0 } = plan;
+  const passes = deepestMm !== undefined && deepestMm <= giveMm;
+  return (
+    <fieldset className="liner-part">
+      <legend>Putting it on</legend>
+      <SelectField<WayIn>
+        label="The part moves"
+        value={wayIn}
+        onChange={(next) => onPlan({ ...plan, wayIn: next })}
+        options={(Object.keys(WAYS_IN) as WayIn[]).map((value) => ({ value, label: WAYS_IN[value].label }))}
+      />
+      {wayIn === 'none' ? null : (
+        <>
+          {needsOpening(plan) ? <Remark tone="doubt">Open it first, so that the body can get in.</Remark> : null}
+          <LengthField
+            label="The foam gives"
+            unit={unit}
+            valueMm={FIRST_PLAN.giveMm}
+            mostMm={60}
+            onRead={(next) => onPlan({ ...plan, giveMm: next })}
+          />
+          <CheckField
+            label="Take the undercuts out"
+            hint="Where the body would not pass, the liner stands farther off: it slides on, and holds less there."
+            checked={plan.isCleared}
+            onChange={(isCleared) => onPlan({ ...plan, isCleared })}
+          />
+          {deepestMm === undefined ? null : passes ? (
+            <Remark tone="good">
+              It goes on: the foam gives way by {lengthText(deepestMm, unit)} at most (coarsely looked at).
+            </Remark>
+          ) : (
+            <Remark tone="doubt">
+              It does not go on: the foam would have to give {lengthText(deepestMm, unit)} where the map is darkest.
+              Open it higher, take the undercuts out, or split the part; the finished liner says what each would do.
+            </Remark>
+          )}
+        </>
+      )}
+    </fieldset>
+  );
+}
+
+export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
+  const { unit } = useStore(useStudio().settings);
+  const { keepOuts } = plan;
+  const change = (next: PlannedKeepOut): void =>
+    onPlan({ ...plan, keepOuts: keepOuts.map((one) => (one.id === next.id ? next : one)) });
+  const place = (shape: PlannedKeepOut['kind'], label: string) => {
+    const isOn = tool?.kind === 'keep-out' && tool.shape === shape;
+    return (
+      <Button aria-pressed={isOn} onClick={() => onTool(isOn ? undefined : { kind: 'keep-out', shape })}>
+        {label}
+      </Button>
+    );
+  };
+  return (
+    <fieldset className="liner-part">
+      <legend>Room for what sits beside the body</legend>
+      {keepOuts.map((one) => (
+        <section className="liner-zone" key={one.id} aria-label={one.name}>
+          <div className="liner-line">
+            <strong>{one.name}</strong>
+            <Button
+              tone="quiet"
+              aria-label={`Drop ${one.name}`}
+              onClick={() => onPlan({ ...plan, keepOuts: keepOuts.filter(({ id }) => id !== one.id) })}
+            >
+              Drop
+            </Button>
+          </div>
+          <div className="liner-zone-foam">
+            <LengthField
+              label={one.kind === 'ball' ? 'Radius' : 'Half its edge'}
+              unit={unit}
+              valueMm={one.reachMm}
+              leastMm={1}
+              mostMm={150}
+              onCommit={(reachMm) => change({ ...one, reachMm })}
+            />
+            <LengthField
+              label="Kept clear by"
+              unit={unit}
+              valueMm={one.clearanceMm}
+              mostMm={60}
+              onCommit={(clearanceMm) => change({ ...one, clearanceMm })}
+            />
+          </div>
+        </section>
+      ))}
+      {tool?.kind === 'keep-out' ? (
+        <p className="small" role="status">
+          Click on the form where it sits: a fan, a microphone, the frame of spectacles.
+        </p>
+      ) : null}
+      <div className="button-row">
+        {place('ball', 'Place a ball')}
+        {place('box', 'Place a box')}
+      </div>
+    </fieldset>
+  );
+}

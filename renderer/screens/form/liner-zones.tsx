@@ -1,0 +1,211 @@
+/** Places of a liner with a foam of their own: painted on the form, or one of a head's usual places. */
+import { useId, useState } from 'react';
+import { NAMED_ZONES, type ZoneName } from '../../../electron/geometry/measure/zone-share.ts';
+import type { CallResult } from '../../../shared-types/contract.ts';
+import { Button } from '../../controls/button.tsx';
+import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
+import { LengthField } from '../../controls/length-field.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import { useAsked } from '../../state/use-asked.ts';
+import { blendOf, BRUSH_MM, type LinerPlan, type LinerTool, type PlannedZone } from './liner-plan.ts';
+
+const FIRST_ZONE_MM = 12;
+type Stock = CallResult<'stock.list'>['stock'][number];
+
+export interface LinerPartProps {
+  readonly plan: LinerPlan;
+  readonly onPlan: (plan: LinerPlan) => void;
+  readonly tool: LinerTool | undefined;
+  readonly onTool: (tool: LinerTool | undefined) => void;
+}
+
+export function LinerZones({ plan, onPlan, tool, onTool }: LinerPartProps) {
+  const stock = useAsked('stock.list', {});
+  const foams = stock.state === 'value' ? stock.value.stock : [];
+  const [isMirrored, setMirrored] = useState(true);
+  const { zones } = plan;
+  const change = (next: PlannedZone): void =>
+    onPlan({ ...plan, zones: zones.map((zone) => (zone.id === next.id ? next : zone)) });
+  const add = (region: ZoneName | undefined): void => {
+    const id = crypto.randomUUID();
+    const name = region ?? `zone ${zones.length + 1}`;
+    const zone = { id, name, foamMm: FIRST_ZONE_MM, compression: 0, region, dabs: [], brushMm: BRUSH_MM };
+    onPlan({ ...plan, zones: [...zones, zone] });
+    if (region === undefined) onTool({ kind: 'paint', zoneId: id, isErasing: false, isMirrored });
+  };
+  return (
+    <fieldset className="liner-part">
+      <legend>Zones with a foam of their own</legend>
+      {zones.map((zone) => (
+        <ZoneRow
+          key={zone.id}
+          zone={zone}
+          foams={foams}
+          tool={tool}
+          onTool={onTool}
+          isMirrored={isMirrored}
+          onChange={change}
+          onDrop={() => {
+            if (tool?.kind === 'paint' && tool.zoneId === zone.id) onTool(undefined);
+            onPlan({ ...plan, zones: zones.filter(({ id }) => id !== zone.id) });
+          }}
+        />
+      ))}
+      {zones.length === 0 ? null : (
+        <>
+          <p className="soft small">
+            Where zones overlap the later one counts. They pass into the rest over {blendOf(plan)} mm.
+          </p>
+          <CheckField
+            label="Paint on both sides alike"
+            checked={isMirrored}
+            onChange={(next) => {
+              setMirrored(next);
+              if (tool?.kind === 'paint') onTool({ ...tool, isMirrored: next });
+            }}
+          />
+        </>
+      )}
+      <div className="button-row">
+        <Button onClick={() => add(undefined)}>Paint a zone</Button>
+        <SelectField
+          label="Add a usual place"
+          isLabelHidden
+          value=""
+          onChange={(name) => {
+            if (name !== '') add(name);
+          }}
+          options={[
+            { value: '', label: 'Add a usual place…' },
+            ...(Object.keys(NAMED_ZONES) as ZoneName[])
+              .filter((name) => zones.every(({ region }) => region !== name))
+              .map((name) => ({ value: name, label: name })),
+          ]}
+        />
+      </div>
+    </fieldset>
+  );
+}
+
+function ZoneRow(props: {
+  readonly zone: PlannedZone;
+  readonly foams: readonly Stock[];
+  readonly tool: LinerTool | undefined;
+  readonly onTool: (tool: LinerTool | undefined) => void;
+  readonly isMirrored: boolean;
+  readonly onChange: (zone: PlannedZone) => void;
+  readonly onDrop: () => void;
+}) {
+  const { unit } = useStore(useStudio().settings);
+  const { zone, foams, tool, onTool, isMirrored, onChange, onDrop } = props;
+  const [setMm, setSetMm] = useState(zone.foamMm);
+  const id = useId();
+  const isPainting = tool?.kind === 'paint' && tool.zoneId === zone.id;
+  const isErasing = isPainting && tool.isErasing;
+  const paint = (erase: boolean): void =>
+    onTool(
+      isPainting && isErasing === erase ? undefined : { kind: 'paint', zoneId: zone.id, isErasing: erase, isMirrored },
+    );
+  return (
+    <section className="liner-zone" aria-label={`Zone ${zone.name}`}>
+      <div className="liner-zone-head">
+        <TextField
+          label="Name of the zone"
+          isLabelHidden
+          value={zone.name}
+          maxLength={80}
+          onChange={(name) => onChange({ ...zone, name: name === '' ? ' ' : name.trimStart() })}
+        />
+        <Button tone="quiet" onClick={onDrop} aria-label={`Drop the zone ${zone.name}`}>
+          Drop
+        </Button>
+      </div>
+      <div className="liner-zone-foam">
+        {foams.length === 0 ? null : (
+          <SelectField
+            label="From stock"
+            value=""
+            onChange={(chosen) => {
+              const foam = foams.find((one) => one.id === chosen);
+              if (foam === undefined) return;
+              const foamMm = foam.measuredMm ?? foam.nominalMm;
+              setSetMm(foamMm);
+              onChange({ ...zone, foamMm, compression: Math.min(0.9, foam.compression) });
+            }}
+            options={[
+              { value: '', label: 'Choose…' },
+              ...foams.map((foam) => ({
+                value: foam.id,
+                label: `${foam.material}, ${lengthText(foam.measuredMm ?? foam.nominalMm, unit)}`,
+              })),
+            ]}
+          />
+        )}
+        <LengthField
+          label="Foam as bought"
+          unit={unit}
+          valueMm={setMm}
+          leastMm={0.5}
+          mostMm={60}
+          onRead={(foamMm) => onChange({ ...zone, foamMm })}
+        />
+        <div className="field">
+          <label className="field-label" htmlFor={id}>
+            Pressed together by
+          </label>
+          <span className="liner-percent">
+            <input
+              id={id}
+              className="field-input numbers"
+              type="number"
+              min={0}
+              max={90}
+              step={5}
+              value={Math.round(100 * zone.compression)}
+              onChange={(event) =>
+                onChange({ ...zone, compression: Math.min(0.9, Math.max(0, Number(event.target.value) / 100)) })
+              }
+            />
+            <span aria-hidden="true">%</span>
+          </span>
+        </div>
+      </div>
+      <p className="small numbers">
+        {zone.foamMm === undefined
+          ? 'Give it a thickness.'
+          : `${lengthText(zone.foamMm * (1 - zone.compression), unit)} of room when worn`}
+        {zone.region === undefined
+          ? zone.dabs.length === 0
+            ? '; nothing is painted yet'
+            : `; painted in ${zone.dabs.length} touches`
+          : ''}
+      </p>
+      {zone.region === undefined ? (
+        <div className="button-row">
+          <Button aria-pressed={isPainting && !isErasing} onClick={() => paint(false)}>
+            Brush
+          </Button>
+          <Button aria-pressed={isErasing} onClick={() => paint(true)} disabled={zone.dabs.length === 0}>
+            Wipe off
+          </Button>
+          <label className="liner-brush">
+            <span className="small">Brush</span>
+            <input
+              type="range"
+              aria-label={`Width of the brush for ${zone.name}`}
+              min={6}
+              max={50}
+              step={1}
+              value={zone.brushMm}
+              aria-valuetext={`${zone.brushMm} mm`}
+              onChange={(event) => onChange({ ...zone, brushMm: Number(event.target.value) })}
+            />
+            <span className="small numbers">{lengthText(zone.brushMm, unit, 0)}</span>
+          </label>
+        </div>
+      ) : null}
+    </section>
+  );
+}

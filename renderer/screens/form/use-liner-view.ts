@@ -1,0 +1,204 @@
+/** A liner being thought over, in the view of its form: the coarse liner, zones, lines, way in and volumes left free. */
+import { useEffect, useMemo, useState } from 'react';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
+import type { Legend, Viewport } from '../../viewport/viewport.ts';
+import { arrowMesh, keepOutMesh } from './desk-meshes.ts';
+import { dabbed, thicknessMap, WAYS_IN, type LinerPlan, type LinerTool } from './liner-plan.ts';
+import { useBrush } from './use-brush.ts';
+import type { Preview } from './use-preview.ts';
+
+export interface PlannedLiner {
+  readonly plan: LinerPlan;
+  readonly tool: LinerTool | undefined;
+  readonly preview: Preview | undefined;
+}
+
+interface NamedLegend {
+  readonly legend: Legend;
+  readonly title: string;
+  readonly low: string;
+  readonly high: string;
+}
+
+const FIRST_REACH_MM = 12;
+const FIRST_CLEARANCE_MM = 2;
+/** Ends of the maps, at least. */
+const LEAST_STEP_MM = 1;
+/** Shallower is none, at the coarseness of what is shown, mm. */
+const LEAST_DEPTH_MM = 0.5;
+/** Room between the tip of the arrow and the body, mm. */
+const BEFORE_MM = 20;
+
+/** `positions`: of the form while no other map lies on it. */
+export function useLinerView(
+  view: Viewport | undefined,
+  host: HTMLElement | null,
+  planned: PlannedLiner | undefined,
+  positions: Float32Array | undefined,
+  onPlan: (change: (plan: LinerPlan) => LinerPlan) => void,
+): {
+  /** A place of the form was picked. */
+  readonly pick: (at: Vec3, normal: Vec3) => void;
+  readonly legend: NamedLegend | undefined;
+  /** Grows when what is shown has changed. */
+  readonly shown: number;
+} {
+  const { plan, tool, preview } = planned ?? {};
+  const [legend, setLegend] = useState<NamedLegend>();
+  const [shown, setShown] = useState(0);
+  const isBare = tool !== undefined;
+
+  useEffect(() => {
+    const opening = plan?.opening;
+    view?.setPlanes(opening === undefined ? [] : [{ id: 'opening', ...opening, active: tool === undefined }], ['form']);
+  }, [view, plan?.opening, tool]);
+
+  // While the form is worked on, the liner over it steps aside.
+  const body = useMemo(
+    () => (preview === undefined ? undefined : { positions: preview.positions, triangles: preview.triangles }),
+    [preview],
+  );
+  const depthMm = preview?.depthMm ?? undefined;
+  useEffect(() => {
+    if (view === undefined) return;
+    view.setMesh('liner', body, { material: depthMm === undefined ? 'glass' : 'wall', visible: !isBare });
+    if (body !== undefined && depthMm !== undefined) {
+      const most = Math.max(LEAST_STEP_MM, ...depthMm);
+      const room = depthMm.map((depth) => (depth < LEAST_DEPTH_MM ? NaN : -depth));
+      view.setScalars('liner', room, { minMm: -most, maxMm: most, kind: 'deviation' });
+    }
+    setShown((before) => before + 1);
+  }, [view, body, depthMm, isBare]);
+
+  const zones = plan?.zones;
+  const foamMm = plan?.foamMm;
+  const thickness = useMemo(
+    () => (zones === undefined || positions === undefined ? undefined : thicknessMap({ zones, foamMm }, positions)),
+    [zones, foamMm, positions],
+  );
+  useEffect(() => {
+    if (view === undefined || thickness === undefined) return;
+    const most = thickness.reduce((so, step) => (Math.abs(step) > so ? Math.abs(step) : so), LEAST_STEP_MM);
+    view.setScalars('form', thickness, { minMm: -most, maxMm: most, kind: 'deviation' });
+    return () => view.setScalars('form', undefined);
+  }, [view, thickness]);
+
+  useEffect(() => {
+    const slot = depthMm !== undefined && !isBare ? 'liner' : thickness !== undefined ? 'form' : undefined;
+    const found = slot === undefined ? undefined : view?.getLegend(slot);
+    setLegend(
+      found === undefined
+        ? undefined
+        : slot === 'liner'
+          ? { legend: found, title: 'On the way in', low: 'the foam must give so much', high: 'room' }
+          : { legend: found, title: 'Foam against the rest, as worn', low: 'thinner', high: 'thicker' },
+    );
+  }, [view, depthMm, thickness, isBare, body]);
+
+  const curves = plan?.curves;
+  const fair = preview?.curves;
+  useEffect(() => {
+    if (view === undefined) return;
+    const drawn = curves ?? [];
+    const last = drawn.length - 1;
+    view.setMarks(
+      tool?.kind !== 'curve'
+        ? []
+        : (drawn[last] ?? []).map((point, number) => ({
+            id: `place ${number + 1}`,
+            kind: 'landmark' as const,
+            label: `${number + 1}`,
+            point,
+          })),
+    );
+    view.setTapes(
+      (fair ?? []).map((line, number) => ({
+        id: `line ${number + 1}`,
+        label: `opening ${number + 1}`,
+        points: Float64Array.from(line),
+        closed: true,
+      })),
+    );
+    return () => {
+      view.setMarks([]);
+      view.setTapes([]);
+    };
+  }, [view, curves, fair, tool]);
+
+  const keepOuts = plan?.keepOuts;
+  useEffect(() => {
+    if (view === undefined || keepOuts === undefined) return;
+    for (const one of keepOuts) view.setMesh(`keep ${one.id}`, keepOutMesh(one), { material: 'plain' });
+    return () => {
+      for (const { id } of keepOuts) view.setMesh(`keep ${id}`, undefined);
+    };
+  }, [view, keepOuts]);
+
+  const direction = plan === undefined ? undefined : WAYS_IN[plan.wayIn].direction;
+  const spot = useMemo(() => outerPoint(positions, direction), [positions, direction]);
+  useEffect(() => {
+    if (view === undefined || direction === undefined || spot === undefined) return;
+    const tip = spot.map((c, k) => c - BEFORE_MM * direction[k]) as unknown as Vec3;
+    view.setMesh('way in', arrowMesh(tip, direction), { material: 'plain' });
+    return () => view.setMesh('way in', undefined);
+  }, [view, direction, spot]);
+
+  useEffect(() => {
+    view?.setPickMode(tool?.kind === 'curve' || tool?.kind === 'keep-out' ? 'surface' : 'none');
+    return () => view?.setPickMode('none');
+  }, [view, tool?.kind]);
+  useBrush(
+    host,
+    view,
+    'form',
+    tool?.kind !== 'paint'
+      ? undefined
+      : (at) =>
+          onPlan((before) => ({
+            ...before,
+            zones: before.zones.map((zone) =>
+              zone.id === tool.zoneId ? dabbed(zone, at, tool.isErasing, tool.isMirrored) : zone,
+            ),
+          })),
+  );
+
+  return {
+    pick: (at, normal) => {
+      if (tool?.kind === 'curve') {
+        onPlan((before) => ({
+          ...before,
+          curves: [...before.curves.slice(0, -1), [...(before.curves.at(-1) ?? []), at]],
+        }));
+      } else if (tool?.kind === 'keep-out') {
+        const centre = at.map((c, k) => c + FIRST_REACH_MM * normal[k]) as unknown as Vec3;
+        onPlan((before) => ({
+          ...before,
+          keepOuts: [
+            ...before.keepOuts,
+            {
+              id: crypto.randomUUID(),
+              name: `${tool.shape} ${before.keepOuts.length + 1}`,
+              kind: tool.shape,
+              centre,
+              reachMm: FIRST_REACH_MM,
+              clearanceMm: FIRST_CLEARANCE_MM,
+            },
+          ],
+        }));
+      }
+    },
+    legend,
+    shown,
+  };
+}
+
+/** Where a part that moves along `direction` first comes to a body. */
+function outerPoint(positions: Float32Array | undefined, direction: Vec3 | undefined): Vec3 | undefined {
+  if (positions === undefined || direction === undefined) return undefined;
+  let [best, at] = [Infinity, 0];
+  for (let v = 0; v < positions.length; v += 3) {
+    const along = positions[v] * direction[0] + positions[v + 1] * direction[1] + positions[v + 2] * direction[2];
+    if (along < best) [best, at] = [along, v];
+  }
+  return [positions[at], positions[at + 1], positions[at + 2]];
+}
