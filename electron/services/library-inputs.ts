@@ -98,7 +98,7 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
 
 /** A scan by its id, its file's name, or its wearer: then the newest. */
 function findScan(library: Library, text: string): Outcome<Scan> {
-  const scans = records.allOf(library, 'scans');
+  const scans = records.allOf(library, 'scans').filter(({ kind }) => kind !== 'sheet');
   const own = scans.filter((scan) => scan.id === text || (text.length >= 6 && scan.id.startsWith(text)));
   const named = own.length > 0 ? own : scans.filter((scan) => scan.fileName === text);
   if (named.length === 1) return done(named[0]);

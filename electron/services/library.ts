@@ -51,7 +51,9 @@ export {
 export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
 export { findMesh, type LibraryMesh } from './library-inputs.ts';
-export { makeForm, makeLiner, replayForm, runAgain, type Making } from './making.ts';
+export { makeBlockedForm, readingSheetOf } from './block-form.ts';
+export { runAgain } from './run-again.ts';
+export { makeForm, makeLiner, replayForm, type Making } from './making.ts';
 export { findTried, placementOf, trialsOf, tryPart, type ListedTrial } from './trial.ts';
 
 /** Wearers and projects, those whose name holds `text` if given, with what hangs on each; and jobs cut off. */

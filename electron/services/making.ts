@@ -63,7 +63,7 @@ export const meshInput = (mesh: Mesh, name: string): InputMesh => ({
 });
 
 /** Run as a job of the library: a crash leaves it marked, a fault leaves nothing but the job's sentence. */
-async function asJob<T>(
+export async function asJob<T>(
   making: Making,
   job: { verb: string; request: Record<string, unknown>; wearerId?: string },
   inputs: readonly JobInput[],
@@ -220,6 +220,7 @@ export async function replayForm(
   const form = found.value;
   const last = records.revisionsOf(library, form.id).at(-1);
   if (last === undefined) return failed(fault('store.no-record', { kind: 'making of the form', id: form.name }));
+  if (last.steps.some(({ verb }) => verb === 'block')) return failed(fault('block.no-replay', { form: form.name }));
   const before = records.readMeshOf(library, last);
   if (!before.ok) return before;
   const way = last.steps.find((step) => step.verb === 'form')?.figures['matrix'];
@@ -280,25 +281,4 @@ export async function makeLiner(
     });
     return kept.ok ? done({ liner: kept.value, figures, mesh: made }) : kept;
   });
-}
-
-/** Run a job that a crash, a fault or a stop cut off once more, from what it was asked; a new job is made of it. */
-export async function runAgain(
-  making: Making,
-  jobId: string,
-): Promise<Outcome<{ readonly figures: Readonly<Record<string, unknown>> }>> {
-  const { library } = making;
-  const job = records.allOf(library, 'jobs', 'WHERE id = ?', jobId)[0];
-  if (job === undefined || job.state === 'running' || job.state === 'done') {
-    return failed(fault('store.no-record', { kind: 'unfinished job', id: jobId }));
-  }
-  if (job.verb === 'line') return makeLiner(making, job.request as unknown as Parameters<typeof makeLiner>[1]);
-  const { scanId, recipe, formId, name } = job.request as Record<string, string>;
-  const scan = records.allOf(library, 'scans', 'WHERE id = ?', scanId)[0];
-  if (scan === undefined) return failed(fault('store.no-record', { kind: 'scan', id: scanId }));
-  const bytes = records.readOriginal(library, scan);
-  if (!bytes.ok) return bytes;
-  const { wearerId, fileName } = scan;
-  const wanted = { wearerId, name, fileName, bytes: bytes.value, recipe };
-  return makeForm(making, formId === undefined ? wanted : { ...wanted, formId });
 }

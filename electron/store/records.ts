@@ -82,9 +82,15 @@ export function addScan(
 /** The same for bytes that have been packed already. */
 export function addPackedScan(
   library: Library,
-  scan: { wearerId: string; fileName: string; blob: PackedBlob; health?: Record<string, unknown> },
+  scan: {
+    wearerId: string;
+    fileName: string;
+    blob: PackedBlob;
+    health?: Record<string, unknown>;
+    kind?: 'sheet';
+  },
 ): Outcome<Scan> {
-  const { wearerId, fileName, blob, health } = scan;
+  const { wearerId, fileName, blob, health, kind } = scan;
   return attempt(library.path, () => {
     const known = scanWith(library, wearerId, blob.sha256);
     if (known !== undefined) return known;
@@ -98,6 +104,7 @@ export function addPackedScan(
         byteCount: blob.byteCount,
         originalSha256: blob.sha256,
         ...(health === undefined ? {} : { health }),
+        ...(kind === undefined ? {} : { kind }),
       });
     });
   });

@@ -8,4 +8,6 @@ export const blockFaults = {
     `No head shape meets these readings together (${f.names}); take them again, or leave out the one you trust least.`,
   'block.not-sound': (f: { crossings: number }) =>
     `Bent to these readings the form would cut itself in ${f.crossings} places; take the readings again, or leave out the most unusual one.`,
+  'block.no-replay': (f: { form: string }) =>
+    `The form "${f.form}" was made from readings alone, so it has no points to carry over to a scan; make a form from the scan on a ticket of its own.`,
 } as const;

@@ -37,8 +37,8 @@ const flag = (name: string, placeholder: string, help: string): Flag => ({
 });
 const FLAGS: readonly Flag[] = [
   flag('library', 'FILE', 'The library.'),
-  flag('wearer', 'NAME', 'form: whose scan it is, when the scan is a file.'),
-  flag('name', 'TEXT', 'form: what the form is called; a form of that wearer and name is made again.'),
+  flag('wearer', 'NAME', 'form: whose scan it is, when the scan is a file; block: whose readings they are.'),
+  flag('name', 'TEXT', 'form, block: what the form is called; a form of that wearer and name is made again.'),
   flag('project', 'NAME', 'line: the project the liner belongs to.'),
 ];
 
@@ -106,6 +106,12 @@ async function onOpen(file: library.Library, operation: Operation, parsed: Parse
     sources.push(source.value);
   }
   const known: Record<string, unknown> = {};
+  const whose = parsed.extra.get('wearer');
+  if (specification.inputs.length === 0 && whose !== undefined) {
+    const wearer = library.findOne(file, 'wearers', whose);
+    if (!wearer.ok) return wearer;
+    if (!parsed.jsonFiles.has('sheet')) known['sheet'] = library.readingSheetOf(file, wearer.value.id);
+  }
   for (const source of sources) {
     if (source.kind === 'file') continue;
     for (const [field, value] of Object.entries(source.known)) {
@@ -117,7 +123,8 @@ async function onOpen(file: library.Library, operation: Operation, parsed: Parse
   const needed = neededFlag(specification, has);
   if (!needed.ok) return needed;
   const keeper = KEEPERS[specification.verb];
-  const outMissing = specification.makes !== 'nothing' && specification.outOptional !== true && parsed.out === undefined;
+  const outMissing =
+    specification.makes !== 'nothing' && specification.outOptional !== true && parsed.out === undefined;
   if (outMissing && keeper === undefined) {
     const reason = `${specification.verb}: it needs -o ${specification.makes === 'mesh' ? 'FILE' : 'FOLDER'}: the result is not kept in the library.`;
     return failed(fault('job.usage', { reason }));
@@ -232,6 +239,38 @@ const KEEPERS: Readonly<Record<string, (task: Task) => Promise<Outcome<Figures>>
     if (!saved.ok) return saved;
     const told = { form: form.id, name: form.name, revision: revision.revision, scan: scan.id, ...figures, matrix };
     return done(told, made.warnings);
+  },
+  block: async (task) => {
+    const { file, operation, parsed, given } = task;
+    const parameters = parametersOf(operation, parsed, given);
+    if (!parameters.ok) return parameters;
+    const whose = parsed.extra.get('wearer');
+    if (whose === undefined || parsed.jsonFiles.has('sheet')) {
+      const reason =
+        'block: a form kept in the library is made from the readings on a sheet there: give --wearer NAME and no --sheet.';
+      return failed(fault('job.usage', { reason }));
+    }
+    const wearer = library.findOne(file, 'wearers', whose);
+    if (!wearer.ok) return wearer;
+    const name = parsed.extra.get('name') ?? `${wearer.value.name}, head by measures`;
+    const again = library.formOf(file, wearer.value.id, { name });
+    const { sheet: _sheet, ...rest } = parameters.value;
+    const made = await making(task, (by) =>
+      library.makeBlockedForm(by, {
+        ...rest,
+        wearerId: wearer.value.id,
+        name,
+        ...(again === undefined ? {} : { formId: again.id }),
+      }),
+    );
+    if (!made.ok) return made;
+    const { form, revision, source, figures, mesh } = made.value;
+    const saved = save(mesh, parsed.out);
+    if (!saved.ok) return saved;
+    return done(
+      { form: form.id, name: form.name, revision: revision.revision, sheet: source.id, ...figures },
+      made.warnings,
+    );
   },
   line: async (task) => {
     const { file, operation, parsed, sources, given } = task;

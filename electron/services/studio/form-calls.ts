@@ -10,7 +10,8 @@ import { IDENTITY, invert, multiply, transformPoint } from '../../geometry/mesh/
 import type { InputMesh } from '../../operations/operation.ts';
 import { endJob } from '../../store/jobs.ts';
 import * as records from '../../store/records.ts';
-import { makeLiner, runAgain } from '../making.ts';
+import { makeLiner } from '../making.ts';
+import { runAgain } from '../run-again.ts';
 import { viewOf } from './bench.ts';
 import { noSuchJob } from './job-board.ts';
 import { changed, type Handlers, type OpenSession, type Session } from './session.ts';

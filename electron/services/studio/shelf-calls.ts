@@ -147,7 +147,7 @@ export const shelfCalls: Handlers<
     const readings = records.sheetOf(file, id);
     return done({
       wearer: wearer.value,
-      scans: records.allOf(file, 'scans', 'WHERE wearer_id = ?', id),
+      scans: records.allOf(file, 'scans', 'WHERE wearer_id = ?', id).filter(({ kind }) => kind !== 'sheet'),
       tickets: records.allOf(file, 'tickets', 'WHERE wearer_id = ?', id),
       forms,
       liners: records.allOf(file, 'liners').filter(({ formRevisionId }) => revisions.has(formRevisionId)),

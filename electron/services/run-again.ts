@@ -1,0 +1,28 @@
+/** Work of a library that was cut off, done once more from what it was asked. */
+import { fault } from '../../shared-types/faults/index.ts';
+import { failed, type Outcome } from '../../shared-types/outcome.ts';
+import * as records from '../store/records.ts';
+import { makeBlockedForm, type BlockWanted } from './block-form.ts';
+import { makeForm, makeLiner, type Making } from './making.ts';
+
+/** Run a job that a crash, a fault or a stop cut off once more, from what it was asked; a new job is made of it. */
+export async function runAgain(
+  making: Making,
+  jobId: string,
+): Promise<Outcome<{ readonly figures: Readonly<Record<string, unknown>> }>> {
+  const { library } = making;
+  const job = records.allOf(library, 'jobs', 'WHERE id = ?', jobId)[0];
+  if (job === undefined || job.state === 'running' || job.state === 'done') {
+    return failed(fault('store.no-record', { kind: 'unfinished job', id: jobId }));
+  }
+  if (job.verb === 'line') return makeLiner(making, job.request as unknown as Parameters<typeof makeLiner>[1]);
+  if (job.verb === 'block') return makeBlockedForm(making, job.request as unknown as BlockWanted);
+  const { scanId, recipe, formId, name } = job.request as Record<string, string>;
+  const scan = records.allOf(library, 'scans', 'WHERE id = ?', scanId)[0];
+  if (scan === undefined) return failed(fault('store.no-record', { kind: 'scan', id: scanId }));
+  const bytes = records.readOriginal(library, scan);
+  if (!bytes.ok) return bytes;
+  const { wearerId, fileName } = scan;
+  const wanted = { wearerId, name, fileName, bytes: bytes.value, recipe };
+  return makeForm(making, formId === undefined ? wanted : { ...wanted, formId });
+}
