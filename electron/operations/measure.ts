@@ -10,6 +10,7 @@ import { areaAndVolume } from '../geometry/measure/volume.ts';
 import { invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
 import type { Operation } from './operation.ts';
+import { arcPickU, girthPickU, spanPickU } from './picking.ts';
 import {
   arcOnMesh,
   arcTaken,
@@ -55,6 +56,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
   run: ([input], parameters, run) => {
     const { mesh, fromFile } = input;
     const { spans, girths, arcs, breadths, sections, volumes } = parameters.spans;
+    const { pickMm } = parameters;
     const total = [spans, girths, arcs, breadths, sections, volumes].reduce((sum, { length }) => sum + length, 0);
     if (total === 0) return failed(fault('reading.none', {}));
     let number = 0;
@@ -68,6 +70,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         findNearest(tree, x, y, z, slot);
         return Math.max(most, slot.distance);
       }, 0);
+    const onMesh = (point: Vec3): Vec3 => transformPoint(fromFile, point);
     const planeOf = ([px, py, pz, nx, ny, nz]: readonly number[]): Plane => ({
       point: transformPoint(fromFile, [px, py, pz]),
       normal: turned(fromFile, [nx, ny, nz]),
@@ -78,7 +81,12 @@ export const measureOperation: Operation<typeof measureSpecification> = {
       number++;
       const { a, b, length } = spanOnMesh(span.from, span.to, fromFile);
       const meshUMm = spanUncertainty(mesh, a, b, tick);
-      figures.spans.push({ ...told(span, length), meshUMm, offSurfaceMm: offSurface([span.from, span.to]) });
+      figures.spans.push({
+        ...told(span, length),
+        meshUMm,
+        pickUMm: spanPickU(mesh, a, b, pickMm, tick),
+        offSurfaceMm: offSurface([span.from, span.to]),
+      });
     }
     for (const girth of girths) {
       number++;
@@ -91,6 +99,12 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         offSurfaceMm: offMax,
         roughnessMm: roughness.excess,
         meshUMm: girthTaken(taken.value).u,
+        pickUMm: girthPickU(
+          mesh,
+          [onMesh(girth.through[0]), onMesh(girth.through[1]), onMesh(girth.through[2])],
+          pickMm,
+          tick,
+        ),
       });
     }
     const bodyOf = bodyForArcs(mesh, tick);
@@ -106,6 +120,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         offSurfaceMm: offSurface(arc.along),
         roughnessMm: excess,
         meshUMm: arcTaken(taken.value).u,
+        pickUMm: arcPickU(taken.value.points, arc.along.map(onMesh), length, pickMm),
         withinMm: within !== undefined && Number.isFinite(within) ? within : null,
       });
     }

@@ -45,9 +45,16 @@ export const measureParameters = z.object({
     placeholder: 'FILE',
     jsonFile: true,
   }),
+  pickMm: described(z.number().min(0).max(20).default(1), {
+    help: 'How far a point picked on the skin lies from where it should, one standard deviation.',
+    unit: 'mm',
+    flag: 'pick',
+  }),
 });
 
 const uMm = z.number();
+/** Standard uncertainty that picking its points gives it, each off by `pickMm`. */
+const pickUMm = z.number();
 const point = z.array(z.number()).length(3);
 /** Against what was read on the person, and against the band of the class asked for; null without a reading. */
 const agreement = z
@@ -61,6 +68,7 @@ export const measureFigures = z.object({
       ...taken,
       /** Standard uncertainty that the mesh's own fineness and roughness at the ends give it. */
       meshUMm: uMm,
+      pickUMm,
       offSurfaceMm: z.number(),
     }),
   ),
@@ -72,6 +80,7 @@ export const measureFigures = z.object({
       /** By how much roughness makes the length longer: noise of the scan, or the body's own. */
       roughnessMm: z.number(),
       meshUMm: uMm,
+      pickUMm,
     }),
   ),
   /** Through the points in turn; `straightMm` is the sum of the straight lines between them. */
@@ -83,6 +92,7 @@ export const measureFigures = z.object({
       offSurfaceMm: z.number(),
       roughnessMm: z.number(),
       meshUMm: uMm,
+      pickUMm,
       /** Along the skin no way is shorter that stays so near to this one; null when all were compared, or taut. */
       withinMm: z.number().nullable(),
     }),

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { breadthAlong } from '../../electron/geometry/measure/breadth.ts';
 import { outlineAt } from '../../electron/geometry/measure/outline.ts';
 import { areaAndVolume } from '../../electron/geometry/measure/volume.ts';
-import { transformMesh } from '../../electron/geometry/mesh/transform.ts';
+import { IDENTITY, transformMesh } from '../../electron/geometry/mesh/transform.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import { measureOperation } from '../../electron/operations/measure.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
@@ -126,6 +126,68 @@ describe('what roughness does to them, on a ball of 90 with 0.3 mm of noise', ()
       expect(excess / (got?.areaExcess as number)).toBeGreaterThan(0.5);
       expect(excess / (got?.areaExcess as number)).toBeLessThan(2);
     }
+  });
+});
+
+describe('what picking does to lengths, on a ball and a cylinder', () => {
+  const take = (mesh: Mesh, spans: unknown, pickMm = 1) => {
+    const outcome = runOperation(measureOperation, [{ mesh, name: 'body', fromFile: IDENTITY }], { spans, pickMm });
+    if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+    return outcome.value.figures;
+  };
+
+  it('a diameter hardly minds, a chord of 60 degrees by cos 30 at each end', () => {
+    const ball = sphere(90, 5);
+    const at = (degrees: number) => [
+      90 * Math.cos((degrees * Math.PI) / 180),
+      90 * Math.sin((degrees * Math.PI) / 180),
+      0,
+    ];
+    const { spans } = take(ball, {
+      spans: [
+        { name: 'diameter', from: at(0), to: at(180) },
+        { name: 'chord', from: at(0), to: at(60) },
+      ],
+    });
+    expect(spans[0].pickUMm).toBeLessThan(0.1);
+    expect(spans[1].pickUMm / (Math.SQRT2 * Math.cos(Math.PI / 6))).toBeCloseTo(1, 1);
+  });
+
+  it('a level tape on a cylinder does not mind, a tilted one does: d(ellipse) of it', () => {
+    const body = cylinder(50, 400, 720, 40);
+    const through = (tilt: number) =>
+      [0, 120, 240].map((degrees) => {
+        const angle = (degrees * Math.PI) / 180;
+        return [50 * Math.cos(angle), 50 * Math.sin(angle), 50 * Math.cos(angle) * Math.tan(tilt)];
+      });
+    const { girths } = take(body, {
+      girths: [
+        { name: 'level', through: through(0) },
+        { name: 'tilted', through: through(0.4) },
+      ],
+    });
+    expect(girths[0].pickUMm).toBeLessThan(0.05);
+    expect(girths[1].pickUMm).toBeGreaterThan(0.2);
+    expect(
+      take(body, { girths: [{ name: 'tilted', through: through(0.4) }] }, 2).girths[0].pickUMm / girths[1].pickUMm,
+    ).toBeCloseTo(2, 0);
+  });
+
+  it('an arc by root two for its ends, and nothing for a point it runs straight over', () => {
+    const ball = sphere(90, 5);
+    const [plain, over] = [
+      [
+        [90, 0, 0],
+        [0, 90, 0],
+      ],
+      [
+        [90, 0, 0],
+        [63.6396, 63.6396, 0],
+        [0, 90, 0],
+      ],
+    ].map((along) => take(ball, { arcs: [{ name: 'arc', along }] }).arcs[0].pickUMm);
+    expect(plain).toBeCloseTo(Math.SQRT2, 1);
+    expect(over).toBeCloseTo(Math.SQRT2, 1);
   });
 });
 
