@@ -17,14 +17,23 @@ export const stockSheetSchema = z
   })
   .strict();
 
+const matrixSchema = z.array(z.number()).length(16, 'expected 16 numbers');
+
+/** A placement as a file has it, that of the verb fit too: 16 numbers, alone or under "placement" or "matrix". */
+const placeSchema = z.union([
+  matrixSchema.transform((matrix) => ({ matrix })),
+  z.object({ placement: matrixSchema }).transform(({ placement }) => ({ matrix: placement })),
+  z.object({ matrix: matrixSchema }).transform(({ matrix }) => ({ matrix })),
+]);
+
 export const padParameters = z.object({
   stock: described(z.object({ stock: z.array(stockSheetSchema).min(1).max(24) }), {
     help: 'JSON file {"stock":[{"material","nominalMm","measuredMm","compression" (share),"kPaAt25","sheetWidthMm","sheetHeightMm"}]}: the foam there is.',
     placeholder: 'FILE',
     jsonFile: true,
   }),
-  place: described(z.object({ matrix: z.array(z.number()).length(16) }).optional(), {
-    help: 'JSON file {"matrix":[16 numbers, by rows]}: from the coordinates of the part\'s file to those of the form\'s; without it the part lies as its file says.',
+  place: described(placeSchema.optional(), {
+    help: 'JSON file {"matrix":[16 numbers, by rows]}, or what fit prints with --json: from the coordinates of the part\'s file to those of the form\'s; without it the part lies as its file says.',
     placeholder: 'FILE',
     jsonFile: true,
   }),
