@@ -107,13 +107,13 @@ export class PageFlow {
     this.y += heightMm;
   }
 
-  /** One line of text on this page; does not move `y`. */
+  /** Text on this page; does not move `y`. */
   text(
     text: string,
     at: readonly [number, number],
     style: Omit<Text, 'kind' | 'text' | 'at' | 'sizeMm'> & TextStyle = {},
   ) {
-    this.place({ kind: 'text', text, at, sizeMm: TEXT_MM, ...style });
+    if (text !== '') this.place({ kind: 'text', text, at, sizeMm: TEXT_MM, ...style });
   }
 
   /** Name of the paper with what it is about; the tape under it spans the page. */
@@ -143,13 +143,18 @@ export class PageFlow {
     this.space(1.4);
   }
 
-  /** Wrapped text from `x`, over pages if need be. */
+  /** Wrapped text from `x`, over pages if need be; one piece of text on each, so that it is read aloud as one. */
   paragraph(text: string, style: TextStyle = {}, x = this.left, widthMm = this.left + this.innerMm - x): void {
     const { sizeMm = TEXT_MM } = style;
-    for (const line of linesOf(text, widthMm, sizeMm, style.style)) {
-      this.need(sizeMm * LINE_FACTOR);
-      this.y += sizeMm * LINE_FACTOR;
-      this.text(line, [x, this.y - sizeMm * BASE_LINE], { ...style, sizeMm });
+    const lineMm = sizeMm * LINE_FACTOR;
+    const lines = linesOf(text, widthMm, sizeMm, style.style);
+    while (lines.length > 0) {
+      this.need(lineMm);
+      const room = Math.max(1, Math.floor((this.bottomMm - this.y) / lineMm));
+      const here = lines.splice(0, room);
+      const at = [x, this.y + lineMm - sizeMm * BASE_LINE] as const;
+      this.text(here.join('\n'), at, { ...style, sizeMm, wrapMm: widthMm });
+      this.y += here.length * lineMm;
     }
   }
 
