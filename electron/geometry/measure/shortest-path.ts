@@ -15,6 +15,7 @@ import { LeastFirst } from './least-first.ts';
 import { next, PatchShape } from './patch-shape.ts';
 import { patchBetween, type SurfacePatch } from './surface-patch.ts';
 import { pullTight, type Body } from './tight-band.ts';
+import { WindowPool, type Window } from './window-pool.ts';
 
 export interface SurfacePath {
   /** Along the surface, mesh units. No way on the mesh is shorter that stays within `within` of this one. */
@@ -177,22 +178,8 @@ function alongEdges(shape: PatchShape, hops: boolean, tick?: () => void): AlongE
   return undefined;
 }
 
-/**
- * Ways that go straight from one bend, unfolded, through a part of an edge into a face. In the edge's own plane: from
- * its start at the origin along x, the face entered above, the bend below.
- */
-interface Window {
-  /** Half-edge of the face entered. */
-  readonly halfedge: number;
-  readonly x0: number;
-  readonly x1: number;
-  readonly bendX: number;
-  readonly bendY: number;
-  /** Length from the start to the bend. */
-  readonly before: number;
-  readonly bend: number;
-  readonly parent: Window | undefined;
-}
+/** In `#by`: nothing leads there yet; below it, a window (its number is NO_WAY - 1 - by); from 0 on, a vertex. */
+const NO_WAY = -1;
 
 class Windows {
   readonly #patch: SurfacePatch;
@@ -203,10 +190,10 @@ class Windows {
   readonly #toApex: Float64Array;
   readonly #crossing: Float64Array;
   readonly #distance: Float64Array;
-  /** How each vertex was reached: by a window, or along an edge from a vertex. */
-  readonly #by: (Window | number | undefined)[];
+  /** How each vertex was reached: by a window, or along an edge from a vertex; see NO_WAY. */
+  readonly #by: Int32Array;
   readonly #heap = new LeastFirst();
-  readonly #windows: (Window | undefined)[] = [];
+  readonly #windows = new WindowPool();
   readonly #slack: number;
   #bound: number;
 
@@ -221,7 +208,7 @@ class Windows {
     this.#slack = Math.max(...shape.size) * ROUNDING;
     const count = shape.patch.positions.length / 3;
     this.#distance = new Float64Array(count).fill(Infinity);
-    this.#by = new Array<Window | number | undefined>(count).fill(undefined);
+    this.#by = new Int32Array(count).fill(NO_WAY);
   }
 
   /** The shortest way, and the vertices it passes from its end to its start. */
@@ -240,8 +227,7 @@ class Windows {
         const vertex = -1 - item;
         if (key <= this.#distance[vertex]) this.#leave(vertex);
       } else {
-        this.#enter(this.#windows[item] as Window);
-        this.#windows[item] = undefined;
+        this.#enter(item);
       }
     }
     const over: number[] = [];
@@ -269,13 +255,13 @@ class Windows {
         bendY: -this.#shape.apexY[across],
         before,
         bend: vertex,
-        parent: undefined,
+        parent: -1,
       });
     }
   }
 
   /** A way to a vertex: kept when it is the shortest yet. */
-  #reach(vertex: number, distance: number, by: Window | number): void {
+  #reach(vertex: number, distance: number, by: number): void {
     if (!(distance < this.#distance[vertex])) return;
     this.#distance[vertex] = distance;
     this.#by[vertex] = by;
@@ -303,13 +289,12 @@ class Windows {
         (p[a * 3 + 2] + s * (p[b * 3 + 2] - p[a * 3 + 2]) - p[to * 3 + 2]) ** 2,
     );
     if (beside + ahead - (x1 - x0) / 2 > this.#bound + this.#slack) return;
-    this.#windows.push(window);
-    this.#heap.push(beside, this.#windows.length - 1);
+    this.#heap.push(beside, this.#windows.add(window));
   }
 
   /** Carry a window across its face to the other two edges. */
-  #enter(window: Window): void {
-    const { halfedge: h, x0, x1, bendX, bendY, before, bend } = window;
+  #enter(number: number): void {
+    const { halfedge: h, x0, x1, bendX, bendY, before, bend } = this.#windows.get(number);
     const { triangles: t } = this.#patch;
     const edge = this.#shape.edge[h],
       cx = this.#shape.apexX[h],
@@ -339,7 +324,7 @@ class Windows {
     let onLeft = !left0,
       onRight = left1;
     if (apexLeft(x0) <= near && apexLeft(x1) >= -near) {
-      this.#reach(c, before + straight, window);
+      this.#reach(c, before + straight, NO_WAY - 1 - number);
       // Of the ways to the apex through this edge only the shortest goes on to both sides of it: another would have
       // to cross it (Chen and Han 1990).
       const crossing = bendX - (bendY / (cy - bendY)) * (cx - bendX);
@@ -368,7 +353,7 @@ class Windows {
         bendY: Math.min(0, ex * (bendY - cy) - ey * (bendX - cx)),
         before,
         bend,
-        parent: window,
+        parent: number,
       });
     }
     if (onLeft && this.#shape.goesOn(leftEdge)) {
@@ -385,7 +370,7 @@ class Windows {
         bendY: Math.min(0, ex * bendY - ey * bendX),
         before,
         bend,
-        parent: window,
+        parent: number,
       });
     }
   }
@@ -400,39 +385,37 @@ class Windows {
       over.push(vertex);
       if (vertex === from) break;
       const by = this.#by[vertex];
-      if (by === undefined) throw new Error('the path has no beginning');
-      if (typeof by === 'number') {
+      if (by === NO_WAY) throw new Error('the path has no beginning');
+      if (by > NO_WAY) {
         vertex = by;
         continue;
       }
-      let window: Window | undefined = by;
+      let window = this.#windows.get(NO_WAY - 1 - by);
+      vertex = window.bend;
       // The goal in the window's plane: at first the apex of the face it enters.
-      let x = this.#shape.apexX[by.halfedge],
-        y = this.#shape.apexY[by.halfedge];
-      while (window !== undefined) {
-        const { halfedge: h, bendX, bendY, x0, x1 } = window as Window;
+      let x = this.#shape.apexX[window.halfedge],
+        y = this.#shape.apexY[window.halfedge];
+      for (;;) {
+        const { halfedge: h, bendX, bendY, x0, x1 } = window;
         const share = y - bendY > 0 ? -bendY / (y - bendY) : 0;
         const at = Math.min(x1, Math.max(x0, bendX + share * (x - bendX)));
         const a = t[h] * 3,
           b = t[next(h)] * 3;
         const s = at / this.#shape.edge[h];
         back.push([0, 1, 2].map((k) => p[a + k] + s * (p[b + k] - p[a + k])) as [number, number, number]);
-        const parent: Window | undefined = (window as Window).parent;
-        if (parent !== undefined) {
-          const cx = this.#shape.apexX[parent.halfedge],
-            cy = this.#shape.apexY[parent.halfedge];
-          const length = this.#shape.edge[h];
-          if (this.#shape.twin[next(parent.halfedge)] === h) {
-            x = cx + ((this.#shape.edge[parent.halfedge] - cx) * at) / length;
-            y = cy - (cy * at) / length;
-          } else {
-            x = (cx * at) / length;
-            y = (cy * at) / length;
-          }
+        if (window.parent < 0) break;
+        window = this.#windows.get(window.parent);
+        const cx = this.#shape.apexX[window.halfedge],
+          cy = this.#shape.apexY[window.halfedge];
+        const length = this.#shape.edge[h];
+        if (this.#shape.twin[next(window.halfedge)] === h) {
+          x = cx + ((this.#shape.edge[window.halfedge] - cx) * at) / length;
+          y = cy - (cy * at) / length;
+        } else {
+          x = (cx * at) / length;
+          y = (cy * at) / length;
         }
-        window = parent;
       }
-      vertex = by.bend;
     }
     return back.toReversed().flat();
   }
