@@ -27,6 +27,9 @@ export function SightCard(props: {
         <p className="soft">Not looked at yet, as the part lies now.</p>
       ) : (
         <>
+          {Math.max(...Object.values(sight.limitsDeg)) === 0 ? (
+            <Remark tone="trouble">The part is in the way straight ahead of both eyes.</Remark>
+          ) : null}
           <SightChart sight={sight} />
           <dl className="figures">
             <Figure

@@ -51,7 +51,8 @@ export function TriedView(props: {
     }
     // What was measured may belong to another mesh for a moment, while the new one is on its way.
     if (gap.partMm.length !== worn.positions.length / 3) return;
-    view.setScalars('part', gap.partMm, { minMm: TIGHT_MM, maxMm: ROOMY_MM, kind: 'ease', contourMm: 4 });
+    const maxMm = Math.max(ROOMY_MM, roomyEnd(gap.partMm));
+    view.setScalars('part', gap.partMm, { minMm: TIGHT_MM, maxMm, kind: 'ease', contourMm: 4 });
     setLegend(view.getLegend('part'));
     return () => view.setScalars('part', undefined);
   }, [view, worn, gap]);
@@ -97,4 +98,10 @@ export function TriedView(props: {
       )}
     </FittingView>
   );
+}
+
+/** A round length that nine points in ten do not reach. */
+function roomyEnd(gaps: Float32Array): number {
+  const sorted = gaps.filter((gap) => Number.isFinite(gap)).sort();
+  return 4 * Math.ceil((sorted[Math.floor(0.9 * sorted.length)] ?? 0) / 4);
 }

@@ -10,7 +10,16 @@ import { go } from '../../state/routes.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
-import { gaugeOf, hoursText, patternOf, splitOf, type GaugeFigures, type SplitFigures } from './making-words.ts';
+import {
+  gaugeOf,
+  hoursText,
+  padsOf,
+  patternOf,
+  splitOf,
+  type GaugeFigures,
+  type PadFigures,
+  type SplitFigures,
+} from './making-words.ts';
 import { FirstMesh } from './first-mesh.tsx';
 import { PatternView } from './pattern-view.tsx';
 import { PiecesView } from './pieces-view.tsx';
@@ -33,6 +42,8 @@ function MakingDesk({ made }: { readonly made: Made }) {
   const split = splitOf(making);
   const gauge = gaugeOf(making);
   const pattern = patternOf(making);
+  const pads = padsOf(making);
+  const hasFlat = made.files.some(({ name }) => name.endsWith('.svg'));
   useTitle(making.name);
   const drop = async (): Promise<void> => {
     const gone = await studio.ask('making.drop', { id: making.id });
@@ -43,8 +54,8 @@ function MakingDesk({ made }: { readonly made: Made }) {
     <div className="form-desk">
       <div className="form-view">
         {split === undefined ? null : <PiecesView made={made} split={split} chosen={chosen} onChoose={setChosen} />}
-        {pattern === undefined ? null : <PatternView made={made} />}
-        {split === undefined && pattern === undefined ? <FirstMesh made={made} /> : null}
+        {hasFlat ? <PatternView made={made} /> : null}
+        {split === undefined && !hasFlat ? <FirstMesh made={made} /> : null}
       </div>
       <div className="form-papers">
         <TicketCard
@@ -72,6 +83,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
         >
           {split === undefined ? null : <SplitTable split={split} chosen={chosen} onChoose={setChosen} />}
           {gauge === undefined ? null : <GaugeTable gauge={gauge} />}
+          {pads === undefined ? null : <PadTable pads={pads} />}
           {pattern === undefined ? null : (
             <dl className="figures">
               <Figure
@@ -250,5 +262,55 @@ function GaugeTable({ gauge }: { readonly gauge: GaugeFigures }) {
         </tbody>
       </table>
     </div>
+  );
+}
+
+/** Each pad with its foam from the body outward, and how hard it presses by the assumptions below. */
+function PadTable({ pads }: { readonly pads: PadFigures }) {
+  return (
+    <>
+      <div className="table-room">
+        <table className="making-table">
+          <thead>
+            <tr>
+              <th scope="col">Pad</th>
+              <th scope="col">Room, mm</th>
+              <th scope="col">Foam, mm</th>
+              <th scope="col">Touches</th>
+              <th scope="col">Presses</th>
+            </tr>
+          </thead>
+          <tbody>
+            {pads.pads.map((pad) => (
+              <tr key={pad.name}>
+                <th scope="row">{pad.name}</th>
+                <td className="numbers">
+                  {pad.gap.p10Mm.toFixed(0)} to {pad.gap.p90Mm.toFixed(0)}
+                </td>
+                <td className="numbers">{pad.stack.map(({ thicknessMm }) => thicknessMm.toFixed(1)).join(' + ')}</td>
+                <td className="numbers">{pad.contactPercent.toFixed(0)} %</td>
+                <td className="numbers">
+                  {pad.pressureKPa === null ? 'not known' : `${pad.pressureKPa.toFixed(1)} kPa`}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+      <h3>To buy</h3>
+      <ul className="plain-list">
+        {pads.shopping.map((line) => (
+          <li key={`${line.material} ${line.nominalMm}`}>
+            {line.sheets} of {line.material}, {line.nominalMm} mm, {line.sheetWidthMm} × {line.sheetHeightMm} mm{' '}
+            <span className="soft small">used to {line.usePercent.toFixed(0)} %</span>
+          </li>
+        ))}
+      </ul>
+      {pads.assumptions.map((line) => (
+        <p key={line} className="soft small">
+          {line}
+        </p>
+      ))}
+    </>
   );
 }

@@ -2,12 +2,14 @@
 import { z } from 'zod';
 import type { Making } from '../../../shared-types/records/making.ts';
 import { gaugeFigures } from '../../../shared-types/operations/gauge.ts';
+import { padFigures } from '../../../shared-types/operations/pad.ts';
 import { patternFigures } from '../../../shared-types/operations/pattern.ts';
 import { splitFigures } from '../../../shared-types/operations/split.ts';
 import { some } from '../../../shared-types/counts.ts';
 
 export type SplitFigures = z.infer<typeof splitFigures>;
 export type GaugeFigures = z.infer<typeof gaugeFigures>;
+export type PadFigures = z.infer<typeof padFigures>;
 export type PatternFigures = z.infer<typeof patternFigures>;
 
 const read = <S extends z.ZodType>(schema: S, making: Making): z.infer<S> | undefined => {
@@ -19,6 +21,8 @@ export const splitOf = (making: Making): SplitFigures | undefined =>
   making.kind === 'pieces' ? read(splitFigures, making) : undefined;
 export const gaugeOf = (making: Making): GaugeFigures | undefined =>
   making.kind === 'gauge' ? read(gaugeFigures, making) : undefined;
+export const padsOf = (making: Making): PadFigures | undefined =>
+  making.kind === 'pads' ? read(padFigures, making) : undefined;
 export const patternOf = (making: Making): PatternFigures | undefined =>
   making.kind === 'pattern' ? read(patternFigures, making) : undefined;
 
@@ -28,6 +32,8 @@ export function kindWords(making: Making): string {
   if (split !== undefined) return `${some(split.pieces.length, 'piece')}, ${split.massG.toFixed(0)} g`;
   const gauge = gaugeOf(making);
   if (gauge !== undefined) return some(gauge.bands.length, 'band');
+  const pads = padsOf(making);
+  if (pads !== undefined) return some(pads.pads.length, 'pad');
   const pattern = patternOf(making);
   if (pattern !== undefined) return some(pattern.pieces.length, 'pattern piece');
   return making.kind;

@@ -49,6 +49,10 @@ export function PiecesView(props: {
       });
     }
   }, [view, pieces, share, chosen]);
+  // All of them in the picture, once they are there.
+  useEffect(() => {
+    if (pieces.length > 0) view?.frame();
+  }, [view, pieces]);
   useEffect(() => view?.setPickMode('surface'), [view]);
   return (
     <FittingView

@@ -64,23 +64,25 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
           </Boards>
         )}
       </section>
-      <PartsCard projectId={project.id} />
-      <FittingsCard projectId={project.id} />
-      <StockCard />
-      <TicketCard title="Liners" kind="Made for this project">
-        {liners.length === 0 ? (
-          <p className="soft">None yet; a liner is made on its form.</p>
-        ) : (
-          <ul className="plain-list">
-            {liners.map((liner) => (
-              <li key={liner.id}>
-                <a href={`#/liner/${liner.id}`}>For {liner.foamMm} mm foam</a>{' '}
-                <span className="soft small">{dayText(liner.createdAt)}</span>
-              </li>
-            ))}
-          </ul>
-        )}
-      </TicketCard>
+      <div className="project-papers">
+        <PartsCard projectId={project.id} />
+        <FittingsCard projectId={project.id} />
+        <StockCard />
+        <TicketCard title="Liners" kind="Made for this project">
+          {liners.length === 0 ? (
+            <p className="soft">None yet; a liner is made on its form.</p>
+          ) : (
+            <ul className="plain-list">
+              {liners.map((liner) => (
+                <li key={liner.id}>
+                  <a href={`#/liner/${liner.id}`}>For {liner.foamMm} mm foam</a>{' '}
+                  <span className="soft small">{dayText(liner.createdAt)}</span>
+                </li>
+              ))}
+            </ul>
+          )}
+        </TicketCard>
+      </div>
       {isAdding ? <UseFormDialog shown={shown} onClose={() => setAdding(false)} /> : null}
     </div>
   );
