@@ -19,6 +19,7 @@ import { sightOperation } from './sight.ts';
 import { splitOperation } from './split.ts';
 import { padOperation } from './pad.ts';
 import { patternOperation } from './pattern.ts';
+import { partOperation } from './part.ts';
 import { standOperation } from './stand.ts';
 import { trimOperation } from './trim.ts';
 import { trueOperation } from './true.ts';
@@ -35,6 +36,7 @@ export const OPERATIONS: readonly Operation[] = [
   lineOperation as unknown as Operation,
   padOperation as unknown as Operation,
   patternOperation as unknown as Operation,
+  partOperation as unknown as Operation,
   fitOperation as unknown as Operation,
   carryOperation as unknown as Operation,
   blockOperation as unknown as Operation,

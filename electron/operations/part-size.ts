@@ -20,6 +20,8 @@ import { fitSimilarity } from '../geometry/register/similarity.ts';
 import type { InputMesh } from './operation.ts';
 
 type FitParameters = z.output<typeof fitParameters>;
+/** What says how large a part is, and where it starts. */
+type SizeParameters = Pick<FitParameters, 'known' | 'unit' | 'mirror'> & { readonly place?: FitParameters['place'] };
 export type TrueSize = z.output<typeof fitFigures>['trueSize'];
 
 const MM_PER_UNIT: Readonly<Record<(typeof PART_UNITS)[number], number>> = { mm: 1, cm: 10, m: 1000, in: 25.4 };
@@ -41,20 +43,24 @@ export interface SizedPart {
 }
 
 /** Size, mirror and start of a part from the parameters. */
-export function sizedPart(part: InputMesh, form: InputMesh, parameters: FitParameters): Outcome<SizedPart> {
+export function sizedPart(
+  part: InputMesh,
+  { fromFile: formFromFile }: Pick<InputMesh, 'fromFile'>,
+  parameters: SizeParameters,
+): Outcome<SizedPart> {
   const warnings: Warning[] = [];
   const matrix = parameters.place?.matrix;
   if (matrix !== undefined) {
     const reason = unevenness(matrix);
     if (reason !== undefined) return failed(fault('fit.bad-placement', { reason }));
   }
-  const size = trueSizeOf(part, form, parameters, warnings);
+  const size = trueSizeOf(part, formFromFile, parameters, warnings);
   if (!size.ok) return size;
   const { mmPerUnit } = size.value;
   const axis = parameters.mirror ?? (matrix !== undefined && determinant3(matrix) < 0 ? 'y' : undefined);
   const ownMatrix = multiply(mirrorOf(part.mesh, mmPerUnit, axis), scaling(mmPerUnit));
   const mesh = transformMesh(ownMatrix, part.mesh);
-  const start = startOf(part, form, parameters, ownMatrix, mesh);
+  const start = startOf(part, formFromFile, parameters, ownMatrix, mesh);
   if (!start.ok) return start;
   const known = (parameters.known?.spans ?? []).map(({ name, from, to }) => ({
     name,
@@ -71,8 +77,8 @@ function lengthIn(part: InputMesh, from: Vec3, to: Vec3): number {
 
 function trueSizeOf(
   part: InputMesh,
-  form: InputMesh,
-  { known, place, unit }: FitParameters,
+  formFromFile: Matrix4,
+  { known, place, unit }: SizeParameters,
   warnings: Warning[],
 ): Outcome<TrueSize> {
   if (known !== undefined) {
@@ -97,7 +103,7 @@ function trueSizeOf(
   const told = (mmPerUnit: number, how: TrueSize['how']): Outcome<TrueSize> => done({ mmPerUnit, how, residuals: [] });
   if (place?.matrix !== undefined) {
     // From the mesh's own unit; fromFile is part of what the placement does.
-    return told(factorOf(multiply(multiply(form.fromFile, place.matrix), invert(part.fromFile))), 'placement');
+    return told(factorOf(multiply(multiply(formFromFile, place.matrix), invert(part.fromFile))), 'placement');
   }
   if (unit !== undefined)
     return told(MM_PER_UNIT[unit] / (part.unit === undefined ? 1 : factorOf(part.fromFile)), 'unit given');
@@ -137,13 +143,13 @@ function unevenness(m: Matrix4): string | undefined {
 
 function startOf(
   part: InputMesh,
-  form: InputMesh,
-  { place }: FitParameters,
+  formFromFile: Matrix4,
+  { place }: SizeParameters,
   ownMatrix: Matrix4,
   mesh: Mesh,
 ): Outcome<Matrix4 | undefined> {
   if (place?.matrix !== undefined) {
-    const start = multiply(multiply(form.fromFile, place.matrix), multiply(invert(part.fromFile), invert(ownMatrix)));
+    const start = multiply(multiply(formFromFile, place.matrix), multiply(invert(part.fromFile), invert(ownMatrix)));
     // A known dimension overrules the size that the placement gives the part.
     const { min, max } = boundsOf(mesh.positions);
     const middle: Vec3 = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
@@ -152,7 +158,7 @@ function startOf(
   if (place?.pairs === undefined) return done(undefined);
   const way = multiply(ownMatrix, part.fromFile);
   const from = place.pairs.map((pair) => transformPoint(way, pair.part)),
-    to = place.pairs.map((pair) => transformPoint(form.fromFile, pair.form));
+    to = place.pairs.map((pair) => transformPoint(formFromFile, pair.form));
   const start = throughPairs(from, to);
   return start === undefined ? failed(fault('fit.bad-pairs', {})) : done(start);
 }

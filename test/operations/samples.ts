@@ -47,6 +47,7 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   measure: { inputs: [egg()], parameters: { spans: { spans } } },
   lighten: { inputs: [egg()], parameters: { faces: 1000 } },
   form: { inputs: [egg()], parameters: { recipe: { trim, landmarks, spans, faces: 1000 } } },
+  part: { inputs: [egg()], parameters: { unit: 'mm' } },
   fit: {
     inputs: [input(ellipsoid(A + 12, B + 12, C + 12, 3)), input(ellipsoid(A, B, C, 3))],
     parameters: { place: [...IDENTITY], solve: 'place', foamMm: 4, quick: true, donning: true },
