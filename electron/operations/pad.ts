@@ -8,7 +8,7 @@ import type { RunContext } from '../../shared-types/progress.ts';
 import type { SeamGiven } from '../geometry/flatten/lay-flat.ts';
 import { liftAlong } from '../geometry/flatten/lift.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
-import { boundsOf } from '../geometry/mesh/quantities.ts';
+import { areaOf, boundsOf } from '../geometry/mesh/quantities.ts';
 import { contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
 import {
   faceMeans,
@@ -20,6 +20,7 @@ import {
   type PartWall,
 } from '../geometry/pad/gap.ts';
 import { proposePads } from '../geometry/pad/propose-pads.ts';
+import { stepLayers, type SteppedStack } from '../geometry/pad/step-layers.ts';
 import { Skin } from '../geometry/pad/skin.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
 import { assumptionsOf, foamOf, leastBought, sheetName, sheetSize } from './pad-stock.ts';
@@ -46,7 +47,8 @@ type Figures = z.output<typeof padSpecification.figures>;
 interface Pad {
   readonly name: string;
   readonly mesh: Mesh;
-  readonly normals: Float64Array;
+  readonly normalsAt: (part: Mesh) => Float64Array;
+  readonly gapsAt: (part: Mesh) => Float64Array;
   readonly gap: GapFigures;
   readonly over: OverArea;
   /** Cuts drawn by the maker. */
@@ -69,10 +71,20 @@ export const padOperation: Operation<typeof padSpecification> = {
     const pads = findPads(wall, sheet, form, parameters, run);
     if (!pads.ok) return pads;
     const stock = parameters.stock.stock.map(foamOf);
-    const stacks = leastBought(stock, parameters.stock.stock, pads.value);
+    const even = leastBought(stock, parameters.stock.stock, pads.value);
+    const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
     return makePads(pads.value, stacks, stock, form.name, part.name, parameters, run);
   },
 };
+
+/** The whole pad under every sheet of its stack, unless it touches more with upper ones only where there is room. */
+function layersOf(pad: Pad, even: FoamStack, stock: readonly FoamSheet[], stepped: boolean): SteppedStack {
+  const whole = { ...even, covers: even.sheets.map(() => pad.mesh) };
+  const steps = stepped ? stepLayers(stock, pad.mesh, pad.gapsAt) : undefined;
+  if (steps === undefined) return whole;
+  const touches = (stack: FoamStack): number => contactOf(stock, stack, pad.over).contactShare;
+  return touches(steps) > touches(whole) ? steps : whole;
+}
 
 /** The part in the form's coordinates. */
 function placedPart(part: InputMesh, form: InputMesh, { place }: Parameters): Outcome<Mesh> {
@@ -126,15 +138,17 @@ function findPads(
   const pads: Pad[] = [];
   for (const place of places) {
     if (paired(place) && place.side === 'right') continue;
-    const normals = skin.normalsOf(place.mesh);
-    const over = faceMeans(place.mesh, gapsTo(wall, place.mesh, normals, parameters.mostMm * 2, tick));
+    const normalsAt = (mesh: Mesh): Float64Array => skin.normalsOf(mesh);
+    const gapsAt = (mesh: Mesh): Float64Array => gapsTo(wall, mesh, normalsAt(mesh), parameters.mostMm * 2, tick);
+    const over = faceMeans(place.mesh, gapsAt(place.mesh));
     const gap = gapFigures(over);
     if (gap === undefined || gap.meanMm <= 0) continue;
     const doubled = paired(place);
     pads.push({
       name: doubled ? `${place.zone}` : place.name,
       mesh: place.mesh,
-      normals,
+      normalsAt,
+      gapsAt,
       gap,
       over,
       seams: place.seams,
@@ -148,7 +162,7 @@ function findPads(
 
 function makePads(
   pads: readonly Pad[],
-  stacks: readonly FoamStack[],
+  stacks: readonly SteppedStack[],
   stock: readonly FoamSheet[],
   formName: string,
   partName: string,
@@ -168,8 +182,9 @@ function makePads(
     let belowMm = 0;
     for (const [layer, sheet] of stack.sheets.entries()) {
       const foam = stock[sheet];
+      const cover = stack.covers[layer];
       const wornMm = foam.thicknessMm * (1 - foam.compression);
-      const middle = liftAlong(pad.mesh, pad.normals, belowMm + wornMm / 2).mesh;
+      const middle = liftAlong(cover, pad.normalsAt(cover), belowMm + wornMm / 2).mesh;
       belowMm += wornMm;
       const laid = layMesh(
         middle,
@@ -204,10 +219,11 @@ function makePads(
       name: pad.name,
       areaMm2,
       gap,
-      stack: stack.sheets.map((sheet) => ({
+      stack: stack.sheets.map((sheet, layer) => ({
         material: stock[sheet].material,
         nominalMm: stock[sheet].nominalMm,
         thicknessMm: stock[sheet].thicknessMm,
+        coversMm2: areaOf(stack.covers[layer]),
       })),
       freeMm: stack.freeMm,
       wornMm: stack.wornMm,
@@ -230,7 +246,7 @@ function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa
   if (contact.contactShare < LEAST_CONTACT || spread > stack.freeMm - stack.wornMm + 1) {
     warnings.push({
       code: 'pad.uneven',
-      sentence: `Pad "${pad.name}": the room goes from ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm, so its foam touches over ${(100 * contact.contactShare).toFixed(0)} % only; divide it, add a smaller layer where there is more room, or place the part more evenly.`,
+      sentence: `Pad "${pad.name}": the room goes from ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm, so its foam touches over ${(100 * contact.contactShare).toFixed(0)} % only; add layers where there is more room (--stepped), divide it, or place the part more evenly.`,
     });
   }
   if (contact.p90KPa !== undefined && contact.p90KPa > limitKPa) {

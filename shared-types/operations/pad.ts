@@ -68,6 +68,9 @@ export const padParameters = z.object({
     unit: 'kPa',
     flag: 'limit-kpa',
   }),
+  stepped: described(z.boolean().default(false), {
+    help: 'Where the room varies, put upper layers only where there is room for them, so that the pad touches evenly.',
+  }),
   mirror: described(z.boolean().default(false), {
     help: 'Pads that come in pairs are cut alike: the left one, and the same mirrored.',
   }),
@@ -101,7 +104,9 @@ export const padFigures = z.object({
         mostMm: z.number(),
       }),
       /** From the body outward. */
-      stack: z.array(z.object({ material: z.string(), nominalMm: z.number(), thicknessMm: z.number() })),
+      stack: z.array(
+        z.object({ material: z.string(), nominalMm: z.number(), thicknessMm: z.number(), coversMm2: z.number() }),
+      ),
       freeMm: z.number(),
       wornMm: z.number(),
       /** Room left on the mean between stack and part, where it does not touch. */

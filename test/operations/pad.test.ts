@@ -47,7 +47,7 @@ describe('pad', () => {
     for (const one of figures.pads) {
       // A second ellipsoid 12 mm larger lies up to a millimetre nearer where it is steep.
       expect(Math.abs(one.gap.meanMm - 11.8)).toBeLessThan(0.6);
-      expect(one.stack).toEqual([{ material: soft.material, nominalMm: 15, thicknessMm: 15 }]);
+      expect(one.stack).toMatchObject([{ material: soft.material, nominalMm: 15, thicknessMm: 15 }]);
       expect(one.contactPercent).toBe(100);
       // A spring of 2 kPa for a quarter: 15 mm pressed to the gap.
       expect(one.pressureKPa).toBeCloseTo(((15 - one.gap.meanMm) / 15 / 0.25) * 2, 6);
@@ -106,6 +106,25 @@ describe('pad', () => {
     expect(uneven.warnings.map((one) => one.code)).toEqual(['pad.uneven']);
     expect(uneven.figures.pads[0].pressureKPa).toBeNull();
     expect(uneven.figures.assumptions.join(' ')).toContain('not known');
+  });
+
+  it('steps a stack where the room grows, so that it touches all over', () => {
+    const place = { matrix: [...translation([0, 0, 9])] };
+    const wide = { patches: [{ box: { min: [-200, -200, 40], max: [200, 200, 200] }, name: 'cap' }] };
+    const stock = { stock: [4, 6, 10].map((nominalMm) => ({ ...soft, nominalMm, compression: 0.3 })) };
+    const given = { stock, pads: wide, place, stretchPercent: 30 };
+    const [even] = pad(shell(14), given).figures.pads;
+    const [stepped] = pad(shell(14), { ...given, stepped: true }).figures.pads;
+    expect(even.contactPercent).toBeLessThan(90);
+    expect(stepped.contactPercent).toBeGreaterThan(97);
+    expect(stepped.easeMm).toBeLessThan(even.easeMm / 2);
+    const covers = stepped.stack.map((sheet) => sheet.coversMm2);
+    expect(covers[0]).toBeCloseTo(stepped.areaMm2, 6);
+    expect(covers).toEqual(covers.toSorted((a, b) => b - a));
+    expect(covers.at(-1) as number).toBeLessThan(covers[0] * 0.9);
+    // A pad over even room stays whole.
+    const [level] = pad(shell(12), { stock: { stock: [soft] }, pads: crown, stepped: true }).figures.pads;
+    expect(level.stack).toHaveLength(1);
   });
 
   it('buys less foam where one thickness serves several pads nearly as well', () => {

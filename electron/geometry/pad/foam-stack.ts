@@ -21,6 +21,8 @@ export interface FoamStack {
   /** Thickness together, unloaded and under wear, mm. */
   readonly freeMm: number;
   readonly wornMm: number;
+  /** Room from which on each sheet is there: 0 for those that cover the whole pad. */
+  readonly fromGapMm: readonly number[];
 }
 
 export const MOST_SHEETS = 4;
@@ -45,7 +47,8 @@ export function chooseStack(
     if (sheets.length > 0) {
       const fresh = new Set(sheets.filter((sheet) => !used.has(sheet))).size;
       const off = Math.abs(gapMm - (freeMm + wornMm) / 2) + SHEET_WORTH_MM * (sheets.length - 1) + newSheetMm * fresh;
-      if (off < least) [least, best] = [off, { sheets: sheets.slice(), freeMm, wornMm }];
+      if (off < least)
+        [least, best] = [off, { sheets: sheets.slice(), freeMm, wornMm, fromGapMm: sheets.map(() => 0) }];
     }
     if (sheets.length === MOST_SHEETS) return;
     for (let sheet = from; sheet < stock.length; sheet++) {
@@ -78,36 +81,50 @@ export interface PadContact {
 
 /** How a stack fills the gap over an area. O(faces log faces). */
 export function contactOf(stock: readonly FoamSheet[], stack: FoamStack, gap: OverArea): PadContact {
-  let give = 0;
-  for (const sheet of stack.sheets) {
-    const { quarterKPa, thicknessMm } = stock[sheet];
-    give += quarterKPa === undefined ? NaN : thicknessMm / (4 * quarterKPa);
-  }
-  const pressed = Float64Array.from(gap.value, (g) => Math.max(0, stack.freeMm - g));
-  const total = gap.area.reduce((sum, one) => sum + one, 0);
-  let touched = 0,
-    sum = 0,
+  const count = gap.value.length;
+  const pressed = new Float64Array(count);
+  const share = new Float64Array(count);
+  const kPa = new Float64Array(count);
+  let total = 0,
+    touched = 0,
+    force = 0,
+    give = 0,
     ease = 0;
   for (const [face, area] of gap.area.entries()) {
+    let free = 0,
+      soft = 0;
+    for (const [i, sheet] of stack.sheets.entries()) {
+      if (gap.value[face] < stack.fromGapMm[i]) continue;
+      const { quarterKPa, thicknessMm } = stock[sheet];
+      free += thicknessMm;
+      soft += quarterKPa === undefined ? NaN : thicknessMm / (4 * quarterKPa);
+    }
+    pressed[face] = Math.max(0, free - gap.value[face]);
+    share[face] = free > 0 ? pressed[face] / free : 0;
+    kPa[face] = pressed[face] > 0 ? pressed[face] / soft : 0;
+    total += area;
     if (pressed[face] > 0) touched += area;
-    sum += area * pressed[face];
-    ease += area * Math.max(0, gap.value[face] - stack.freeMm);
+    give += area * share[face];
+    force += area * kPa[face];
+    ease += area * Math.max(0, gap.value[face] - free);
   }
-  const order = Array.from(pressed.keys()).sort((i, j) => pressed[j] - pressed[i]);
-  let passed = 0,
-    p90 = 0;
-  for (const face of order) {
-    passed += gap.area[face];
-    p90 = pressed[face];
-    if (passed >= total / 10) break;
-  }
-  const known = !Number.isNaN(give) && give > 0;
+  const p90KPa = passedByTenth(kPa, gap.area, total);
   return {
     contactShare: touched / total,
     easeMm: ease / total,
-    meanShare: sum / total / stack.freeMm,
-    p90Share: p90 / stack.freeMm,
-    meanKPa: known ? (touched > 0 ? sum / touched / give : 0) : undefined,
-    p90KPa: known ? p90 / give : undefined,
+    meanShare: give / total,
+    p90Share: passedByTenth(share, gap.area, total),
+    meanKPa: Number.isNaN(force) ? undefined : touched > 0 ? force / touched : 0,
+    p90KPa: Number.isNaN(force) ? undefined : p90KPa,
   };
+}
+
+function passedByTenth(value: Float64Array, area: Float64Array, total: number): number {
+  const order = Array.from(value.keys()).sort((i, j) => value[j] - value[i]);
+  let passed = 0;
+  for (const face of order) {
+    passed += area[face];
+    if (passed >= total / 10) return value[face];
+  }
+  return 0;
 }

@@ -82,7 +82,7 @@ describe('a foam stack', () => {
   it('presses as springs in a row do: the sum of their give at one pressure', () => {
     // 10 mm at 4 kPa and 20 mm at 2 kPa a quarter pressed give 10 / 16 and 20 / 8 mm for each kPa.
     const stock = [sheet(10, 0.4, 4), sheet(20, 0.4, 2)];
-    const stack = { sheets: [0, 1], freeMm: 30, wornMm: 18 };
+    const stack = { sheets: [0, 1], freeMm: 30, wornMm: 18, fromGapMm: [0, 0] };
     const even = { value: Float64Array.of(25, 25), area: Float64Array.of(3, 1) };
     const contact = contactOf(stock, stack, even);
     expect(contact.meanKPa).toBeCloseTo(5 / (10 / 16 + 20 / 8), 12);
@@ -93,7 +93,9 @@ describe('a foam stack', () => {
     expect(uneven.contactShare).toBeCloseTo(3 / 4, 12);
     expect(uneven.easeMm).toBeCloseTo(1, 12);
     expect(uneven.meanKPa).toBeCloseTo(1.6, 12);
-    expect(contactOf([sheet(30, 0.4)], { sheets: [0], freeMm: 30, wornMm: 18 }, even).meanKPa).toBeUndefined();
+    expect(
+      contactOf([sheet(30, 0.4)], { sheets: [0], freeMm: 30, wornMm: 18, fromGapMm: [0] }, even).meanKPa,
+    ).toBeUndefined();
   });
 });
 
