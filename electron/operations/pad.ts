@@ -67,9 +67,11 @@ export const padOperation: Operation<typeof padSpecification> = {
     const placed = placedPart(part, form, parameters);
     if (!placed.ok) return placed;
     const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
+    run.step('surface', 1, 1);
     const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));
     const pads = findPads(wall, sheet, form, parameters, run);
     if (!pads.ok) return pads;
+    run.step('gap', 1, 1);
     const stock = parameters.stock.stock.map(foamOf);
     const even = leastBought(stock, parameters.stock.stock, pads.value);
     const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
@@ -214,6 +216,7 @@ function makePads(
       }
       seams += laid.value.lines.length;
     }
+    run.step('flat', i + 1, pads.length);
     const { areaMm2, ...gap } = pad.gap;
     figures.push({
       name: pad.name,
@@ -294,6 +297,7 @@ function papersOf(
       usePercent: 100 * laid.use,
     });
   }
+  run.step('sheets', 1, 1);
   const assumptions = assumptionsOf(stock, given, figures);
   const document = composePatternPaper(
     {

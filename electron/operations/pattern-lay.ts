@@ -170,12 +170,15 @@ export function figuresOf(piece: FlatPiece, cut: CutPiece, name: string, mirrore
   };
 }
 
+/** Ticks after which half of a share is told as done: a piece of usual size takes some hundreds to thousands. */
+const HALF_TICKS = 600;
+
 /** Work whose length is not known beforehand: each tick takes a part of what is left of its share. */
 export function ticker(run: RunContext, phase: string, from: number, share: number): () => void {
   let ticks = 0;
   return () => {
     ticks++;
-    run.step(phase, from + share * (ticks / (ticks + 2000)), 1);
+    run.step(phase, from + share * (ticks / (ticks + HALF_TICKS)), 1);
   };
 }
 

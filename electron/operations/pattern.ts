@@ -44,6 +44,7 @@ export const patternOperation: Operation<typeof patternSpecification> = {
     }
     const middleMm = ((parameters.inward ? -1 : 1) * parameters.foamMm) / 2;
     const sheet = sheetSurface(input.mesh, parameters.smoothMm, middleMm, ticker(run, 'surface', 0, 1));
+    run.step('surface', 1, 1);
     const laid: LaidPatch[] = [];
     for (const [i, given] of patches.entries()) {
       const name = given.name ?? given.zone ?? (patches.length === 1 ? input.name : `patch ${i + 1}`);
@@ -56,6 +57,7 @@ export const patternOperation: Operation<typeof patternSpecification> = {
       const one = layPatch(sheet, given, name, options, tick);
       if (!one.ok) return one;
       laid.push(one.value);
+      run.step('flat', i + 1, patches.length);
     }
     return finish(input.name, laid, sheet, parameters, middleMm, run);
   },
@@ -120,6 +122,7 @@ function finish(
   }
   const pieces = parameters.mirror ? base.flatMap((piece) => [piece, mirrorPiece(piece)]) : base;
   const sheets = layOnSheets(pieces, parameters, 'pattern', `Pattern of ${source}`, ticker(run, 'sheets', 0, 1));
+  run.step('sheets', 1, 1);
   for (const at of sheets.tooLarge) {
     warnings.push({
       code: 'pattern.too-large',
