@@ -8,7 +8,7 @@ import type { PaperDocument, PaperItem, PaperSize } from '../../shared-types/pap
 import { FAINT, HAIRLINE_MM, PageFlow, rectangle, SMALL_MM, tapeItems, TEXT_MM } from './page-flow.ts';
 
 /** Between the centres of the scale card's targets: along, and across, mm. */
-export const SCALE_CARD_MM = { along: 150, across: 100 } as const;
+const SCALE_CARD_MM = { along: 150, across: 100 } as const;
 
 const PER_RING = 16;
 

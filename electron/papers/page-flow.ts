@@ -6,7 +6,7 @@
 import { PAPER_SIZES_MM, type PaperDocument, type PaperItem, type PaperSize } from '../../shared-types/paper.ts';
 import { LINE_FACTOR, linesOf, textWidthMm } from './typeface.ts';
 
-export const MARGIN_MM = 16;
+const MARGIN_MM = 16;
 const FOOT_MM = 9;
 export const TEXT_MM = 3.4;
 export const SMALL_MM = 2.8;
@@ -16,7 +16,7 @@ const HEAD_RULE_MM = 0.35;
 const CELL_PADDING_MM = 1.4;
 /** The base line stands so much of the letters' body above the foot of its line. */
 const BASE_LINE = 0.3;
-export const CHECK_TAPE_MM = 50;
+const CHECK_TAPE_MM = 50;
 
 export interface Column {
   readonly head: string;
