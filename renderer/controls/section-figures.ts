@@ -46,3 +46,64 @@ export function pathOf({ points, closed }: FlatLine): string {
   }
   return closed ? `${path}Z` : path;
 }
+
+/** Foam and wall of a liner over a form along one way out from the middle of the form's section. */
+export interface FlatGap {
+  readonly way: 'low x' | 'high x' | 'low y' | 'high y';
+  /** Where the form's outline, the liner's inner and (with a wall) its outer side are met: the coordinate along the way. */
+  readonly at: readonly number[];
+  /** The other coordinate. */
+  readonly across: number;
+  readonly foamMm: number;
+  readonly wallMm: number | undefined;
+}
+
+/** Gaps along both axes through the middle of the form's box; a way on which the liner is open is left out. O(points). */
+export function gapsOf(lines: readonly FlatLine[]): readonly FlatGap[] {
+  const form = lines.filter(({ slot }) => slot === 'form');
+  const liner = lines.filter(({ slot }) => slot === 'liner');
+  const box = boxOf(form);
+  if (box === undefined || liner.length === 0) return [];
+  const gaps: FlatGap[] = [];
+  for (const [axis, across] of [
+    [0, (box.minY + box.maxY) / 2],
+    [1, (box.minX + box.maxX) / 2],
+  ] as const) {
+    const middle = axis === 0 ? (box.minX + box.maxX) / 2 : (box.minY + box.maxY) / 2;
+    for (const side of [-1, 1] as const) {
+      const out = (of: readonly FlatLine[]): number[] =>
+        crossingsOf(of, axis, across)
+          .map((c) => side * (c - middle))
+          .filter((c) => c > 0)
+          .sort((a, b) => a - b);
+      const skin = out(form).at(-1);
+      const [inner, outer] = out(liner).filter((c) => skin !== undefined && c > skin);
+      if (skin === undefined || inner === undefined) continue;
+      gaps.push({
+        way: axis === 0 ? (side < 0 ? 'low x' : 'high x') : side < 0 ? 'low y' : 'high y',
+        at: [skin, inner, ...(outer === undefined ? [] : [outer])].map((c) => middle + side * c),
+        across,
+        foamMm: inner - skin,
+        wallMm: outer === undefined ? undefined : outer - inner,
+      });
+    }
+  }
+  return gaps;
+}
+
+/** Where lines cross the line along an axis at the other coordinate `across`. */
+function crossingsOf(lines: readonly FlatLine[], axis: 0 | 1, across: number): number[] {
+  const found: number[] = [];
+  for (const { points, closed } of lines) {
+    const count = points.length / 2;
+    for (let i = closed ? 0 : 1; i < count; i++) {
+      const before = (i + count - 1) % count;
+      const a = points[2 * before + 1 - axis] - across,
+        b = points[2 * i + 1 - axis] - across;
+      if (a > 0 === b > 0) continue;
+      const s = a / (a - b);
+      found.push(points[2 * before + axis] + s * (points[2 * i + axis] - points[2 * before + axis]));
+    }
+  }
+  return found;
+}

@@ -5,14 +5,23 @@ import { useStore } from '../state/store.ts';
 import { useStudio } from '../state/studio.ts';
 import { ChoiceField } from './field.tsx';
 import { lengthText } from './parse-length.ts';
-import { boxOf, lengthOf, pathOf, type FlatLine } from './section-figures.ts';
+import { boxOf, gapsOf, lengthOf, pathOf, type FlatGap, type FlatLine } from './section-figures.ts';
 import './section-sheet.css';
 
 type Way = 'level' | 'side' | 'front';
 
 /** Where the plane lies along its own axis, which side stays, and what the sheet's width and height are called. */
 const WAYS: Readonly<
-  Record<Way, { axis: 0 | 1 | 2; normal: readonly [number, number, number]; where: string; wide: string; high: string }>
+  Record<
+    Way,
+    {
+      axis: 0 | 1 | 2;
+      normal: readonly [number, number, number];
+      where: string;
+      wide: string;
+      high: string;
+    }
+  >
 > = {
   level: { axis: 2, normal: [0, 0, -1], where: 'above the ear notches', wide: 'wide', high: 'deep' },
   side: { axis: 1, normal: [0, -1, 0], where: 'left of the middle', wide: 'deep', high: 'high' },
@@ -78,6 +87,7 @@ export function SectionSheet({ view, positions, shown }: SectionSheetProps) {
         {lengthText(at, unit, 0)} {where}
       </p>
       <Drawing lines={lines} way={way} />
+      <GapsLine gaps={gapsOf(lines)} way={way} />
       <p className="small numbers" role="status">
         {figuresText(lines, wide, high, (mm) => lengthText(mm, unit))}
         {longest.length === 0 ? '' : `; ${lengthText(Math.max(...longest), unit, 0)} round, following every hollow`}
@@ -104,6 +114,41 @@ function figuresText(lines: readonly FlatLine[], wide: string, high: string, say
     words.push(`${name} ${say(box.maxX - box.minX)} ${wide}, ${say(box.maxY - box.minY)} ${high}`);
   }
   return words.length === 0 ? 'Nothing is cut here' : words.join('; ');
+}
+
+/** What lies at the ends of the sheet's axes: x as the drawing shows it from left to right, y from below. */
+const ENDS: Readonly<Record<Way, Readonly<Record<FlatGap['way'], string>>>> = {
+  level: { 'high x': 'left', 'low x': 'right', 'low y': 'back', 'high y': 'front' },
+  side: { 'high x': 'front', 'low x': 'back', 'low y': 'below', 'high y': 'top' },
+  front: { 'high x': 'left', 'low x': 'right', 'low y': 'below', 'high y': 'top' },
+};
+
+/** Foam and wall in words, along the dimension lines of the drawing. */
+function GapsLine({ gaps, way }: { readonly gaps: readonly FlatGap[]; readonly way: Way }) {
+  const { unit } = useStore(useStudio().settings);
+  if (gaps.length === 0) return null;
+  return (
+    <dl className="section-gaps small numbers">
+      {gaps.map((gap) => (
+        <div key={gap.way}>
+          <dt>{ENDS[way][gap.way].replace(/^./, (first) => first.toUpperCase())}</dt>
+          <dd>
+            foam {lengthText(gap.foamMm, unit)}
+            {gap.wallMm === undefined ? '' : `, wall ${lengthText(gap.wallMm, unit)}`}
+          </dd>
+        </div>
+      ))}
+    </dl>
+  );
+}
+
+/** The dimension lines: ticks where form, liner and wall are met, drawn as the lines are (mirrored in x, y upward). */
+function gapPath({ way, at, across }: FlatGap, tick: number): string {
+  const isLevel = way.endsWith('x');
+  const place = (c: number, aside: number): string =>
+    isLevel ? `${-c} ${-across + aside}` : `${-across + aside} ${-c}`;
+  const ticks = at.map((c) => `M${place(c, -tick)}L${place(c, tick)}`).join('');
+  return `M${place(at[0], 0)}L${place(at[at.length - 1], 0)}${ticks}`;
 }
 
 /** Of the larger side of what is cut: room for the sizes, and their letters. */
@@ -140,6 +185,9 @@ function Drawing({ lines, way }: { readonly lines: readonly FlatLine[]; readonly
       <rect x={left} y={top} {...sheet} fill={`url(#${id})`} />
       {lines.map((line, index) => (
         <path key={index} className={`section-line section-${line.slot}`} d={pathOf(line)} />
+      ))}
+      {gapsOf(lines).map((gap) => (
+        <path key={gap.way} className="section-gap" d={gapPath(gap, letters / 2)} />
       ))}
       <path
         className="section-calliper"

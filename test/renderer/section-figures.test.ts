@@ -1,6 +1,6 @@
 /** The figures of a section, against closed forms. */
 import { expect, test } from 'vitest';
-import { boxOf, lengthOf, pathOf } from '../../renderer/controls/section-figures.ts';
+import { boxOf, gapsOf, lengthOf, pathOf } from '../../renderer/controls/section-figures.ts';
 
 const polygon = (sides: number, radius: number): Float64Array =>
   Float64Array.from({ length: 2 * sides }, (_, at) => {
@@ -27,4 +27,19 @@ test('the drawing is seen along the normal, the body upright', () => {
   const points = Float64Array.of(1, 2, 3, 4);
   expect(pathOf({ slot: 'form', closed: true, points })).toBe('M-1.00 -2.00L-3.00 -4.00Z');
   expect(boxOf([])).toBeUndefined();
+});
+
+test('a shell of 3 mm at 8 mm from a body of 80 mm: foam and wall on all four ways; where it is open, none', () => {
+  const ring = (slot: string, radius: number) => ({ slot, closed: true, points: polygon(720, radius) });
+  const gaps = gapsOf([ring('form', 80), ring('liner', 88), ring('liner', 91)]);
+  expect(gaps.map(({ way }) => way)).toEqual(['low x', 'high x', 'low y', 'high y']);
+  for (const { foamMm, wallMm } of gaps) {
+    expect(foamMm).toBeCloseTo(8, 3);
+    expect(wallMm).toBeCloseTo(3, 3);
+  }
+  const half = polygon(720, 88).subarray(0, 720);
+  const open = gapsOf([ring('form', 80), { slot: 'liner', closed: false, points: half }]);
+  expect(open.map(({ way, wallMm }) => [way, wallMm])).toContainEqual(['high y', undefined]);
+  expect(open.map(({ way }) => way)).not.toContain('low y');
+  expect(gapsOf([ring('form', 80)])).toEqual([]);
 });

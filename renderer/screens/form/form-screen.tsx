@@ -10,13 +10,15 @@ import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
+import { AllowanceCard } from './allowance-card.tsx';
 import { FormView } from './form-view.tsx';
+import { GuessedCard } from './guessed-card.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, parametersOf, type LinerPlan, type LinerTool } from './liner-plan.ts';
 import { usePreview } from './use-preview.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
-import { checksOf, evidenceOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
+import { checksOf, evidenceOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
 
 type Shown = CallResult<'form.show'>;
@@ -34,6 +36,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const { form, revision, wearer } = shown;
   useTitle(`${form.name}, making ${revision.revision}`);
   const checks = checksOf(revision.steps);
+  const guessed = guessedOf(revision.steps);
   const [plan, setPlan] = useState<LinerPlan>();
   const [tool, setTool] = useState<LinerTool>();
   const shownLiner = usePreview(revision.id, plan === undefined ? undefined : parametersOf(plan));
@@ -65,6 +68,11 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
             {countText(revision.faceCount)} faces, in millimetres, x forward, y to the wearer’s left, z up.{' '}
             <a href={`#/wearer/${wearer.id}`}>Their sheet</a>
           </p>
+          {guessed.length === 0 ? null : (
+            <Remark tone="doubt">
+              No scan stands behind this form: it was made from readings alone, and the rest is guessed.
+            </Remark>
+          )}
         </TicketCard>
         {plan === undefined ? (
           <Liners shown={shown} onMake={() => setPlan(FIRST_PLAN)} />
@@ -80,7 +88,9 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
           />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
+        {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
+        <AllowanceCard revisionId={revision.id} />
         <OnPaper revisionId={revision.id} />
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">

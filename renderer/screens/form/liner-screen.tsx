@@ -13,6 +13,7 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
 import { MakingsCard } from '../making/makings-card.tsx';
+import { LinerParts } from './liner-parts.tsx';
 import './form.css';
 
 type Shown = CallResult<'liner.show'>;
@@ -84,6 +85,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
         >
           <LinerFigures liner={liner} />
         </TicketCard>
+        <LinerParts figures={liner.figures} />
         <MakingsCard source={{ linerId: liner.id }} kinds={['pieces', 'gauge', 'pattern']} subject={name} />
         <TicketCard title="Asked for" kind={`Program ${liner.programVersion}`}>
           <Parameters parameters={liner.parameters} />

@@ -1,0 +1,191 @@
+/** What was measured on a liner beyond its thickness: its zones, its openings, and the way the body goes in. */
+import { figureNumber, figureRows } from '../../../shared-types/step-evidence.ts';
+import { Length } from '../../controls/figure.tsx';
+import { Remark, TicketCard } from '../../controls/paper.tsx';
+
+type Figures = Readonly<Record<string, unknown>>;
+
+export function LinerParts({ figures }: { readonly figures: Figures }) {
+  return (
+    <>
+      <Zones zones={figureRows(figures, 'zones')} />
+      <Openings figures={figures} />
+      <WayIn figures={figures} />
+      <StandsOff rows={figureRows(figures, 'standsOff')} />
+    </>
+  );
+}
+
+const Mm = ({ row, name, digits = 1 }: { readonly row: Figures; readonly name: string; readonly digits?: number }) => {
+  const value = figureNumber(row, name);
+  return value === undefined ? <>–</> : <Length mm={value} digits={digits} />;
+};
+
+const litres = (mm3: number | undefined): string => (mm3 === undefined ? '–' : `${(mm3 / 1e6).toFixed(3)} l`);
+
+function Zones({ zones }: { readonly zones: readonly Figures[] }) {
+  if (zones.length === 0) return null;
+  return (
+    <TicketCard title="Zones" kind="Measured where each counts fully">
+      <table className="checks">
+        <thead>
+          <tr>
+            <th scope="col">Zone</th>
+            <th scope="col">Room as worn</th>
+            <th scope="col">Reached</th>
+            <th scope="col">Foam to buy</th>
+          </tr>
+        </thead>
+        <tbody>
+          {zones.map((zone, number) => {
+            const name = String(zone['name'] ?? number + 1);
+            return figureNumber(zone, 'samples') === 0 ? (
+              <tr key={number}>
+                <th scope="row">Zone {name}</th>
+                <td>
+                  <Mm row={zone} name="thicknessMm" />
+                </td>
+                <td colSpan={2}>counts fully nowhere</td>
+              </tr>
+            ) : (
+              <tr key={number}>
+                <th scope="row">Zone {name}</th>
+                <td>
+                  <Mm row={zone} name="thicknessMm" />
+                </td>
+                <td>
+                  <Mm row={zone} name="minMm" digits={2} /> to <Mm row={zone} name="maxMm" digits={2} />
+                </td>
+                <td>{litres(figureNumber(zone, 'boughtVolumeMm3'))}</td>
+              </tr>
+            );
+          })}
+        </tbody>
+      </table>
+    </TicketCard>
+  );
+}
+
+function Openings({ figures }: { readonly figures: Figures }) {
+  const openings = figureRows(figures, 'openings');
+  if (openings.length === 0) return null;
+  const least = figures['leastOpening'] as { liner: Figures; body: Figures; shortMm: number } | null | undefined;
+  return (
+    <TicketCard title="Openings" kind="On the liner’s inner side">
+      <table className="checks">
+        <thead>
+          <tr>
+            <th scope="col">Opening</th>
+            <th scope="col">Round</th>
+            <th scope="col">Across</th>
+            <th scope="col">Rim</th>
+          </tr>
+        </thead>
+        <tbody>
+          {openings.map((opening, number) => (
+            <tr key={number}>
+              <th scope="row">{opening['kind'] === 'curve' ? 'drawn line' : 'flat'}</th>
+              <td>
+                <Mm row={opening} name="rimLengthMm" digits={0} />
+              </td>
+              <td>
+                <Mm row={opening} name="leastWidthMm" digits={0} /> by{' '}
+                <Mm row={opening} name="mostWidthMm" digits={0} />
+              </td>
+              <td>
+                <Mm row={opening} name="rimMm" />
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {least === undefined || least === null ? null : (
+        <p className="small">
+          Least opening <Mm row={least.liner} name="sideMm" digits={0} /> by{' '}
+          <Mm row={least.liner} name="frontMm" digits={0} />, side to side and front to back; the body above it is{' '}
+          <Mm row={least.body} name="sideMm" digits={0} /> by <Mm row={least.body} name="frontMm" digits={0} /> at its
+          largest
+          {least.shortMm > 0 ? (
+            <>
+              , <Length mm={least.shortMm} digits={1} /> more.
+            </>
+          ) : (
+            '.'
+          )}
+        </p>
+      )}
+    </TicketCard>
+  );
+}
+
+interface Ways {
+  readonly widen: { readonly raiseMm: number };
+  readonly split: { readonly normal: readonly number[]; readonly deepestMm: number; readonly passes: boolean };
+  readonly flare: { readonly upToMm: number; readonly byMm: number };
+}
+
+function WayIn({ figures }: { readonly figures: Figures }) {
+  const donning = figures['donning'] as Figures | null | undefined;
+  if (donning === undefined || donning === null) return null;
+  const ways = figures['waysIn'] as Ways | null | undefined;
+  return (
+    <TicketCard title="Putting it on" kind="Straight along the way chosen">
+      {donning['passes'] === true ? (
+        <Remark tone="good">
+          It goes on: the foam gives way by <Mm row={donning} name="deepestMm" /> at most.
+        </Remark>
+      ) : (
+        <Remark tone="doubt">
+          It does not go on: the foam would have to give <Mm row={donning} name="deepestMm" />, and{' '}
+          <Mm row={donning} name="giveMm" /> were allowed.
+        </Remark>
+      )}
+      {ways === undefined || ways === null || donning['passes'] === true ? null : (
+        <>
+          <p>Any of these would help:</p>
+          <ul>
+            <li>
+              Open it <Length mm={ways.widen.raiseMm} digits={0} /> higher; then nothing holds back.
+            </li>
+            <li>
+              Split it{' '}
+              {Math.abs(ways.split.normal[1]) > Math.SQRT1_2 ? 'into a left and a right half' : 'front from back'}: each
+              half then has to give <Length mm={ways.split.deepestMm} digits={1} /> at most
+              {ways.split.passes ? '.' : ', still too much.'}
+            </li>
+            <li>
+              Let it out by up to <Length mm={ways.flare.byMm} digits={1} />, from the opening to{' '}
+              <Length mm={ways.flare.upToMm} digits={0} /> over it: make it again with the undercuts taken out.
+            </li>
+          </ul>
+        </>
+      )}
+    </TicketCard>
+  );
+}
+
+function StandsOff({ rows }: { readonly rows: readonly Figures[] }) {
+  if (rows.length === 0) return null;
+  return (
+    <TicketCard title="Where it stands off" kind="Farther from the body than its foam: it holds nothing there">
+      <ul className="plain-list">
+        {rows.map((row, number) => {
+          const area = figureNumber(row, 'areaMm2') ?? 0;
+          return (
+            <li key={number}>
+              {row['keepOut'] === null ? 'For the way in' : `For ${String(row['keepOut'])}`}:{' '}
+              {area === 0 ? (
+                'nowhere'
+              ) : (
+                <>
+                  <Mm row={row} name="addedMaxMm" /> at most, <Mm row={row} name="addedMeanMm" /> on average, over{' '}
+                  <span className="numbers">{(area / 100).toFixed(0)} cm²</span>
+                </>
+              )}
+            </li>
+          );
+        })}
+      </ul>
+    </TicketCard>
+  );
+}
