@@ -294,9 +294,9 @@ export const CONTRACT = {
       warnings: z.array(warning),
     }),
   },
-  /** Landmarks the program finds by itself, in the scan file's coordinates. */
+  /** Landmarks the program finds by itself, in the scan file's coordinates, taking the scan to be of this region. */
   'ticket.propose': {
-    input: z.object({ id: idSchema }),
+    input: z.object({ id: idSchema, region: ticketDraftSchema.shape.region, side: ticketDraftSchema.shape.side }),
     output: z.object({
       landmarks: z.array(
         z.object({ name: z.string(), point: z.tuple([z.number(), z.number(), z.number()]), confidence: z.number() }),

@@ -3,6 +3,7 @@
  * asked again after every change. The command line has the whole verbs instead.
  */
 import { z } from 'zod';
+import { REGION_NAMES } from '../measures/index.ts';
 import { landmarksSchema, pointSchema, standingSchema } from '../recipe.ts';
 import { mendFigures } from './mend.ts';
 import type { OperationSpecification } from './specification.ts';
@@ -99,7 +100,11 @@ export const proposeSpecification = {
   summary: 'The landmarks the program finds by itself.',
   inputs: ['SCAN'],
   makes: 'nothing',
-  parameters: z.object({ toView: matrix }),
+  parameters: z.object({
+    toView: matrix,
+    region: z.enum(REGION_NAMES).default('head'),
+    side: z.enum(['left', 'right']).default('right'),
+  }),
   figures: z.object({
     landmarks: z.array(
       z.object({

@@ -7,6 +7,7 @@ import {
 import { done } from '../../../shared-types/outcome.ts';
 import { invert, multiply, scaling, transformPoint } from '../../geometry/mesh/transform.ts';
 import { findLandmarks } from '../../geometry/register/find-landmarks.ts';
+import { proposeBody } from '../../geometry/register/propose-body.ts';
 import { MEND_OPERATION_PHASES, mendWithFigures } from '../mend.ts';
 import type { Operation } from '../operation.ts';
 import { STAND_PHASES, standWithFigures } from '../stand.ts';
@@ -44,10 +45,14 @@ export const poseOperation: Operation<typeof poseSpecification> = {
 export const proposeOperation: Operation<typeof proposeSpecification> = {
   specification: proposeSpecification,
   phases: { find: 1 },
-  run: ([input], { toView }, run) => {
-    const face = findLandmarks(input.mesh, toView, () => run.step('find', 0, 1));
+  run: ([input], { toView, region, side }, run) => {
+    const tick = (): void => run.step('find', 0, 1);
+    const found =
+      region === 'head'
+        ? findLandmarks(input.mesh, toView, tick)?.landmarks
+        : proposeBody(input.mesh, region, side, tick);
     const toFile = invert(input.fromFile);
-    const landmarks = (face?.landmarks ?? []).map(({ name, point, confidence }) => {
+    const landmarks = (found ?? []).map(({ name, point, confidence }) => {
       const [x, y, z] = transformPoint(toFile, point);
       return { name, point: [x, y, z] as [number, number, number], confidence };
     });

@@ -1,6 +1,6 @@
 /** From a ticket's decisions and the wearer's sheet to the recipe that makes the form. */
 import type { KnownLength } from '../../../shared-types/contract.ts';
-import { REGIONS } from '../../../shared-types/measures/index.ts';
+import { foundLandmarkUMm, REGIONS } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { Recipe } from '../../../shared-types/recipe.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
@@ -18,12 +18,6 @@ export interface PlacedMeasure {
   readonly measured?: number;
   readonly u?: number;
 }
-
-/**
- * Standard uncertainty that landmarks found by the program, and not looked at yet, add to a length, mm: the typical
- * error of the difference of two of them on invented heads (test/geometry/register/landmarks.test.ts).
- */
-const FOUND_U_MM = 2.5;
 
 /** Share of a girth's depth by which its third point lies beside its first: the plane is level, left to right. */
 const ASIDE = 0.02;
@@ -77,7 +71,7 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
     }
     const value = known.find((one) => one.name === name && one.kind === kind);
     const isFound = landmarks.some((landmark) => draft.landmarks[landmark]?.origin === 'guess');
-    const u = Math.hypot(value?.uMm ?? 0, isFound ? FOUND_U_MM : 0);
+    const u = Math.hypot(value?.uMm ?? 0, isFound ? foundLandmarkUMm(draft.region) : 0);
     const measured = value === undefined ? {} : { measured: value.mm, u };
     const used = kind === 'arc' ? points : points.slice(0, kind === 'span' ? 2 : 3);
     // A tape is held at its ends and drawn tight, unless it was laid on the skin on purpose.

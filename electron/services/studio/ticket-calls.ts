@@ -202,15 +202,13 @@ export const ticketCalls: Handlers<
     return done({ matrix, method, confidence, warnings: [...posed.warnings] });
   },
 
-  'ticket.propose': async ({ id }, session, watch) => {
+  'ticket.propose': async ({ id, region, side }, session, watch) => {
     const ticket = find(session, id);
     if (!ticket.ok) return ticket;
     const ready = await readyFor(session, ticket.value.ticket, watch);
     if (!ready.ok) return ready;
     const { mended, toView } = ready.value;
-    // What finds a face would find one in a torso too.
-    if ((ticket.value.ticket.draft.region ?? 'head') !== 'head') return done({ landmarks: [] });
-    const order = { verb: 'propose', inputs: [mended], parameters: { toView: [...toView] } };
+    const order = { verb: 'propose', inputs: [mended], parameters: { toView: [...toView], region, side } };
     const found = await session.pool.run(order, watch);
     if (!found.ok) return found;
     return done(found.value.figures as z.output<typeof proposeSpecification.figures>);

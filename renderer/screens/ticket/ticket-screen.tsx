@@ -45,9 +45,10 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const keep = shown?.ticket.draft.keep;
   const isReady = prepared !== undefined;
   const ready = isReady ? { id } : undefined;
+  const proposing = isReady && draft !== undefined ? { id, region: draft.region, side: draft.side } : undefined;
   const stoodAsked = useAsked('ticket.stand', ready);
   const sizedAsked = useAsked('ticket.size', ready);
-  const proposedAsked = useAsked('ticket.propose', ready, { still: true });
+  const proposedAsked = useAsked('ticket.propose', proposing, { still: true });
   const stood = stoodAsked.state === 'value' ? stoodAsked.value : undefined;
   const sized = sizedAsked.state === 'value' ? sizedAsked.value : undefined;
   const proposals = proposedAsked.state === 'value' ? proposedAsked.value.landmarks : NOTHING_FOUND;

@@ -1,6 +1,6 @@
 /** The true-up desk: the measurement sheet beside the head, each reading against the scan. */
 import { useState } from 'react';
-import { measureKind } from '../../../shared-types/measures/index.ts';
+import { foundLandmarkUMm, measureKind } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
@@ -48,8 +48,8 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
       )}
       {unseen === 0 ? null : (
         <Remark tone="doubt">
-          {unseen} landmarks were found by the program and not looked at yet; lengths between them count with 2.5 mm
-          more uncertainty until you say they are right (step stand).
+          {unseen} landmarks were found by the program and not looked at yet; lengths between them count with{' '}
+          {foundLandmarkUMm(draft.region)} mm more uncertainty until you say they are right (step stand).
         </Remark>
       )}
       <div className="remarks">
