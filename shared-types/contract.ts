@@ -5,6 +5,7 @@
  * stands, and what it made is in the library when it is done, whatever screen is open by then.
  */
 import { z } from 'zod';
+import { BLOCK_CALLS } from './calls/blocks.ts';
 import { LINER_CALLS } from './calls/liners.ts';
 import { FITTING_CALLS } from './calls/fittings.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
@@ -352,6 +353,7 @@ export const CONTRACT = {
     output: z.object({ fileName: z.string(), bytes }),
   },
 
+  ...BLOCK_CALLS,
   ...LINER_CALLS,
   ...FITTING_CALLS,
   ...MAKING_CALLS,

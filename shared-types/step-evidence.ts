@@ -30,6 +30,7 @@ const TITLES: Readonly<Record<string, string>> = {
   true: 'Made true to size',
   lighten: 'Made light',
   form: 'The finished form',
+  block: 'Made from readings alone',
 };
 
 /** Makings of an older version may lack a figure; then its sentence is left out, never made up. */
@@ -161,10 +162,22 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     }
     return { sentences, doubts };
   },
+  block(figures) {
+    const [noScan = '', ...advice] = words(figures, 'advice');
+    const sound = figures['watertight'] === true && figureNumber(figures, 'selfIntersections') === 0;
+    const sentences = [
+      ...(sound ? ['Closed, one side out, and nowhere cutting itself: proven on what is written to the file.'] : []),
+      ...(typeof figures['source'] === 'string' ? [`What was not read follows the ${figures['source']}.`] : []),
+      ...advice,
+    ];
+    return { sentences, doubts: noScan === '' ? [] : [noScan] };
+  },
 };
 
 /** Each length taken again on the finished form, against the hand's reading. */
 export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
+  const blocked = steps.find((step) => step.verb === 'block');
+  if (blocked !== undefined) return readingsOfBlock(blocked.figures);
   const figures = steps.find((step) => step.verb === 'form')?.figures ?? {};
   return figureRows(figures, 'checks').flatMap((one) => {
     const [onFormMm, measuredMm, uTogetherMm, differenceMm] = [
@@ -186,5 +199,44 @@ export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
         agrees: one['agrees'] === true,
       },
     ];
+  });
+}
+
+/** Of a form from readings alone: what was read, and whether it was met. */
+function readingsOfBlock(figures: Figures): LengthCheck[] {
+  return figureRows(figures, 'measures').flatMap((one): LengthCheck[] => {
+    const [onFormMm, measuredMm, uMm] = ['formMm', 'measuredMm', 'uMm'].map((field) => figureNumber(one, field));
+    if (onFormMm === undefined || measuredMm === undefined || uMm === undefined) return [];
+    const name = String(one['name']);
+    return [
+      {
+        name,
+        kind: name.endsWith('circumference') ? 'girth' : name.endsWith('arc') ? 'arc' : 'span',
+        role: one['role'] === 'given' ? 'used' : String(one['role']),
+        onFormMm,
+        measuredMm,
+        uTogetherMm: uMm,
+        differenceMm: measuredMm - onFormMm,
+        agrees: Math.abs(measuredMm - onFormMm) <= 2 * uMm,
+      },
+    ];
+  });
+}
+
+export interface GuessedLength {
+  readonly name: string;
+  readonly onFormMm: number;
+  /** The person may differ by so much, 95 of 100 times. */
+  readonly within95Mm: number;
+  readonly why: string;
+}
+
+/** Of a form from readings alone: what nobody read. */
+export function guessedOf(steps: readonly TicketStep[]): readonly GuessedLength[] {
+  const figures = steps.find((step) => step.verb === 'block')?.figures ?? {};
+  return figureRows(figures, 'measures').flatMap((one): GuessedLength[] => {
+    const [onFormMm, within95Mm] = [figureNumber(one, 'formMm'), figureNumber(one, 'within95Mm')];
+    if (one['role'] !== 'guessed' || onFormMm === undefined || within95Mm === undefined) return [];
+    return [{ name: String(one['name']), onFormMm, within95Mm, why: String(one['why'] ?? '') }];
   });
 }

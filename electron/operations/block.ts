@@ -2,7 +2,12 @@
 import type { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
 import { HEAD_MEASURES } from '../../shared-types/measures/index.ts';
-import { blockSpecification, type BlockMeasure, type ReadingSheet } from '../../shared-types/operations/block.ts';
+import {
+  blockSpecification,
+  type BlockMeasure,
+  type ForeseenMeasure,
+  type ReadingSheet,
+} from '../../shared-types/operations/block.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { Phases } from '../../shared-types/progress.ts';
 import { HEAD_RELATIONS, SURVEY_SOURCE, type SurveyChoice } from '../../shared-types/survey.ts';
@@ -218,31 +223,34 @@ export function bendToReadings(
   }
 }
 
-function measuresOf(judged: Judged, bent: BentHead): BlockMeasure[] {
-  const { given, outliers, now } = judged;
-  return HEAD_FIGURE_MEASURES.flatMap((measure): BlockMeasure[] => {
-    const { name } = measure;
-    const relation = HEAD_RELATIONS.find((one) => one.name === name);
-    const taken = bent.taken.get(name) ?? bent.tape.take(measure);
-    if (relation === undefined || taken === undefined) return [];
+/** What is read and what will be guessed, before any form is made. */
+export function foreseen({ given, outliers, now }: Judged): ForeseenMeasure[] {
+  return HEAD_RELATIONS.map(({ name, ground, why }) => {
     const reading = given.find((one) => one.name === name);
     const role = reading === undefined ? 'guessed' : outliers.includes(name) ? 'left out' : 'given';
-    const expectedMm = now.meanMm[now.names.indexOf(name)];
     const spread = role === 'given' && reading !== undefined ? reading.uMm : spreadOf(now, name);
-    const target = role === 'given' && reading !== undefined ? reading.measuredMm : expectedMm;
-    return [
-      {
-        name,
-        role,
-        formMm: taken.lengthMm,
-        measuredMm: reading?.measuredMm ?? null,
-        uMm: reading?.uMm ?? null,
-        expectedMm,
-        within95Mm: Math.abs(taken.lengthMm - target) + COVERAGE_95 * spread,
-        ground: relation.ground,
-        why: relation.why,
-      },
-    ];
+    return {
+      name,
+      role,
+      measuredMm: reading?.measuredMm ?? null,
+      uMm: reading?.uMm ?? null,
+      expectedMm: now.meanMm[now.names.indexOf(name)],
+      within95Mm: COVERAGE_95 * spread,
+      ground,
+      why,
+    };
+  });
+}
+
+/** The same with what the finished form has; what it misses of its aim comes on top of the doubt. */
+function measuresOf(judged: Judged, bent: BentHead): BlockMeasure[] {
+  return foreseen(judged).flatMap((one): BlockMeasure[] => {
+    const measure = HEAD_FIGURE_MEASURES.find(({ name }) => name === one.name);
+    const taken = bent.taken.get(one.name) ?? (measure === undefined ? undefined : bent.tape.take(measure));
+    if (taken === undefined) return [];
+    const aimMm = one.role === 'given' ? (one.measuredMm ?? one.expectedMm) : one.expectedMm;
+    const missMm = Math.abs(taken.lengthMm - aimMm);
+    return [{ ...one, formMm: taken.lengthMm, within95Mm: one.within95Mm + missMm }];
   });
 }
 

@@ -8,6 +8,7 @@ import { JobPool, type Watch } from '../jobs/pool.ts';
 import { openLibrary } from '../store/connection.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { Bench } from './studio/bench.ts';
+import { blockCalls } from './studio/block-calls.ts';
 import { demoCalls } from './studio/demo-calls.ts';
 import { formCalls, jobsOf } from './studio/form-calls.ts';
 import { JobBoard } from './studio/job-board.ts';
@@ -44,6 +45,7 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...shelfCalls,
   ...ticketCalls,
   ...formCalls,
+  ...blockCalls,
   ...linerCalls,
   ...fittingCalls,
   ...makingCalls,

@@ -36,12 +36,10 @@ export const blockParameters = z.object({
   }),
 });
 
-export const blockMeasureFigures = z.object({
+export const foreseenMeasureSchema = z.object({
   name: z.string(),
   /** Given and met; given but left out; guessed from the others and the survey. */
   role: z.enum(['given', 'left out', 'guessed']),
-  /** Taken on the finished form. */
-  formMm: z.number(),
   /** What was read, and its standard uncertainty; null where it is guessed. */
   measuredMm: z.number().nullable(),
   uMm: z.number().nullable(),
@@ -52,6 +50,12 @@ export const blockMeasureFigures = z.object({
   /** Where the expectation comes from: survey, derived from it, the form's shape, or assumed. */
   ground: z.enum(['survey', 'derived', 'shape', 'assumed']),
   why: z.string(),
+});
+export type ForeseenMeasure = z.output<typeof foreseenMeasureSchema>;
+
+export const blockMeasureFigures = foreseenMeasureSchema.extend({
+  /** Taken on the finished form. */
+  formMm: z.number(),
 });
 export type BlockMeasure = z.output<typeof blockMeasureFigures>;
 

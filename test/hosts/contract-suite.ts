@@ -218,6 +218,14 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       // How a PDF begins, ISO 32000-1 section 7.5.2.
       for (const { bytes: pdf } of papers) expect(new TextDecoder().decode(pdf.subarray(0, 5))).toBe('%PDF-');
 
+      const survey = 'either' as const;
+      const { measures } = await ask('block.foresee', { wearerId, survey });
+      expect(measures.some(({ role }) => role === 'given') && measures.some(({ role }) => role === 'guessed')).toBe(
+        true,
+      );
+      const blocking = (await ask('block.make', { wearerId, name: 'By measures', survey })).jobId;
+      await ask('job.stop', { id: blocking });
+
       const demo = (await ask('demo.make', {})).jobId;
       await ask('job.stop', { id: demo });
       expect((await ended(demo)).state).toBe('stopped');

@@ -95,9 +95,11 @@ export function FormView({ revision, label, planned, onPlan }: FormViewProps) {
             <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
               Section
             </Button>
-            <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
-              Distance from the scan
-            </Button>
+            {revision.steps.some(({ verb }) => verb === 'block') ? null : (
+              <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
+                Distance from the scan
+              </Button>
+            )}
           </>
         }
       >

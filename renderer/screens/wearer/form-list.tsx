@@ -5,6 +5,7 @@ import { countText, dayText } from '../../controls/figure.tsx';
 import { FormPicture } from '../../controls/form-picture.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
+import { BlockDialog } from './block-dialog.tsx';
 import type { Wearing } from './wearing.ts';
 
 export function FormList({
@@ -14,12 +15,22 @@ export function FormList({
   readonly wearing: Wearing;
   readonly onUse: (projectId: string, formId: string) => void;
 }) {
+  const [isBlocking, setBlocking] = useState(false);
   return (
-    <TicketCard title="Forms" kind="Clean, upright, true to size">
+    <TicketCard
+      title="Forms"
+      kind="Clean, upright, true to size"
+      aside={
+        <Button tone="quiet" onClick={() => setBlocking(true)}>
+          Make one from the sheet…
+        </Button>
+      }
+    >
+      {isBlocking ? <BlockDialog wearing={wearing} onClose={() => setBlocking(false)} /> : null}
       {wearing.forms.length === 0 ? (
         <p className="soft">
           {wearing.tickets.length === 0
-            ? 'A form is made from a scan on its ticket.'
+            ? 'A form is made from a scan on its ticket; without a scan, from what the sheet says.'
             : 'None yet: finish a ticket below and its form will stand here.'}
         </p>
       ) : (
