@@ -5,6 +5,7 @@
  * stands, and what it made is in the library when it is done, whatever screen is open by then.
  */
 import { z } from 'zod';
+import { ALLOWANCE_CALLS } from './calls/allowances.ts';
 import { BLOCK_CALLS } from './calls/blocks.ts';
 import { LINER_CALLS } from './calls/liners.ts';
 import { FITTING_CALLS } from './calls/fittings.ts';
@@ -354,6 +355,7 @@ export const CONTRACT = {
   },
 
   ...BLOCK_CALLS,
+  ...ALLOWANCE_CALLS,
   ...LINER_CALLS,
   ...FITTING_CALLS,
   ...MAKING_CALLS,

@@ -8,6 +8,7 @@ import { JobPool, type Watch } from '../jobs/pool.ts';
 import { openLibrary } from '../store/connection.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { Bench } from './studio/bench.ts';
+import { allowanceCalls } from './studio/allowance-calls.ts';
 import { blockCalls } from './studio/block-calls.ts';
 import { demoCalls } from './studio/demo-calls.ts';
 import { formCalls, jobsOf } from './studio/form-calls.ts';
@@ -46,6 +47,7 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...ticketCalls,
   ...formCalls,
   ...blockCalls,
+  ...allowanceCalls,
   ...linerCalls,
   ...fittingCalls,
   ...makingCalls,

@@ -153,6 +153,11 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       // PNG signature, RFC 2083 section 3.1.
       expect([...png.subarray(0, 8)]).toEqual([137, 80, 78, 71, 13, 10, 26, 10]);
       const stl = await ask('form.export', { revisionId, format: 'stl' });
+      const hair = { zones: [{ region: 'crown' as const, growMm: 6, blendMm: 25 }] };
+      const grown = await ask('form.allow', { revisionId, zones: hair, format: 'stl' });
+      expect(grown.fileName).toMatch(/ with allowances\.stl$/);
+      expect(grown.volumeMm3).toBeGreaterThan(grown.formVolumeMm3);
+      expect(grown.zones.map(({ growMm }) => growMm)).toEqual([6]);
       // Binary STL: 80 bytes of head, a count, 50 bytes a face.
       expect(stl.bytes.length).toBe(84 + 50 * revision.faceCount);
       const { id: projectId } = await ask('project.add', { name: 'An invented play' });

@@ -32,7 +32,8 @@ function toFormOf(revision: FormRevision): Matrix4 | undefined {
 
 const safeName = (name: string): string => name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'form';
 
-function exported(mesh: Mesh, name: string, format: string) {
+/** A mesh in mm as a file of its name. */
+export function exported(mesh: Mesh, name: string, format: string) {
   const fileName = `${safeName(name)}.${format}`;
   const written = writeMesh(mesh, fileName);
   if (!written.ok) return written;
