@@ -2,7 +2,7 @@ import type { z } from 'zod';
 import { ZONE_NAMES } from '../../shared-types/operations/line.ts';
 import { padSpecification } from '../../shared-types/operations/pad.ts';
 import { fault } from '../../shared-types/faults/index.ts';
-import type { Mesh } from '../../shared-types/mesh.ts';
+import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import type { SeamGiven } from '../geometry/flatten/lay-flat.ts';
@@ -37,11 +37,19 @@ import {
 } from './pattern-lay.ts';
 import { CUT_BOTH, CUT_ONCE, makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
 import { composePatternPaper } from './pattern-pages.ts';
-import { layOnSheets, writeCsv } from './pattern-sheets.ts';
+import { layOnSheets, writeCsv, writeOnBody } from './pattern-sheets.ts';
 import { FOAM_CAUTIONS } from './pattern-words.ts';
 
 type Parameters = z.output<typeof padSpecification.parameters>;
 type Figures = z.output<typeof padSpecification.figures>;
+
+/** What papers and files are told by. */
+interface Names {
+  readonly formName: string;
+  readonly partName: string;
+  /** From the mesh's coordinates to those of the form's file. */
+  readonly toFile: Matrix4;
+}
 
 /** A place for a pad, with what has to fill it. */
 interface Pad {
@@ -75,7 +83,14 @@ export const padOperation: Operation<typeof padSpecification> = {
     const stock = parameters.stock.stock.map(foamOf);
     const even = leastBought(stock, parameters.stock.stock, pads.value);
     const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
-    return makePads(pads.value, stacks, stock, form.name, part.name, parameters, run);
+    return makePads(
+      pads.value,
+      stacks,
+      stock,
+      { formName: form.name, partName: part.name, toFile: invert(form.fromFile) },
+      parameters,
+      run,
+    );
   },
 };
 
@@ -166,8 +181,7 @@ function makePads(
   pads: readonly Pad[],
   stacks: readonly SteppedStack[],
   stock: readonly FoamSheet[],
-  formName: string,
-  partName: string,
+  names: Names,
   parameters: Parameters,
   run: RunContext,
 ): ReturnType<(typeof padOperation)['run']> {
@@ -240,7 +254,7 @@ function makePads(
     });
     warnings.push(...warningsOfPad(pad, contact, stack, parameters.limitKPa));
   }
-  return papersOf(figures, pieceFigures, ofSheet, stock, { formName, partName }, parameters, warnings, run);
+  return papersOf(figures, pieceFigures, ofSheet, stock, names, parameters, warnings, run);
 }
 
 function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa: number): Warning[] {
@@ -266,7 +280,7 @@ function papersOf(
   pieceFigures: Figures['pieces'],
   ofSheet: readonly (readonly CutPiece[])[],
   stock: readonly FoamSheet[],
-  { formName, partName }: { formName: string; partName: string },
+  { formName, partName, toFile }: Names,
   parameters: Parameters,
   warnings: Warning[],
   run: RunContext,
@@ -313,8 +327,15 @@ function papersOf(
       cautions: FOAM_CAUTIONS,
       pieces: ofSheet.flat(),
       paper: parameters.paper,
+      stretchPercent: parameters.stretchPercent,
     },
     ticker(run, 'pages', 0, 1),
+  );
+  files.push(
+    writeOnBody(
+      ofSheet.flat().filter((piece) => !piece.mirrored),
+      toFile,
+    ),
   );
   files.push({ name: 'cut-list.csv', bytes: writeCsv(cutRows(figures, pieceFigures)) });
   files.push({

@@ -21,6 +21,8 @@ export interface PatternPaper {
   readonly cautions: readonly string[];
   readonly pieces: readonly CutPiece[];
   readonly paper: PaperSize;
+  /** What the sheet may give along itself: black on the picture of strain. */
+  readonly stretchPercent: number;
 }
 
 /** Edges of a page that printers leave out (common practice, no source), with room for the head of each page. */
@@ -364,9 +366,58 @@ function frontPages(paper: PatternPaper, canvases: readonly Canvas[], widthMm: n
     );
     y += height + 4;
   }
+  head('Strain');
+  sentences(
+    [
+      `Where a piece is white the sheet gives nothing along itself, where it is black ${paper.stretchPercent} % or more.`,
+    ],
+    3.4,
+  );
+  for (const row of strainPictures(paper, wide)) {
+    room(row.heightMm + 4);
+    put(...row.items.map((item) => shifted(item, MARGIN_MM, y)));
+    y += row.heightMm + 2;
+  }
   head('Take care');
   sentences(paper.cautions, 3.4);
   return pages.map((items) => ({ widthMm, heightMm, items }));
+}
+
+/** Largest side of a piece on the picture of strain, mm. */
+const PICTURE_MM = 34;
+
+/** Small pictures of the pieces, the darker the more the sheet gives there, in rows as wide as the page. */
+function strainPictures(paper: PatternPaper, wide: number): { items: PaperItem[]; heightMm: number }[] {
+  const pieces = paper.pieces.filter((piece) => !piece.mirrored);
+  const scale = PICTURE_MM / Math.max(...pieces.flatMap((piece) => [piece.widthMm, piece.heightMm]));
+  const each = PICTURE_MM + 6;
+  const abreast = Math.max(1, Math.floor((wide + 6) / each));
+  return Array.from({ length: Math.ceil(pieces.length / abreast) }, (_, row) => {
+    const here = pieces.slice(row * abreast, (row + 1) * abreast);
+    const foot = scale * Math.max(...here.map((piece) => piece.heightMm));
+    const items = here.flatMap((piece, i) => strainPicture(piece, paper.stretchPercent, scale, i * each, foot));
+    return { items, heightMm: foot + 5 };
+  });
+}
+
+function strainPicture(piece: CutPiece, blackPercent: number, scale: number, left: number, foot: number): PaperItem[] {
+  const { flat, triangles, givePercent } = piece.onBody;
+  const place = (value: number, i: number): number => (i % 2 === 0 ? left + scale * value : foot - scale * value);
+  const items = givePercent.map((give, face): PaperItem => {
+    const corners = triangles.slice(face * 3, face * 3 + 3).flatMap((v) => [flat[v * 2], flat[v * 2 + 1]]);
+    return { kind: 'line', points: corners.map(place), closed: true, penMm: 0, fillGrey: greyOf(give / blackPercent) };
+  });
+  items.push({ kind: 'line', points: piece.outline.map(place), closed: true, penMm: 0.15 });
+  items.push(words(`${piece.number}: up to ${Math.max(...givePercent).toFixed(1)} %`, [left, foot + 4], 2.8));
+  return items;
+}
+
+/** In steps, so that a glance tells one from another: nothing white, the allowed and beyond black. */
+const greyOf = (share: number): number => 1 - Math.min(1, Math.floor(share * 5) / 5);
+
+function shifted(item: PaperItem, x: number, y: number): PaperItem {
+  if (item.kind === 'line') return { ...item, points: item.points.map((value, i) => value + (i % 2 === 0 ? x : y)) };
+  return { ...item, at: [item.at[0] + x, item.at[1] + y] };
 }
 
 /** Height of one page on the map. */

@@ -2,10 +2,22 @@
 import type { DrawingShape } from '../../shared-types/drawing.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { directionInFlat } from '../geometry/flatten/grain.ts';
+import { giveOf } from '../geometry/flatten/flat-frame.ts';
 import type { FlatPiece } from '../geometry/flatten/lay-flat.ts';
 import { polygonArea } from '../geometry/flatten/outline.ts';
 import type { SeamMarks } from '../geometry/flatten/seam-marks.ts';
 import { inside, nearest, offsetPolygon, turned } from '../geometry/nest/offset-polygon.ts';
+
+/** Where each point of a flat piece lies on the body, and what the sheet gives there. */
+export interface OnBody {
+  /** xy pairs as in the piece's outline, mm. */
+  readonly flat: readonly number[];
+  /** xyz triples of the same vertices where the sheet's middle lies, mesh coordinates. */
+  readonly body: readonly number[];
+  readonly triangles: readonly number[];
+  /** Of each face, percent. */
+  readonly givePercent: readonly number[];
+}
 
 export interface CutPiece {
   readonly number: number;
@@ -19,6 +31,7 @@ export interface CutPiece {
   readonly areaMm2: number;
   /** Everything drawn on it, the outline too. */
   readonly shapes: readonly DrawingShape[];
+  readonly onBody: OnBody;
 }
 
 export interface PieceWords {
@@ -91,6 +104,12 @@ export function makeCutPiece(
     heightMm: top - low,
     areaMm2: polygonArea(border),
     shapes,
+    onBody: {
+      flat: pairs(piece.flat).flatMap((point) => move(turn(point))),
+      body: Array.from(piece.mesh.positions),
+      triangles: Array.from(piece.mesh.triangles),
+      givePercent: Array.from(piece.strain.larger, (larger, face) => 100 * giveOf(larger, piece.strain.smaller[face])),
+    },
   };
 }
 
@@ -143,7 +162,7 @@ function grainTurn(piece: FlatPiece, grain: Vec3 | undefined): (point: Point) =>
   return ([x, y]) => [x * cos - y * sin, x * sin + y * cos];
 }
 
-export function pairs(points: readonly number[]): Point[] {
+export function pairs(points: ArrayLike<number>): Point[] {
   return Array.from({ length: points.length / 2 }, (_, i) => [points[i * 2], points[i * 2 + 1]]);
 }
 

@@ -1,7 +1,9 @@
 /** Cut pieces laid on stock sheets, as drawings in SVG and DXF, and as a cut list. */
 import type { Drawing, DrawingShape } from '../../shared-types/drawing.ts';
+import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import { writeDxf } from '../formats/dxf-write.ts';
 import { writeSvg } from '../formats/svg-write.ts';
+import { transformPoint } from '../geometry/mesh/transform.ts';
 import { nest, type Nested } from '../geometry/nest/nest.ts';
 import type { MadeFile } from './operation.ts';
 import { placedShapes, type CutPiece } from './pattern-piece.ts';
@@ -51,6 +53,26 @@ export function layOnSheets(
     });
   }
   return { ...nested, files };
+}
+
+/**
+ * For each piece, not the mirrored ones, where its points lie on the body, in the coordinates of the body's file: JSON
+ * {"pieces":[{"number","name","outline","flat","body","triangles","givePercent"}]}, rounded.
+ */
+export function writeOnBody(pieces: readonly CutPiece[], toFile: Matrix4): MadeFile {
+  const round = (value: number, steps: number): number => Math.round(value * steps) / steps;
+  const told = pieces.map(({ number, name, outline, onBody }) => ({
+    number,
+    name,
+    outline: outline.map((value) => round(value, 100)),
+    flat: onBody.flat.map((value) => round(value, 100)),
+    body: Array.from({ length: onBody.body.length / 3 }, (_, v) =>
+      transformPoint(toFile, onBody.body.slice(v * 3, v * 3 + 3) as unknown as Vec3),
+    ).flatMap((point) => point.map((value) => round(value, 100_000))),
+    triangles: onBody.triangles,
+    givePercent: onBody.givePercent.map((value) => round(value, 100)),
+  }));
+  return { name: 'on-body.json', bytes: new TextEncoder().encode(JSON.stringify({ pieces: told })) };
 }
 
 /** Rows as CSV (RFC 4180), first the heads. */

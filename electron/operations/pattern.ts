@@ -1,8 +1,10 @@
 import type { z } from 'zod';
 import { patternSpecification, type patchSchema } from '../../shared-types/operations/pattern.ts';
 import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
+import { invert } from '../geometry/mesh/transform.ts';
 import type { Operation, OperationResult } from './operation.ts';
 import {
   layPatch,
@@ -16,7 +18,7 @@ import {
 } from './pattern-lay.ts';
 import { CUT_BOTH, CUT_ONCE, letterOf, makeCutPiece, mirrorPiece, type CutPiece } from './pattern-piece.ts';
 import { composePatternPaper } from './pattern-pages.ts';
-import { layOnSheets, writeCsv } from './pattern-sheets.ts';
+import { layOnSheets, writeCsv, writeOnBody } from './pattern-sheets.ts';
 import { FOAM_CAUTIONS } from './pattern-words.ts';
 
 type PatternParameters = z.output<typeof patternSpecification.parameters>;
@@ -59,7 +61,7 @@ export const patternOperation: Operation<typeof patternSpecification> = {
       laid.push(one.value);
       run.step('flat', i + 1, patches.length);
     }
-    return finish(input.name, laid, sheet, parameters, middleMm, run);
+    return finish(input.name, laid, sheet, parameters, middleMm, invert(input.fromFile), run);
   },
 };
 
@@ -69,6 +71,7 @@ function finish(
   sheet: SheetSurface,
   parameters: PatternParameters,
   middleMm: number,
+  toFile: Matrix4,
   run: RunContext,
 ): Outcome<OperationResult<Figures>> {
   const warnings: Warning[] = [];
@@ -140,6 +143,7 @@ function finish(
       cautions: FOAM_CAUTIONS,
       pieces,
       paper: parameters.paper,
+      stretchPercent: parameters.stretchPercent,
     },
     ticker(run, 'pages', 0, 1),
   );
@@ -170,7 +174,7 @@ function finish(
       one.strainP99Percent.toFixed(2),
     ]),
   ]);
-  const files = [...sheets.files, { name: 'cut-list.csv', bytes: csv }];
+  const files = [...sheets.files, { name: 'cut-list.csv', bytes: csv }, writeOnBody(base, toFile)];
   const papers = [{ name: 'pattern.pdf', document }];
   const moved = sheet.movedMm;
   return done(

@@ -61,6 +61,7 @@ describe('pad', () => {
     expect(files.map((file) => file.name)).toEqual([
       'foam-2-sheet-1.svg',
       'foam-2-sheet-1.dxf',
+      'on-body.json',
       'cut-list.csv',
       'shopping-list.csv',
     ]);

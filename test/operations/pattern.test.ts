@@ -81,11 +81,27 @@ describe('pattern', () => {
     expect(figures.notchMismatchMm).toBeLessThan(0.5);
     // The middle of 6 mm foam lies on a sphere of 93 mm: both seams are arcs of twice 0.9 rad.
     for (const line of figures.lines) expect(Math.abs(line.lengthMm - 93 * 1.8)).toBeLessThan(0.5);
-    expect(files.map((file) => file.name)).toEqual(['pattern-sheet-1.svg', 'pattern-sheet-1.dxf', 'cut-list.csv']);
+    expect(files.map((file) => file.name)).toEqual([
+      'pattern-sheet-1.svg',
+      'pattern-sheet-1.dxf',
+      'cut-list.csv',
+      'on-body.json',
+    ]);
     expect(papers.map((paper) => paper.name)).toEqual(['pattern.pdf']);
     const svg = words.decode(files[0].bytes);
     expect(svg.match(/<g id="cut"[\s\S]*?<\/g>/)?.[0].match(/<path/g)).toHaveLength(8);
     expect(svg).toContain('the mirrored one');
+    const { pieces } = JSON.parse(words.decode(files[3].bytes)) as {
+      pieces: { flat: number[]; body: number[]; triangles: number[]; givePercent: number[] }[];
+    };
+    for (const [i, { flat, body, triangles, givePercent }] of pieces.entries()) {
+      expect([flat.length / 2, triangles.length / 3]).toEqual([body.length / 3, givePercent.length]);
+      // The middle of the sheet, 3 mm over a sphere of 90.
+      for (let v = 0; v < body.length; v += 3) {
+        expect(Math.abs(Math.hypot(body[v], body[v + 1], body[v + 2]) - 93)).toBeLessThan(0.4);
+      }
+      expect(Math.max(...givePercent)).toBeCloseTo(figures.pieces[i].strainMaxPercent, 1);
+    }
     const rows = words.decode(files[2].bytes).trim().split('\r\n');
     expect(rows).toHaveLength(5);
     expect(rows[1]).toMatch(/^1,cap 1,1,1,6,/);
@@ -141,11 +157,15 @@ const rectangle = (number: number, width: number, height: number): CutPiece => {
     heightMm: height,
     areaMm2: width * height,
     shapes: [{ kind: 'path', layer: 'cut', points: outline, closed: true }],
+    onBody: { flat: outline, body: [], triangles: [0, 1, 2, 0, 2, 3], givePercent: [1, 4.2] },
   };
 };
 
 const compose = (pieces: readonly CutPiece[], paper: 'a4' | 'a3' | 'letter'): PaperDocument =>
-  composePatternPaper({ title: 'Test', facts: [], cutList: [], cautions: ['Take care.'], pieces, paper }, () => {});
+  composePatternPaper(
+    { title: 'Test', facts: [], cutList: [], cautions: ['Take care.'], pieces, paper, stretchPercent: 5 },
+    () => {},
+  );
 
 const linesOf = (items: readonly PaperItem[], penMm: number): (readonly number[])[] =>
   items.flatMap((item) =>
