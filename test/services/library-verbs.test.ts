@@ -57,6 +57,11 @@ beforeAll(async () => {
 }, 60_000);
 afterAll(() => vi.restoreAllMocks());
 
+const visorPivots = () => {
+  const { pivotLeft, pivotRight } = inventVisor(VISOR.pivotToPivotMm, VISOR.mmPerUnit);
+  return { from: pivotLeft, to: pivotRight };
+};
+
 const meshAt = (name: string) => good(readMesh(new Uint8Array(readFileSync(at(name))), name)).mesh;
 
 test('measure, stand, trim, lighten, health and mend work on a scan or form by name, with what the library knows', async () => {
@@ -124,6 +129,33 @@ test('a part is tried on forms, with its gap, and every trial of it is listed', 
   expect(figures.leastEaseMm).toBeGreaterThan(0);
   writeFileSync(at('flat.json'), JSON.stringify(Array.from({ length: 16 }, () => 0)));
   expect((await onShelf('trial', 'add', 'visor', 'captain', '--placement', at('flat.json'))).code).toBe(2);
+});
+
+test('fit on the library keeps the trial with its place and figures, without a file', async () => {
+  const known = { spans: [{ name: 'pivots', ...visorPivots(), measured: VISOR.pivotToPivotMm }] };
+  writeFileSync(at('known.json'), JSON.stringify(known));
+  const fitted = await onMesh('fit', 'part:visor', 'form:captain', '--known', at('known.json'), '--foam', '4');
+  expect(fitted.code, fitted.told).toBe(0);
+  expect(fitted.figures['trueSize']).toMatchObject({ how: 'known dimension' });
+  const placement = fitted.figures['placement'] as number[];
+  expect(placement[0]).toBeCloseTo(VISOR.mmPerUnit, 3);
+  const { trials } = (await onShelf('trial', 'list', 'visor')).figures as { trials: Record<string, unknown>[] };
+  const kept = trials.find(({ id }) => id === fitted.figures['trial']);
+  expect(kept).toMatchObject({ wearer: 'Invented Captain', placement, figures: { neededMm: 4 } });
+  const solved = await onMesh(
+    'fit',
+    'visor',
+    'captain',
+    '--place',
+    at('placement.json'),
+    '--solve',
+    'place',
+    '--quick',
+  );
+  expect(solved.code, solved.told).toBe(0);
+  expect((solved.figures['solved'] as { leastMm: number }).leastMm).toBeGreaterThan(
+    fitted.figures['leastEaseMm'] as number,
+  );
 });
 
 test('the gap of a ball in a ball is the difference of their radii, and negative the other way round', () => {

@@ -68,8 +68,8 @@ export const PLACE_PHASES: Phases = { starts: 0.35, climb: 0.4, 'last steps': 0.
 
 const NO_LIMITS: PlacingLimits = { shiftMm: 1000, tiltRad: Math.PI };
 /**
- * Without limits of the user's the largest least gap is looked for this far about the most even placement: an open
- * helmet lifted off the head has all the room in the world. Own judgement, no source.
+ * Without limits of the user's the largest least gap is looked for this far about the most even placement and about the
+ * start: an open helmet lifted off the head has all the room in the world. Own judgement, no source.
  */
 const NEAR_EVEN: PlacingLimits = { shiftMm: 6, tiltRad: Math.PI / 36 };
 
@@ -94,6 +94,13 @@ const EQUAL_MM = 1 / 64;
 const AGREEING_MM = 0.2;
 /** Long faces are divided to this, mm. */
 const LONGEST_MM = 8;
+
+/** A placement on few points, what it reached (more is better), and what its limits are counted from. */
+interface Rough {
+  readonly placement: Matrix4;
+  readonly figure: number;
+  readonly from: Matrix4;
+}
 
 interface Ready {
   readonly points: AreaPoints;
@@ -236,9 +243,7 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     wish.start === undefined ? findPose(part, body, wish, (share) => step('starts', share * 0.6)) : undefined;
   const start = pose?.start ?? (wish.start as Matrix4);
   const limits = wish.limits ?? (wish.even === true ? { ...NO_LIMITS, even: true } : NO_LIMITS);
-  // What limits are counted from; those of the largest least gap may be others.
   const origin = wish.from ?? start;
-  let from = origin;
   const near = wish.limits ?? (wish.even === true ? { ...NEAR_EVEN, even: true } : NEAR_EVEN);
   const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
   const few = thinned(rough.points, ROUGH_POINTS);
@@ -248,30 +253,35 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     0,
     wish.again === true ? 1 : wish.quick === true ? 2 : undefined,
   );
-  let climbed = starts.map((other) => {
+  let climbed = starts.map((other): Rough => {
     // Past the limits no start may lie.
     const within = wish.again !== true && outside(origin, other, rough.handle, limits) ? start : other;
     const options = { limits, from: origin, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
-    if (wish.again === true && wish.aim === 'least') return { placement: within, figure: 0 };
+    if (wish.again === true && wish.aim === 'least') return { placement: within, figure: 0, from: origin };
     const even = mostEven(few, field, within, rough.handle, options, tickStarts);
-    return { placement: even.placement, figure: -even.unevenMm };
+    return { placement: even.placement, figure: -even.unevenMm, from: origin };
   });
   climbed.sort((a, b) => b.figure - a.figure);
   if (wish.aim === 'least') {
-    if (wish.limits === undefined) from = climbed[0].placement;
     const gaps = new PointGaps(fewTouch, field, tickStarts);
-    const options = { limits: near, from, trustMm: 8, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 25 };
-    climbed = climbed.map(({ placement }) => {
-      const within = wish.again !== true && outside(from, placement, rough.handle, near) ? from : placement;
-      const room = mostRoom(gaps, within, rough.handle, options);
-      return { placement: room.placement, figure: room.leastMm };
-    });
+    const options = { limits: near, trustMm: 8, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 25 };
+    const climbFrom = (placement: Matrix4, within: Matrix4): Rough => {
+      const inside = wish.again !== true && outside(within, placement, rough.handle, near) ? within : placement;
+      const room = mostRoom(gaps, inside, rough.handle, { ...options, from: within });
+      return { placement: room.placement, figure: room.leastMm, from: within };
+    };
+    const [even] = climbed;
+    const free = wish.limits === undefined && wish.again !== true;
+    climbed = climbed.map(({ placement }) => climbFrom(placement, free ? even.placement : origin));
+    // Where the part was put by hand counts as much as where the ease is most even.
+    if (free) climbed.push(climbFrom(start, start));
     climbed.sort((a, b) => b.figure - a.figure);
   }
   const [best] = climbed;
+  const { from } = best;
   const agreeing = climbed.filter(({ figure }) => figure > best.figure - AGREEING_MM).length;
   const common = {
-    searched: wish.aim === 'least' ? { limits: near, from } : { limits, from: origin },
+    searched: { limits: wish.aim === 'least' ? near : limits, from },
     starts: climbed.length,
     agreeing,
     nextPoseRatio: pose?.nextPoseRatio ?? null,
