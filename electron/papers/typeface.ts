@@ -36,15 +36,15 @@ function measuringIn(style: PaperStyle): PDFKit.PDFDocument {
 }
 
 /** Letters of the text that a style lacks, each once. O(letters). */
-export function lettersMissing(text: string, style: PaperStyle = 'regular'): string {
+export function lettersMissing(text: string, style: PaperStyle = 'regular'): string[] {
   const { font } = (measuringIn(style) as unknown as Measuring)._font;
-  return [...new Set(text)].filter((letter) => !font.hasGlyphForCodePoint(letter.codePointAt(0) ?? 0)).join('');
+  return [...new Set(text)].filter((letter) => !font.hasGlyphForCodePoint(letter.codePointAt(0) ?? 0));
 }
 
 /** The style that a text is set in: the letters with serifs are fewer, and a title beyond them is set in bold ones. */
 export function styleOf(text: string, style: PaperStyle = 'regular'): PaperStyle {
-  if (style !== 'title' || lettersMissing(text, style) === '') return style;
-  return lettersMissing(text, 'bold') === '' ? 'bold' : style;
+  if (style !== 'title' || lettersMissing(text, style).length === 0) return style;
+  return lettersMissing(text, 'bold').length === 0 ? 'bold' : style;
 }
 
 /** Width of one line of text, mm, with the typeface's own kerning. O(letters). */

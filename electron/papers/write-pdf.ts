@@ -86,7 +86,7 @@ function settingOf(text: string, style: PaperStyle | undefined): [string, PaperS
 /** Letters that would print as empty boxes, each once: scripts from outside Europe. O(letters). */
 export function missingLetters({ pages }: PaperDocument): string {
   const texts = pages.flatMap(({ items }) => items).filter((item) => item.kind === 'text');
-  return [...new Set(texts.flatMap(({ text, style }) => [...lettersMissing(...settingOf(text, style))]))].join('');
+  return [...new Set(texts.flatMap(({ text, style }) => lettersMissing(...settingOf(text, style))))].join('');
 }
 
 /** Everything that makes one paper differ from another, as a short text. */
