@@ -35,7 +35,7 @@ export function LengthField(props: LengthFieldProps) {
     changed.current = false;
   }, [shown]);
 
-  const read = parseLength(text, unit);
+  const read = parseLength(text, unit, props.leastMm);
   const outside = read.ok ? rangeTrouble(read.mm, props, unit) : undefined;
   const isPlain = /^\s*\d+([.,]\d+)?\s*$/.test(text);
   const trouble = text.trim() === '' ? undefined : read.ok ? outside : wasLeft ? read.sentence : undefined;
@@ -70,7 +70,7 @@ export function LengthField(props: LengthFieldProps) {
                 changed.current = true;
                 setText(next);
                 setLeft(false);
-                const nextRead = parseLength(next, unit);
+                const nextRead = parseLength(next, unit, props.leastMm);
                 const fine = nextRead.ok && rangeTrouble(nextRead.mm, props, unit) === undefined;
                 props.onRead?.(fine ? nextRead.mm : undefined);
               }}

@@ -209,8 +209,11 @@ function divided(top: number, bottom: number): number {
 
 const round = (value: number): number => Number(value.toPrecision(6));
 
-/** Reads a length; `unit` is what a number without any unit is in. */
-export function parseLength(text: string, unit: LengthUnit = 'mm'): ReadLength {
+/**
+ * Reads a length; `unit` is what a number without any unit is in. A length is more than 0, unless `leastMm` says that
+ * it may be nothing or less; how much less is for the caller to judge.
+ */
+export function parseLength(text: string, unit: LengthUnit = 'mm', leastMm?: number): ReadLength {
   if (text.trim() === '') return { ok: false, sentence: 'Write a length, such as 181 or 7 1/8 in.' };
   if (text.length > LONGEST_TEXT) return { ok: false, sentence: 'That is too long for one length.' };
   try {
@@ -218,7 +221,10 @@ export function parseLength(text: string, unit: LengthUnit = 'mm'): ReadLength {
     const last = tokens.at(-1);
     const own = unit === 'in' ? MM_PER_UNIT.inch : MM_PER_UNIT.millimetre;
     const mm = new Reader(tokens, last?.kind === 'unit' ? last.mm : own).whole();
-    if (!(mm > 0)) return { ok: false, sentence: `That makes ${round(mm)} mm; a length is more than 0.` };
+    const mayBeNothing = leastMm !== undefined && leastMm <= 0 && Number.isFinite(mm);
+    if (!(mm > 0) && !mayBeNothing) {
+      return { ok: false, sentence: `That makes ${round(mm)} mm; a length is more than 0.` };
+    }
     if (mm > LONGEST_MM) {
       return { ok: false, sentence: `That makes ${round(mm)} mm; nothing on a body is longer than ${LONGEST_MM} mm.` };
     }

@@ -103,6 +103,14 @@ describe('what cannot be read is said in one sentence', () => {
   });
 });
 
+test('nothing, and less than nothing, is read only where it may be', () => {
+  for (const text of ['0', '-2', '0 in']) expect(parseLength(text).ok).toBe(false);
+  expect(parseLength('0', 'mm', 0)).toEqual({ ok: true, mm: 0 });
+  expect(parseLength('-2', 'mm', -20)).toEqual({ ok: true, mm: -2 });
+  expect(parseLength('−1/8 in', 'mm', -20)).toEqual({ ok: true, mm: -3.175 });
+  expect(parseLength('-2', 'mm', 1).ok).toBe(false);
+});
+
 test('a length is shown in either unit, without a minus before zero', () => {
   expect(lengthText(180.975)).toBe('181.0 mm');
   expect(lengthText(180.975, 'in')).toBe('7.13 in');
