@@ -15,8 +15,6 @@ import { cutFaces, type FootedSurface } from './footed-surface.ts';
 export const REFINE_PHASE = 'refine';
 /** A meeting place nearer an end than this share of the edge draws that vertex onto the crease. */
 const DRAWN = 0.3;
-/** The same where the edge could not be split. */
-const DRAWN_AT_LAST = 1.2;
 /** How far below its edge, in edge lengths, a crease may lie. */
 const DEEPEST = 4;
 /** A place on the edge that misses by less than this share of what its ends tell lies over a smooth hollow. */
@@ -53,28 +51,20 @@ interface Crossing {
   readonly at: readonly [number, number, number];
   readonly feet: Float64Array;
   readonly count: number;
-  /** The ends that may be drawn there, and how far they are; the second only where all else has failed. */
-  readonly pulls: readonly (readonly [end: number, away: number])[];
-}
-
-/** What earlier rounds have found out about edges. */
-export class CreaseMemory {
-  /** Edges over smooth hollows. */
-  readonly smooth = new Set<number>();
-  /** Edges that cross a crease but could not be split. */
-  readonly stubborn = new Set<number>();
+  /** The end to be drawn there, or -1, and how far it is. */
+  readonly end: number;
+  readonly away: number;
 }
 
 /**
  * One round over all edges: vertices drawn onto creases, edges that miss a crease by more than `limit` mm split there.
- * `memory` is of the rounds before. Gives how many of both; 0 when no edge crosses a crease any more, or none can be
- * mended. O(edges + crossings log n).
+ * Edges in `asked` were found smooth in an earlier round; more are added. Gives how many of both; 0 when no edge crosses a crease any more. O(edges + crossings log n).
  */
 export function layCreases(
   surface: FootedSurface,
   solver: CreaseSolver,
   limit: number,
-  memory: CreaseMemory,
+  asked: Set<number>,
   run: RunContext,
 ): number {
   const { twin } = findTwins(surface.t, surface.vertexCount);
@@ -87,11 +77,10 @@ export function layCreases(
     // A smooth hollow shows twice its depth.
     if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
     const key = keyOf(t[h], t[g]);
-    if (memory.smooth.has(key)) continue;
+    if (asked.has(key)) continue;
     if ((solved++ & SOLVES) === 0) run.step(REFINE_PHASE, 0.1, 1);
-    const reach = memory.stubborn.has(key) ? DRAWN_AT_LAST : DRAWN;
-    const crossing = solveCrossing(surface, solver, h, t[h], t[g], reach, limit);
-    if (crossing === undefined) memory.smooth.add(key);
+    const crossing = solveCrossing(surface, solver, h, t[h], t[g], limit);
+    if (crossing === undefined) asked.add(key);
     else found.push(crossing);
   }
   if (found.length === 0) return 0;
@@ -103,7 +92,7 @@ export function layCreases(
     const g = twin[h];
     if (touched[(h / 3) | 0] === 1 || touched[(g / 3) | 0] === 1) continue;
     if (surface.crossing(t[h], t[g]) < limit * DEEP) continue;
-    const v = surface.add(at[0], at[1], at[2], [t[h], t[g]], surface.share);
+    const v = surface.add(at[0], at[1], at[2]);
     surface.feet.set(feet, v * MEETING * 3);
     surface.sheetCount[v] = count;
     const a = t[h],
@@ -113,7 +102,6 @@ export function layCreases(
     const fair = (u: number, w: number): boolean => isFair(surface, u, w, v, SPLIT_SINE, limit);
     if (!fair(c, a) || !fair(b, c) || !fair(d, b) || !fair(a, d)) {
       surface.vertexCount--;
-      memory.stubborn.add(keyOf(a, b));
       continue;
     }
     middle[h] = middle[g] = v;
@@ -135,7 +123,6 @@ function solveCrossing(
   h: number,
   a: number,
   b: number,
-  reach: number,
   limit: number,
 ): Crossing | undefined {
   const { p, feet, share, gap, sheetA, sheetB, wanted, field } = surface;
@@ -156,18 +143,9 @@ function solveCrossing(
   if (Math.abs(Math.abs(field.at(at[0], at[1], at[2])) - wanted) > limit / 2) return undefined;
   const toA = Math.hypot(at[0] - p[a * 3], at[1] - p[a * 3 + 1], at[2] - p[a * 3 + 2]);
   const toB = Math.hypot(at[0] - p[b * 3], at[1] - p[b * 3 + 1], at[2] - p[b * 3 + 2]);
-  const ends: [number, number][] =
-    toA < toB
-      ? [
-          [a, toA],
-          [b, toB],
-        ]
-      : [
-          [b, toB],
-          [a, toA],
-        ];
-  const pulls = ends.slice(0, reach > DRAWN ? 2 : 1).filter(([, away]) => away < reach * length);
-  return { h, at, feet: solver.feet.slice(), count: solver.count, pulls };
+  const away = Math.min(toA, toB);
+  const end = away > DRAWN * length ? -1 : toA < toB ? a : b;
+  return { h, at, feet: solver.feet.slice(), count: solver.count, end, away };
 }
 
 /**
@@ -175,9 +153,7 @@ function solveCrossing(
  * that this lays along the crease loses its longest edge to the other diagonal. Rewrites corners in `surface.t`.
  */
 function drawEnds(surface: FootedSurface, twin: Int32Array, found: readonly Crossing[], limit: number): Drawn {
-  const near = found
-    .flatMap((crossing) => crossing.pulls.map(([end, away]) => ({ ...crossing, end, away })))
-    .toSorted((a, b) => a.away - b.away);
+  const near = found.filter(({ end }) => end >= 0).toSorted((a, b) => a.away - b.away);
   const touched = new Uint8Array(surface.t.length / 3);
   if (near.length === 0) return { count: 0, touched };
   const { t, p, feet, sheetCount } = surface;

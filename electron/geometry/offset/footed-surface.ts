@@ -21,8 +21,6 @@ export class FootedSurface {
   /** Feet of each vertex, MEETING of xyz, and how many there are; the first is the nearest. */
   feet: Float64Array;
   sheetCount: Uint8Array;
-  /** Where each vertex stood in the mesh this was begun from, which does not cut itself, or in a face of it. */
-  origin: Float64Array;
   /** Of the last `crossing`: where along the edge, and which sheets of its ends are meant. */
   share = 0.5;
   /** How far that place lies from the farther tilted of the two tangent planes. */
@@ -38,26 +36,17 @@ export class FootedSurface {
     this.p = positions;
     this.t = triangles;
     this.vertexCount = positions.length / 3;
-    this.origin = positions.slice();
     this.feet = new Float64Array(this.vertexCount * MEETING * 3);
     this.sheetCount = new Uint8Array(this.vertexCount).fill(1);
   }
 
-  /** A new vertex without feet, on the edge from the first of `on` to the second at `share`, or amid three. */
-  add(x: number, y: number, z: number, on: readonly number[], share = 0.5): number {
+  /** A new vertex without feet. */
+  add(x: number, y: number, z: number): number {
     const v = this.vertexCount++;
     this.p = roomFor(this.p, (v + 1) * 3);
-    this.origin = roomFor(this.origin, (v + 1) * 3);
     this.feet = roomFor(this.feet, (v + 1) * MEETING * 3);
     this.sheetCount = roomFor(this.sheetCount, v + 1);
     this.place(v, x, y, z);
-    const from = this.origin;
-    for (let k = 0; k < 3; k++) {
-      from[v * 3 + k] =
-        on.length === 2
-          ? from[on[0] * 3 + k] + share * (from[on[1] * 3 + k] - from[on[0] * 3 + k])
-          : (from[on[0] * 3 + k] + from[on[1] * 3 + k] + from[on[2] * 3 + k]) / 3;
-    }
     return v;
   }
 
@@ -65,13 +54,6 @@ export class FootedSurface {
     this.p[v * 3] = x;
     this.p[v * 3 + 1] = y;
     this.p[v * 3 + 2] = z;
-  }
-
-  /** Put a vertex where another is, onto its sheets. */
-  same(v: number, w: number): void {
-    this.place(v, this.p[w * 3], this.p[w * 3 + 1], this.p[w * 3 + 2]);
-    this.feet.copyWithin(v * MEETING * 3, w * MEETING * 3, (w + 1) * MEETING * 3);
-    this.sheetCount[v] = this.sheetCount[w];
   }
 
   /** The vertex lies on one sheet, whose foot the field has found. */

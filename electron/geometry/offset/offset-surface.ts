@@ -125,17 +125,12 @@ function attemptOffset(
   if (care < 2) {
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
-    refinement.untangle();
-    if (care === 0) {
-      refinement.creases();
-      refinement.untangle();
-    }
+    if (care === 0) refinement.creases();
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
       if (pass > 0) refinement.mergeShort(cell * SHORT);
       const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
       if (refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES) === 0 && pass > 0) break;
     }
-    refinement.untangle();
     const { p, t, vertexCount } = refinement.surface;
     mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };
   }

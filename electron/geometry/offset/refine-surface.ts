@@ -4,11 +4,10 @@
  * an edge that misses is turned if its quad's other diagonal misses less, else split, the new vertex on the sheet, or
  * the crease, the ends of the edge share.
  */
-import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
-import { CreaseMemory, layCreases, REFINE_PHASE } from './creases.ts';
+import { layCreases, REFINE_PHASE } from './creases.ts';
 import { cutFaces, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
@@ -34,20 +33,12 @@ const FAR = 0.2;
 /** Faces about one that has gone there are this fat, and face so; some lie across the crease until it is laid. */
 const FAR_SINE = 0.02;
 const FAR_COSINE = -0.5;
-const FAR_ROUNDS = 4;
-/** One that cannot stand on the crease is merged with a neighbour so many reaches from its place there. */
-const MERGED = 2.5;
-/** Ends of an edge so near were put onto one place to be merged. */
-const ONE_PLACE_MM = 2 ** -30;
 /** Neighbours seen farther apart than acos of this may lie on two sides of one. */
 const FACING = 0.9;
 /** Two feet of a vertex seen farther apart than acos of the root of this are of two sheets. */
 const OTHER_SHEET = 0.9;
 /** How well sheets must meet, in tolerances. */
 const MEET = 0.1;
-/** Rounds of taking back what cuts, at most, and how many of them take back half. */
-const UNTANGLE_ROUNDS = 12;
-const HALF_ROUNDS = 2;
 /** Rounds of laying creases at most, and what they let stand, in tolerances. */
 const CREASE_ROUNDS = 6;
 const CREASE_LIMIT = 0.3;
@@ -90,47 +81,29 @@ export class Refinement {
       } else this.#settleVertex(v, reach);
     }
     if (far.length === 0) return;
-    // Those that miss most lie over the crease; what would overtake its neighbours waits until they have moved.
-    const missOf = (v: number): number => Math.abs(surface.heightOf(v) - surface.wanted);
-    let waiting = far.toSorted((a, b) => missOf(b) - missOf(a));
     const { first, list } = surface.corners();
-    for (let round = 0; round < FAR_ROUNDS && waiting.length > 0; round++) {
-      this.#run.step(REFINE_PHASE, 0.1, 1);
-      waiting = waiting.filter((v) => !this.#goFar(v, list.subarray(first[v], first[v + 1]), reach));
-    }
-    for (let round = 0; round < FAR_ROUNDS; round++) this.mergeShort(ONE_PLACE_MM);
-  }
-
-  /** Move a vertex to a crease, or else onto its sheet, if the faces about it, given by their corners, stay fair. */
-  #goFar(v: number, corners: Int32Array, reach: number): boolean {
-    const { surface } = this;
-    const { p, t } = surface;
-    const before = p.slice(v * 3, v * 3 + 3);
-    const isFair = (): boolean =>
-      corners.every((h) => {
-        const f = h - (h % 3);
-        const [a, b, c] = [t[f], t[f + 1], t[f + 2]];
-        // What lies on one place vanishes when its ends are merged.
-        if (surface.near(a, b) === 0 || surface.near(b, c) === 0 || surface.near(c, a) === 0) return true;
-        return surface.fair(a, b, c, FAR_SINE, FAR_COSINE);
-      });
-    const ring = Array.from(corners, (h) => t[h - (h % 3) + ((h + 1) % 3)]);
-    if (this.#toCrease(v, ring, 3 * reach)) {
-      if (isFair()) return true;
-      let nearest = ring[0];
-      for (const w of ring) if (surface.near(v, w) < surface.near(v, nearest)) nearest = w;
-      if (surface.near(v, nearest) < MERGED * reach) {
-        surface.same(v, nearest);
-        if (isFair()) return true;
+    const ring: number[] = [];
+    const before = far.map((v) => surface.p.slice(v * 3, v * 3 + 3));
+    for (const v of far) {
+      ring.length = 0;
+      for (let i = first[v]; i < first[v + 1]; i++) {
+        const h = list[i];
+        ring.push(surface.t[h - (h % 3) + ((h + 1) % 3)]);
       }
-      p.set(before, v * 3);
+      if (!this.#toCrease(v, ring, 3 * reach)) this.#settleVertex(v, reach);
     }
-    this.#settleVertex(v, reach);
-    if (isFair()) return true;
-    p.set(before, v * 3);
-    this.#field.at(before[0], before[1], before[2]);
-    surface.footOf(v);
-    return false;
+    // Those that have overtaken their neighbours go onto their own sheet instead.
+    for (const [i, v] of far.entries()) {
+      if (surface.sheetCount[v] === 1) continue;
+      const fair = list.subarray(first[v], first[v + 1]).every((h) => {
+        const f = h - (h % 3);
+        const { t } = surface;
+        return surface.fair(t[f], t[f + 1], t[f + 2], FAR_SINE, FAR_COSINE);
+      });
+      if (fair) continue;
+      surface.p.set(before[i], v * 3);
+      this.#settleVertex(v, reach);
+    }
   }
 
   /** Move a vertex to where its sheet meets the one of a neighbour that is seen most otherwise. */
@@ -165,51 +138,14 @@ export class Refinement {
   /** Lay the creases into the mesh. Gives how many vertices were put on them. */
   creases(): number {
     let laid = 0;
-    const memory = new CreaseMemory();
+    const smooth = new Set<number>();
     for (let round = 0; round < CREASE_ROUNDS; round++) {
-      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, memory, this.#run);
+      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, smooth, this.#run);
       laid += count;
       if (count === 0) break;
     }
     this.#good = new Uint8Array(this.surface.t.length / 3);
     return laid;
-  }
-
-  /**
-   * Where faces cut others, their vertices go back toward where they came from, halfway and at last wholly. Gives how
-   * many moved.
-   */
-  untangle(): number {
-    const { surface } = this;
-    const field = this.#field;
-    const { p, t, origin } = surface;
-    let suspect = new Uint8Array(surface.vertexCount);
-    for (let v = 0; v < surface.vertexCount; v++) {
-      const x = p[v * 3] - origin[v * 3],
-        y = p[v * 3 + 1] - origin[v * 3 + 1],
-        z = p[v * 3 + 2] - origin[v * 3 + 2];
-      if (x * x + y * y + z * z > this.tolerance * this.tolerance) suspect[v] = 1;
-    }
-    let moved = 0;
-    for (let round = 1; round <= UNTANGLE_ROUNDS; round++) {
-      this.#run.step(REFINE_PHASE, 0.9, 1);
-      const marked = new Uint8Array(t.length / 3);
-      for (let h = 0; h < t.length; h++) if (suspect[t[h]] === 1) marked[(h / 3) | 0] = 1;
-      const mesh = { positions: p.subarray(0, surface.vertexCount * 3), triangles: t };
-      const pairs = findSelfIntersections(mesh, QUIET_RUN, Infinity, marked);
-      if (pairs.length === 0) break;
-      suspect = new Uint8Array(surface.vertexCount);
-      for (const face of pairs) for (let k = 0; k < 3; k++) suspect[t[face * 3 + k]] = 1;
-      const keep = round <= HALF_ROUNDS ? 0.5 : 0;
-      for (let v = 0; v < surface.vertexCount; v++) {
-        if (suspect[v] === 0) continue;
-        for (let k = v * 3; k < v * 3 + 3; k++) p[k] = origin[k] + (p[k] - origin[k]) * keep;
-        field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
-        surface.footOf(v);
-        moved++;
-      }
-    }
-    return moved;
   }
 
   /**
@@ -361,9 +297,9 @@ export class Refinement {
   }
 
   /** A new vertex at (x, y, z), moved to where the solver's sheets meet if `several`, else onto the nearest sheet. */
-  #addAt(x: number, y: number, z: number, on: readonly number[], several: boolean, length: number): number {
+  #addAt(x: number, y: number, z: number, several: boolean, length: number): number {
     const { surface } = this;
-    const v = surface.add(x, y, z, on);
+    const v = surface.add(x, y, z);
     place[0] = x;
     place[1] = y;
     place[2] = z;
@@ -389,7 +325,6 @@ export class Refinement {
       (p[a * 3] + p[b * 3]) / 2,
       (p[a * 3 + 1] + p[b * 3 + 1]) / 2,
       (p[a * 3 + 2] + p[b * 3 + 2]) / 2,
-      [a, b],
       several,
       surface.near(a, b),
     );
@@ -412,7 +347,7 @@ export class Refinement {
       }
     }
     const length = Math.max(surface.near(a, b), surface.near(b, c), surface.near(c, a));
-    return this.#addAt(x, y, z, [a, b, c], solver.count > 1, length);
+    return this.#addAt(x, y, z, solver.count > 1, length);
   }
 
   /** One pass: measure what changed, turn edges, split what misses by more than `limit`. Gives the splits. */
