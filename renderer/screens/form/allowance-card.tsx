@@ -17,6 +17,8 @@ type Format = CallInput<'form.allow'>['format'];
 
 const BLEND_MM = 25;
 
+const capital = (word: string): string => `${word[0]?.toUpperCase() ?? ''}${word.slice(1)}`;
+
 export function AllowanceCard({ revisionId }: { readonly revisionId: string }) {
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
@@ -72,7 +74,7 @@ export function AllowanceCard({ revisionId }: { readonly revisionId: string }) {
         {ZONE_NAMES.map((region) => (
           <LengthField
             key={region}
-            label={region}
+            label={capital(region)}
             unit={unit}
             valueMm={0}
             leastMm={-20}
@@ -81,7 +83,8 @@ export function AllowanceCard({ revisionId }: { readonly revisionId: string }) {
           />
         ))}
         <LengthField
-          label="passes over within"
+          label="Blends over"
+          hint="How wide each place passes into the next."
           unit={unit}
           valueMm={BLEND_MM}
           leastMm={2}

@@ -90,7 +90,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         {checks.length === 0 ? null : <Checks checks={checks} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
-        <AllowanceCard revisionId={revision.id} />
+        {(revision.recipe['region'] ?? 'head') === 'head' ? <AllowanceCard revisionId={revision.id} /> : null}
         <OnPaper revisionId={revision.id} />
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">
