@@ -14,6 +14,8 @@ export type Proposal = CallResult<'ticket.propose'>['landmarks'][number];
 
 export interface StandStepProps {
   readonly draft: TicketDraft;
+  /** Names of the measures that have a reading on the wearer's sheet. */
+  readonly taken: ReadonlySet<string>;
   readonly edit: Edit;
   readonly stood: Stood | undefined;
   readonly proposals: readonly Proposal[];
@@ -32,16 +34,27 @@ function servesText(region: BodyRegion, name: string): string {
   return [...frame, ...measures].join(', ');
 }
 
-/** In the order one places them: first what sets the body upright. */
-export function wantedLandmarks(draft: TicketDraft): LandmarkKind[] {
+export interface WantedLandmarks {
+  /** What sets the body upright. */
+  readonly frame: readonly LandmarkKind[];
+  /** What finds the measures that have a reading (all of them, while none has one); and what is placed already. */
+  readonly measured: readonly LandmarkKind[];
+  /** What only serves measures not taken yet. */
+  readonly later: readonly LandmarkKind[];
+}
+
+/** A region's landmarks in the order one places them. `taken` holds the names of measures with a reading. */
+export function wantedLandmarks(draft: TicketDraft, taken: ReadonlySet<string>): WantedLandmarks {
   const region = REGIONS[draft.region ?? 'head'];
-  const kinds = region.landmarks.filter(
-    ({ name }) => servesText(region, name) !== '' || draft.landmarks[name] !== undefined,
+  const withReading = draft.measures.filter(({ name }) => taken.has(name));
+  const needed = new Set((withReading.length > 0 ? withReading : draft.measures).flatMap(({ landmarks }) => landmarks));
+  const frame = region.landmarks.filter(({ name }) => region.frame.includes(name));
+  const others = region.landmarks.filter(
+    ({ name }) =>
+      !region.frame.includes(name) && (servesText(region, name) !== '' || draft.landmarks[name] !== undefined),
   );
-  return [
-    ...kinds.filter(({ name }) => region.frame.includes(name)),
-    ...kinds.filter(({ name }) => !region.frame.includes(name)),
-  ];
+  const isNow = ({ name }: LandmarkKind): boolean => needed.has(name) || draft.landmarks[name] !== undefined;
+  return { frame, measured: others.filter(isNow), later: others.filter((one) => !isNow(one)) };
 }
 
 /** How it stands, by the method that stood it up. */
@@ -63,14 +76,13 @@ function scannedAs(draft: TicketDraft, { region, side }: Scanned): TicketDraft {
 }
 
 export function StandStep(props: StandStepProps) {
-  const { draft, edit, stood, proposals, picking, onPicking, offers, onPlace } = props;
+  const { draft, taken, edit, stood, proposals, picking, onPicking, offers, onPlace } = props;
   const region = REGIONS[draft.region ?? 'head'];
-  const kinds = wantedLandmarks(draft);
+  const { frame, measured, later } = wantedLandmarks(draft, taken);
   const open = proposals.filter(
-    ({ name }) => draft.landmarks[name] === undefined && kinds.some((kind) => kind.name === name),
+    ({ name }) =>
+      draft.landmarks[name] === undefined && [...frame, ...measured, ...later].some((kind) => kind.name === name),
   );
-  const frame = kinds.filter(({ name }) => region.frame.includes(name));
-  const rest = kinds.filter(({ name }) => !region.frame.includes(name));
   const picked = region.landmarks.find(({ name }) => name === picking);
   const picture = picked === undefined ? undefined : landmarkPicture(picked.name);
   return (
@@ -86,7 +98,9 @@ export function StandStep(props: StandStepProps) {
       </p>
       {open.length === 0 ? null : (
         <Remark tone="plain">
-          {open.length} landmarks were found by the program (drawn as rings). Look at each before you trust it.{' '}
+          {region.name === 'head'
+            ? `${open.length} landmarks were found by the program (drawn as rings). Look at each before you trust it.`
+            : `${open.length} first places are suggested (drawn as rings), within a few centimetres: set each right.`}{' '}
           <Button
             tone="main"
             onClick={() =>
@@ -116,7 +130,13 @@ export function StandStep(props: StandStepProps) {
       <h2 className="step-subhead">To stand upright</h2>
       <LandmarkList kinds={frame} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
       <h2 className="step-subhead">To find the measurements</h2>
-      <LandmarkList kinds={rest} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
+      <LandmarkList kinds={measured} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
+      {later.length === 0 ? null : (
+        <details className="landmarks-later">
+          <summary>{later.length} more, for measures not taken yet</summary>
+          <LandmarkList kinds={later} {...{ draft, edit, picking, onPicking, offers, onPlace }} />
+        </details>
+      )}
       {stood === undefined ? null : (
         <Remark tone={isByDefinition(stood) ? 'good' : 'plain'}>
           {STANDS[stood.method] ??

@@ -105,8 +105,11 @@ export function TicketScreen({ id }: { readonly id: string }) {
 
   const isPicking = step === 'stand' && picking !== undefined;
   useEffect(() => view?.setPickMode(isPicking ? 'surface' : 'none'), [view, isPicking]);
+  const taken = useMemo(() => new Set(shown?.known.map((one) => one.name)), [shown]);
   const nextToPlace = (after?: string): string | undefined => {
-    const wanted = draft === undefined ? [] : wantedLandmarks(draft).map((kind) => kind.name);
+    if (draft === undefined) return undefined;
+    const { frame, measured } = wantedLandmarks(draft, taken);
+    const wanted = [...frame, ...measured].map((kind) => kind.name);
     const from = after === undefined ? 0 : wanted.indexOf(after) + 1;
     return wanted.slice(from).find((name) => draft?.landmarks[name] === undefined);
   };
@@ -242,6 +245,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
                       <TrimStep {...{ draft, edit, frames, heights }} active={activeCut} onActive={setActiveCut} />
                     ) : name === 'stand' ? (
                       <StandStep
+                        taken={taken}
                         {...{ draft, edit, stood, proposals, picking, offers }}
                         onPicking={setPicking}
                         onPlace={place}
