@@ -54,8 +54,9 @@ async function ask<N extends CallName>(name: N, input: unknown): Promise<CallRes
 
 /** Where a point of the form lies on the screen. */
 const placeOf = (page: Page, point: readonly number[]): Promise<{ x: number; y: number }> =>
-  page.evaluate((at) => {
-    const host = document.querySelector('.fitting-host') as HTMLElement & {
+  page.locator('.fitting-host').evaluate((element: unknown, at) => {
+    const host = element as {
+      getBoundingClientRect(): { left: number; top: number };
       fittingView: { placeOf(p: unknown): { x: number; y: number } };
     };
     const box = host.getBoundingClientRect();

@@ -8,7 +8,7 @@ import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { lineOperation } from '../../electron/operations/line.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { headOf } from '../bench/heads.ts';
-import { box, sphere } from '../support/solids.ts';
+import { box, keyhole, sphere } from '../support/solids.ts';
 
 const operation = lineOperation as unknown as Operation;
 
@@ -152,6 +152,117 @@ describe('donning', () => {
     expect(sentence({ donning: [0, 0, -1] })).toContain('needs an opening');
     expect(sentence({ donning: [0, 0, 0], opening })).toContain('direction is zero');
   });
+});
+
+describe('a keyhole body put on from above, opened 10 mm over the foot of its post', () => {
+  const wishes = {
+    foamMm: 8,
+    toleranceMm: 0.2,
+    opening: { plane: [0, 0, -50, 0, 0, 1] },
+    donning: [0, 0, -1],
+    giveMm: 2,
+  };
+
+  it('the least opening is the padded post, 4 mm narrower than the head, and what would help is reckoned', () => {
+    const figures = figuresOf(line(keyhole(), wishes));
+    expect(figures.donning?.passes).toBe(false);
+    const least = figures.leastOpening;
+    for (const way of ['sideMm', 'frontMm'] as const) {
+      expect(Math.abs((least?.liner[way] ?? 0) - (40 + 2 * 8))).toBeLessThan(0.5);
+      expect(least?.body[way]).toBeCloseTo(60, 6);
+    }
+    expect(Math.abs((least?.shortMm ?? 0) - (60 - 56))).toBeLessThan(0.5);
+    // Round the head's lower edge the foam must give 8 - 8 cos θ at the height -8 sin θ: 2 mm where cos θ = 3/4.
+    const raise = 50 - 8 * Math.sqrt(1 - 0.75 ** 2) + 0.5;
+    expect(Math.abs((figures.waysIn?.widen.raiseMm ?? 0) - raise)).toBeLessThan(1.5);
+    expect(figures.waysIn?.flare.byMm).toBeCloseTo((figures.donning?.deepestMm ?? 0) - 2, 9);
+    // Post and head have straight sides: two halves come off sideways freely.
+    expect([figures.waysIn?.split.passes, figures.waysIn?.split.deepestMm]).toEqual([true, 0]);
+  });
+
+  it('cleared it goes on, and says what that costs beside the post', () => {
+    const outcome = line(keyhole(), { ...wishes, clear: true });
+    const figures = figuresOf(outcome);
+    expect([figures.donning?.passes, figures.waysIn]).toEqual([true, null]);
+    expect(Math.abs((figures.donning?.deepestMm ?? 0) - 2)).toBeLessThan(0.25);
+    expect(figures.standsOff).toHaveLength(1);
+    // At the edges of the post: 36 mm to either side less the post's edge and the foam.
+    expect(Math.abs(figures.standsOff[0].addedMaxMm - (Math.hypot(16, 10 + 6 / Math.SQRT2) - 8))).toBeLessThan(2.5);
+    expect(outcome.ok && outcome.warnings.map(({ code }) => code)).not.toContain('line.undercut');
+  });
+
+  it('asks for a way in before it can be cleared', () => {
+    const outcome = line(keyhole(), { foamMm: 8, clear: true });
+    expect(outcome.ok ? 'done' : faultSentence(outcome.fault)).toContain('direction of --donning');
+  });
+});
+
+describe('openings along curves and volumes left free, in the file’s own coordinates', () => {
+  const circle = Array.from({ length: 12 }, (_, i) => {
+    const turn = (Math.PI * i) / 6;
+    return [2 * Math.sqrt(3) * Math.cos(turn), 2 * Math.sqrt(3) * Math.sin(turn), 2];
+  });
+
+  it('a file in centimetres: the rim lies on the cone of 60 degrees, the ball pushes the liner out', () => {
+    const outcome = line(
+      sphere(40, 4),
+      {
+        foamMm: 8,
+        wallMm: 3,
+        toleranceMm: 0.2,
+        opening: { curves: [{ points: circle }] },
+        keepOut: { keepOut: [{ name: 'fan', ball: { centre: [0, 0, -4.5], radiusMm: 1 }, clearanceMm: 2 }] },
+      },
+      {},
+      scaling(10),
+    );
+    const figures = figuresOf(outcome);
+    const [opening] = figures.openings;
+    expect(Math.abs(opening.rimLengthMm / (2 * Math.PI * 48 * Math.sin(Math.PI / 3)) - 1)).toBeLessThan(0.005);
+    expect(opening.kind).toBe('curve');
+    const [fan] = figures.standsOff;
+    expect([fan.keepOut, Math.abs(fan.addedMaxMm - (45 + 10 + 2 - 48)) < 0.3]).toEqual(['fan', true]);
+  });
+
+  it('says which volume changes nothing, and refuses what is none', () => {
+    const sentences = (keepOut: object): string => {
+      const outcome = line(sphere(40, 3), { foamMm: 8, toleranceMm: 0.5, keepOut: { keepOut: [keepOut] } });
+      return outcome.ok ? outcome.warnings.map(({ sentence }) => sentence).join() : faultSentence(outcome.fault);
+    };
+    expect(sentences({ name: 'tooth', ball: { centre: [0, 0, 0], radiusMm: 5 } })).toContain('"tooth" changes nothing');
+    expect(
+      sentences({ name: 'two', ball: { centre: [0, 0, 0], radiusMm: 5 }, box: { min: [0, 0, 0], max: [1, 1, 1] } }),
+    ).toContain('exactly one');
+    const open = { positions: [0, 0, 0, 9, 0, 0, 0, 9, 0], triangles: [0, 1, 2] };
+    expect(sentences({ mesh: open })).toContain('must be closed');
+    expect(sentences({ mesh: { ...open, triangles: [0, 1, 7] } })).toContain('each corner among its points');
+  });
+
+  it('a curve that is one place only, or lies on nothing that parts, is refused in a sentence', () => {
+    const outcome = line(sphere(40, 3), {
+      foamMm: 8,
+      opening: {
+        curves: [
+          {
+            points: [
+              [0, 0, 40],
+              [0, 0, 41],
+              [0, 0, 42],
+            ],
+          },
+        ],
+      },
+    });
+    expect(outcome.ok ? 'done' : faultSentence(outcome.fault)).toContain('fewer than three different points');
+  });
+});
+
+it('foam per zone: on a ball, 12 mm over the whole of it is the shell’s volume, and a quarter more to buy', () => {
+  const zones = { zones: [{ foamMm: 15, compression: 0.2, box: { min: [-99, -99, -99], max: [99, 99, 99] } }] };
+  const [zone] = figuresOf(line(sphere(40, 4), { foamMm: 8, toleranceMm: 0.2, zones })).zones;
+  const volume = (4 / 3) * Math.PI * (52 ** 3 - 40 ** 3);
+  expect(Math.abs(zone.volumeMm3 / volume - 1)).toBeLessThan(0.01);
+  expect(zone.boughtVolumeMm3 / zone.volumeMm3).toBeCloseTo(1.25, 9);
 });
 
 describe('running', () => {

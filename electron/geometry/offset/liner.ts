@@ -156,7 +156,14 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const ways =
     flat === undefined || donning === undefined || undercuts === undefined
       ? undefined
-      : waysIn(field, foamMm, surface.mesh, kept, { direction: donning, plane: flat, giveMm, donning: undercuts }, run);
+      : waysIn(
+          field,
+          foamMm,
+          surface.mesh,
+          kept,
+          { direction: donning, plane: flat, giveMm: giveMm + (isCleared ? toleranceMm : 0), donning: undercuts },
+          run,
+        );
   run.step('cut', 0, 1);
   const opened =
     knives.length === 0

@@ -45,26 +45,31 @@ export function acrossOf(direction: Vec3): readonly [Vec3, Vec3] {
 
 /**
  * The least opening of a liner against the largest section of the body above it, for a way in along `direction`
- * through the opening `plane`. Undefined when the plane leaves nothing of either. O(faces · levels a face crosses).
+ * through the opening `plane`. Undefined when the plane does not cut the body. A tilted plane counts by its middle. O(faces · levels a face crosses).
  */
 export function leastOpening(body: Mesh, liner: Mesh, direction: Vec3, plane: Plane): LeastOpening | undefined {
   const [side, front] = acrossOf(direction);
   const size = Math.hypot(...direction);
   const way = direction.map((c) => c / size);
-  // Heights run against the way in, from the opening's lowest level to the body's far end.
-  let [low, high] = [Infinity, -Infinity];
+  // Heights run against the way in, from the middle of where the opening cuts the body to the body's far end.
   const heightOf = (p: Float64Array, v: number): number => -(p[v] * way[0] + p[v + 1] * way[1] + p[v + 2] * way[2]);
-  for (let v = 0; v < body.positions.length; v += 3) {
-    const p = body.positions;
-    const above =
-      (p[v] - plane.point[0]) * plane.normal[0] +
-      (p[v + 1] - plane.point[1]) * plane.normal[1] +
-      (p[v + 2] - plane.point[2]) * plane.normal[2];
-    if (above <= 0) continue;
-    const height = heightOf(p, v);
-    low = Math.min(low, height);
-    high = Math.max(high, height);
+  const { positions, triangles } = body;
+  const overOf = (v: number): number =>
+    (positions[v] - plane.point[0]) * plane.normal[0] +
+    (positions[v + 1] - plane.point[1]) * plane.normal[1] +
+    (positions[v + 2] - plane.point[2]) * plane.normal[2];
+  let high = -Infinity;
+  let [sum, cuts] = [0, 0];
+  for (let h = 0; h < triangles.length; h++) {
+    const a = triangles[h] * 3,
+      b = triangles[h - (h % 3) + ((h + 1) % 3)] * 3;
+    const [over, next] = [overOf(a), overOf(b)];
+    if (over > 0) high = Math.max(high, heightOf(positions, a));
+    if (over > 0 === next > 0) continue;
+    sum += heightOf(positions, a) + (over / (over - next)) * (heightOf(positions, b) - heightOf(positions, a));
+    cuts++;
   }
+  const low = sum / cuts;
   if (!(high > low)) return undefined;
   const step = (high - low) / LEVELS;
   const extentsOf = ({ positions: p, triangles: t }: Mesh): Float64Array => {

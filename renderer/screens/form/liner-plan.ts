@@ -124,7 +124,7 @@ export function dabbed(zone: PlannedZone, at: Vec3, isErasing: boolean, isMirror
 }
 
 /** Least width of a blend, and how many times the largest step it is at least: the liner then rises by 37 degrees at most. */
-const LEAST_BLEND_MM = 6;
+const LEAST_BLEND_MM = 12;
 const STEP_TO_BLEND = 2;
 
 const roomOf = ({ foamMm = 0, compression }: PlannedZone): number => foamMm * (1 - compression);
