@@ -5,14 +5,18 @@
 import { done, type Outcome } from '../../shared-types/outcome.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import type { Part, Project } from '../../shared-types/records/project.ts';
+import type { Fitting, Making as MakingRecord } from '../../shared-types/records/making.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
 import { writeMesh } from '../formats/index.ts';
 import { scaling } from '../geometry/mesh/transform.ts';
 import { PRODUCTION, scanWearer, VISOR, WEARERS, type ScannedWearer } from '../invented/production.ts';
 import { inventVisor } from '../invented/visor.ts';
 import type { Library } from '../store/connection.ts';
+import { addFitting, addMaking, finishPart } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
+import { partState } from './fitting.ts';
 import { makeForm, makeLiner, type MadeForm, type Making } from './making.ts';
+import { PROGRAM_VERSION } from './program-version.ts';
 import { tryPart, type Trial } from './trial.ts';
 
 /** An invented day: the same library each time, but for ids and moments. */
@@ -82,6 +86,66 @@ export interface FilledLibrary {
   readonly project: Project;
   readonly part: Part;
   readonly trials: readonly Trial[];
+}
+
+export interface DemoHelmet {
+  readonly formId: string;
+  readonly fileName: string;
+  readonly bytes: Uint8Array;
+  readonly known: Record<string, unknown>;
+  /** In true millimetres, and how that size was found. */
+  readonly mesh: Mesh;
+  readonly trueSize: Record<string, unknown>;
+  /** From the part in true millimetres to the form. */
+  readonly placement: Matrix4;
+  readonly fit: Record<string, unknown>;
+  readonly sight: Record<string, unknown>;
+  readonly wish: { readonly foamMm: number; readonly compression: number; readonly leastMm: number };
+  readonly made: readonly {
+    readonly kind: MakingRecord['kind'];
+    readonly figures: Record<string, unknown>;
+    readonly files: readonly { readonly name: string; readonly bytes: Uint8Array }[];
+  }[];
+}
+
+/** The helmet as it was fitted: part, fitting, trial, and what was made from it. */
+export function keepDemoHelmet(library: Library, project: Project, helmet: DemoHelmet): Outcome<Fitting> {
+  const { formId, fileName, bytes, known, placement, fit, sight, wish, made } = helmet;
+  const name = 'Helmet (invented)';
+  const part = records.addPart(library, { projectId: project.id, name, fileName, bytes });
+  if (!part.ok) return part;
+  const sized = finishPart(library, part.value.id, { recipe: { known }, figures: helmet.trueSize, mesh: helmet.mesh });
+  if (!sized.ok) return sized;
+  const draft = { ...wish, placement: [...placement] };
+  const fitting = addFitting(library, {
+    projectId: project.id,
+    formId,
+    partId: part.value.id,
+    name: `${name} on the captain`,
+    draft,
+  });
+  if (!fitting.ok) return fitting;
+  const revision = records.revisionsOf(library, formId).at(-1);
+  const [ready] = records.allOf(library, 'parts', 'WHERE id = ?', part.value.id);
+  if (revision === undefined || ready === undefined) throw new Error('the helmet lost its form');
+  const figures = { ...fit, placement: [...placement], sight, partState: partState(ready) };
+  const trial = { partId: ready.id, formRevisionId: revision.id, placement: [...placement], figures };
+  const tried = records.addTrial(library, trial);
+  if (!tried.ok) return tried;
+  for (const one of made) {
+    const kept = addMaking(library, {
+      ...one,
+      name: `Helmet: ${one.kind}`,
+      projectId: project.id,
+      fittingId: fitting.value.id,
+      formRevisionId: revision.id,
+      partId: ready.id,
+      parameters: {},
+      programVersion: PROGRAM_VERSION,
+    });
+    if (!kept.ok) return kept;
+  }
+  return fitting;
 }
 
 /** The whole production in small: scans of `faces` faces, coarse liners. The same records as the demo makes. */

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { readMesh } from '../../electron/formats/index.ts';
 import { examine } from '../../electron/geometry/mend/health.ts';
 import { invert, multiply, transformPoint } from '../../electron/geometry/mesh/transform.ts';
-import { zipOf } from '../../electron/hosts/cli/demo.ts';
+import { zipOf } from '../../electron/hosts/cli/demo-bench.ts';
 import { inventHead } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import { scanWearer, WEARERS } from '../../electron/invented/production.ts';

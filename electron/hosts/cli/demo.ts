@@ -1,20 +1,19 @@
 /**
  * `demo`: the whole job on the invented production, into a folder: two phone scans become forms, the forms get their
- * liners, a bought visor is brought to its true size. The same jobs as the other verbs, on files, in a thread; with
+ * liners, a bought visor is brought to its true size, a helmet is tried on, padded and cut into pieces. The same jobs as the other verbs, on files, in a thread; with
  * --library the wearers and all that is made go into a new library too.
  */
-import { existsSync, mkdirSync, readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { crc32, deflateRawSync } from 'node:zlib';
 import type { z } from 'zod';
-import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
+import { fault, faultSentence } from '../../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../../shared-types/outcome.ts';
 import type { formFigures } from '../../../shared-types/operations/form.ts';
 import type { lineFigures } from '../../../shared-types/operations/line.ts';
 import type { measureFigures } from '../../../shared-types/operations/measure.ts';
 import type { trueFigures } from '../../../shared-types/operations/true.ts';
-import { readMesh, writeMesh } from '../../formats/index.ts';
+import { readMesh } from '../../formats/index.ts';
 import { buildBvh, findNearest, nearestSlot } from '../../geometry/spatial/bvh.ts';
 import { inventVisor } from '../../invented/visor.ts';
 import {
@@ -26,7 +25,6 @@ import {
   type ScannedWearer,
 } from '../../invented/production.ts';
 import { JobPool } from '../../jobs/pool.ts';
-import type { JobResult } from '../../jobs/protocol.ts';
 import {
   addDemoProject,
   addDemoVisor,
@@ -35,10 +33,12 @@ import {
   visorPlacement,
 } from '../../services/demo-library.ts';
 import * as library from '../../services/library.ts';
-import type { Making } from '../../services/making.ts';
 import { findRevision, fittingPaper, printed } from '../../services/papers.ts';
-import type { Project } from '../../../shared-types/records/project.ts';
-import { writeWhole } from './output.ts';
+import { writePdfs } from '../../papers/write-pdf.ts';
+import { findOperation } from '../../operations/index.ts';
+import { count, got, makeFolder, mm, save, saveMesh, Stop, type Bench, type Ran, type Shelf } from './demo-bench.ts';
+import { fitHelmet } from './demo-helmet.ts';
+import { writeFolder } from './output.ts';
 import { showProgress } from './progress.ts';
 
 const HELP = `demo [--out FOLDER] [--faces N] [--library FILE] [--json]
@@ -61,38 +61,6 @@ const OPENING_MM = TRIM_HEIGHT_MM + 30;
 
 type FormFigures = z.output<typeof formFigures>;
 type TrueFigures = z.output<typeof trueFigures>;
-
-/** The library being filled. */
-interface Shelf {
-  readonly library: library.Library;
-  readonly project: Project;
-  readonly forms: { readonly wearer: string; readonly formId: string }[];
-}
-
-interface Bench {
-  readonly folder: string;
-  readonly shelf: Shelf | undefined;
-  run(verb: string, input: string, parameters: unknown, output?: string): Promise<Outcome<Ran>>;
-  /** The same job on a scan or form that stands on the shelf. */
-  onShelf<T>(verb: string, work: (making: Making) => Promise<Outcome<T>>): Promise<Outcome<T>>;
-  readonly say: (sentence: string) => void;
-}
-
-type Ran = Pick<JobResult, 'figures' | 'matrix'>;
-
-/** A stop inside a chain of steps; carries the fault to the one place that tells it. */
-class Stop extends Error {
-  readonly fault: Fault;
-  constructor(trouble: Fault) {
-    super(trouble.code);
-    this.fault = trouble;
-  }
-}
-
-function got<T>(outcome: Outcome<T>): T {
-  if (!outcome.ok) throw new Stop(outcome.fault);
-  return outcome.value;
-}
 
 export async function runDemo(words: readonly string[]): Promise<number> {
   const options = readWords(words);
@@ -128,17 +96,22 @@ export async function runDemo(words: readonly string[]): Promise<number> {
     },
     run: async (verb, input, parameters, output) => {
       const progress = showProgress(verb, false);
+      const makesFolder = findOperation(verb)?.specification.makes === 'folder';
+      const inputs = typeof input === 'string' ? [input] : input;
       const order = {
         verb,
-        inputs: [{ path: join(folder, input) }],
+        inputs: inputs.map((name) => ({ path: join(folder, name) })),
         parameters,
-        ...(output === undefined ? {} : { writeAs: output }),
+        ...(output === undefined || makesFolder ? {} : { writeAs: output }),
       };
       const outcome = await pool.run(order, { signal: stop.signal, progress: progress.show });
       progress.clear();
-      if (outcome.ok && output !== undefined && outcome.value.file !== undefined)
-        save(folder, output, outcome.value.file.bytes);
-      return outcome;
+      if (!outcome.ok) return outcome;
+      const { file, files = [], papers = [] } = outcome.value;
+      if (output !== undefined && file !== undefined) save(folder, output, file.bytes);
+      const made = [...files, ...(await writePdfs(papers))];
+      if (output !== undefined && makesFolder) got(writeFolder(join(folder, output), made));
+      return done({ ...outcome.value, made }, outcome.warnings);
     },
   };
   try {
@@ -150,8 +123,9 @@ export async function runDemo(words: readonly string[]): Promise<number> {
       wearers.push(await fitWearer(bench, scanWearer(faces === undefined ? wearer : { ...wearer, faces })));
     }
     const visor = await trueVisor(bench);
+    const helmet = await fitHelmet(bench, WEARERS[0]?.id ?? '');
     const shelved = shelf === undefined ? undefined : await keepVisor(bench, shelf);
-    const account = { production: PRODUCTION, invented: true, wearers, visor, ...shelved };
+    const account = { production: PRODUCTION, invented: true, wearers, visor, helmet, ...shelved };
     save(folder, 'account.json', `${JSON.stringify(account, undefined, 1)}\n`);
     bench.say(`Everything above with all its figures: ${join(folder, 'account.json')}`);
     if (json) console.log(JSON.stringify(account));
@@ -236,52 +210,6 @@ function readWords(words: readonly string[]): Outcome<Options> {
     help: words.includes('--help') || words.includes('-h'),
   });
 }
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code = 'unknown reason' } = error as NodeJS.ErrnoException;
-    throw new Stop(fault('file.unwritable', { path: folder, reason: code }));
-  }
-}
-
-function save(folder: string, name: string, contents: string | Uint8Array): void {
-  const bytes = typeof contents === 'string' ? new TextEncoder().encode(contents) : contents;
-  got(writeWhole(join(folder, name), bytes));
-}
-
-/** A zip of one deflated file (APPNOTE 6.3: local header, data, central directory, end record). */
-export function zipOf(name: string, contents: Uint8Array): Uint8Array {
-  const packed = deflateRawSync(contents);
-  const title = Buffer.from(name);
-  const shared = Buffer.alloc(26);
-  shared.writeUInt16LE(20, 0);
-  shared.writeUInt16LE(8, 4);
-  shared.writeUInt16LE(0x21, 8);
-  shared.writeUInt32LE(crc32(contents), 10);
-  shared.writeUInt32LE(packed.length, 14);
-  shared.writeUInt32LE(contents.length, 18);
-  shared.writeUInt16LE(title.length, 22);
-  const local = Buffer.concat([Buffer.from('PK\x03\x04', 'latin1'), shared, title, packed]);
-  const central = Buffer.concat([Buffer.from('PK\x01\x02\x14\x00', 'latin1'), shared, Buffer.alloc(14), title]);
-  const end = Buffer.alloc(22);
-  end.write('PK\x05\x06', 'latin1');
-  end.writeUInt16LE(1, 8);
-  end.writeUInt16LE(1, 10);
-  end.writeUInt32LE(central.length, 12);
-  end.writeUInt32LE(local.length, 16);
-  return Buffer.concat([local, central, end]);
-}
-
-function saveMesh(folder: string, name: string, mesh: Mesh): void {
-  if (!name.endsWith('.zip')) return save(folder, name, got(writeMesh(mesh, name)).bytes);
-  const inside = name.replace(/\.zip$/, '.obj');
-  save(folder, name, zipOf(inside, got(writeMesh(mesh, inside)).bytes));
-}
-
-const mm = (value: number, decimals = 1): string => `${value.toFixed(decimals)} mm`;
-const count = (value: number): string => value.toLocaleString('en');
 
 async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<string, unknown>> {
   const { wearer, scan, recipe } = scanned;
