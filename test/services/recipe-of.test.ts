@@ -1,75 +1,109 @@
-/** From a limb's or torso's ticket to its recipe. */
+/** From what a ticket says to what is measured: arcs and hair go the whole way, on a ball where everything is known. */
 import { describe, expect, it } from 'vitest';
-import { knownLengths } from '../../electron/services/studio/known-lengths.ts';
-import { placedMeasures, recipeOf, upOf } from '../../electron/services/studio/recipe-of.ts';
-import { planeThrough } from '../../electron/geometry/measure/girth.ts';
-import { scanLimb } from '../../electron/invented/scanned-body.ts';
-import { REGIONS, sidedName } from '../../shared-types/measures/index.ts';
-import type { Vec3 } from '../../shared-types/mesh.ts';
-import type { Reading } from '../../shared-types/records/reading.ts';
-import { ticketMeasures, type TicketDraft } from '../../shared-types/records/ticket.ts';
+import { sizeOperation } from '../../electron/operations/desk/size.ts';
+import { formOperation } from '../../electron/operations/form.ts';
+import { runOperation } from '../../electron/operations/operation.ts';
+import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
+import { placedMeasures, recipeOf } from '../../electron/services/studio/recipe-of.ts';
+import type { KnownLength } from '../../shared-types/contract.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
+import { recipeSchema } from '../../shared-types/recipe.ts';
+import type { TicketDraft, TicketMeasure } from '../../shared-types/records/ticket.ts';
+import { sphere } from '../support/solids.ts';
 
-const { body, scan, recipe } = scanLimb({ seed: 5 }, 2000, { unitsPerMm: 0.1 });
+const R = 90;
+const HAIR_MM = 5;
+const landmark = (x: number, y: number, z: number) => ({
+  point: [x, y, z] as [number, number, number],
+  origin: 'hand' as const,
+});
+const measure = (name: string, kind: TicketMeasure['kind'], landmarks: string[], more = {}): TicketMeasure => ({
+  name,
+  kind,
+  landmarks,
+  role: 'use',
+  ...more,
+});
 const draft: TicketDraft = {
-  region: 'arm',
-  side: 'right',
   keep: 'largest',
   trim: [],
-  landmarks: Object.fromEntries(
-    Object.entries(recipe.landmarks).map(([name, point]) => [name, { point, origin: 'hand' as const }]),
-  ),
-  measures: ticketMeasures('arm', 'right'),
-  faces: 9500,
+  landmarks: {
+    front: landmark(R, 0, 0),
+    back: landmark(-R, 0, 0),
+    left: landmark(0, R, 0),
+    right: landmark(0, -R, 0),
+    top: landmark(0, 0, R),
+  },
+  measures: [
+    measure('breadth', 'span', ['left', 'right']),
+    measure('over the top', 'arc', ['left', 'top', 'right']),
+    measure('along the side', 'arc', ['front', 'left'], { taut: false }),
+    measure('round', 'girth', ['front', 'back'], { hairMm: HAIR_MM }),
+    measure('not placed', 'arc', ['front', 'nowhere']),
+  ],
+  faces: 2000,
 };
-const sheet = [
-  ...recipe.spans.map((one) => ({ ...one, kind: 'span' })),
-  ...recipe.girths.map((one) => ({ ...one, kind: 'girth' })),
-].map(
-  ({ name, kind, measured }, at) =>
-    ({ id: `${at}`, name: sidedName(name, 'right'), kind, valueMm: measured, withdrawn: false }) as unknown as Reading,
-);
+const read = (name: string, kind: TicketMeasure['kind'], mm: number): KnownLength => ({
+  name,
+  kind,
+  mm,
+  uMm: 1,
+  count: 1,
+});
+const known = [
+  read('breadth', 'span', 2 * R),
+  read('over the top', 'arc', Math.PI * R),
+  read('along the side', 'arc', (Math.PI / 2) * R),
+  read('round', 'girth', 2 * Math.PI * (R + HAIR_MM)),
+];
+const placed = placedMeasures(draft, known, { sideways: [0, 1, 0] });
+const ball = { mesh: sphere(R, 5), name: 'ball', fromFile: IDENTITY };
 
-describe('the ticket of a right forearm', () => {
-  const up = upOf(draft);
-  const placed = placedMeasures(draft, knownLengths(sheet), up ?? { sideways: [0, 0, 1] });
-
-  it('takes the readings of that side, and each girth square to the limb', () => {
-    expect(up).toBeDefined();
-    const [x, y, z] = [0, 1, 2].map((k) => scan.truth.formToScan[4 * k + 2] / 0.1);
-    for (const { name, points, measured } of placed.filter(({ kind }) => kind === 'girth')) {
-      if (name === 'upper arm circumference, right') continue;
-      expect(measured, name).toBeGreaterThan(100);
-      const [a, b, c] = points as unknown as [Vec3, Vec3, Vec3];
-      const normal = planeThrough(a, b, c)?.normal ?? [0, 0, 0];
-      // The invented limb's own axis, z of its frame: the tape's plane is square to it.
-      const square = Math.abs(normal[0] * x + normal[1] * y + normal[2] * z) / Math.hypot(...normal);
-      expect(square, name).toBeGreaterThan(0.9999);
-    }
-    const left = placedMeasures(
-      { ...draft, measures: ticketMeasures('arm', 'left') },
-      knownLengths(sheet),
-      up as never,
-    );
-    expect(left.every(({ measured }) => measured === undefined)).toBe(true);
+describe('a ticket with arcs and hair', () => {
+  it('gives every placed measure, arcs taut unless laid', () => {
+    expect(placed.map(({ name, taut, hairMm }) => ({ name, taut, hairMm }))).toEqual([
+      { name: 'breadth', taut: undefined, hairMm: undefined },
+      { name: 'over the top', taut: true, hairMm: undefined },
+      { name: 'along the side', taut: false, hairMm: undefined },
+      { name: 'round', taut: undefined, hairMm: HAIR_MM },
+    ]);
   });
 
-  it('becomes a recipe that stands a limb up, and a head’s says nothing of a region', () => {
-    expect(recipeOf(draft, placed)).toMatchObject({ region: 'limb', faces: 9500 });
-    const { region: _arm, side: _side, ...head } = draft;
-    expect(recipeOf(head, []).region).toBeUndefined();
-    expect(upOf(head)).toBeUndefined();
-    const { olecranon: _gone, 'epicondyle-outer': _too, ...some } = draft.landmarks;
-    expect(upOf({ ...draft, landmarks: some })).toBeUndefined();
+  it('sizes the scan with all of them, draws each, and tells what leaving one out would do', () => {
+    const outcome = runOperation(sizeOperation, [ball], { measures: placed, toView: [...IDENTITY] });
+    if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+    const { fit, drawn, without } = outcome.value.figures;
+    expect(fit?.factor).toBeCloseTo(1, 3);
+    expect(fit?.residuals.map(({ kind, role }) => `${kind} ${role}`)).toEqual([
+      'span used',
+      'arc used',
+      'arc used',
+      'girth used',
+    ]);
+    for (const residual of fit?.residuals ?? []) expect(Math.abs(residual.residualMm)).toBeLessThan(0.3);
+    expect(drawn.map(({ kind }) => kind)).toEqual(['span', 'arc', 'arc', 'girth']);
+    // an arc is drawn along the ball
+    const arc = drawn[1].points;
+    for (let i = 0; i < arc.length; i += 3)
+      expect(Math.abs(Math.hypot(arc[i], arc[i + 1], arc[i + 2]) - R)).toBeLessThan(0.2);
+    expect(without).toHaveLength(4);
   });
 
-  it('counts landmarks nobody has looked at as a few centimetres uncertain', () => {
-    const guessed = Object.fromEntries(
-      Object.entries(draft.landmarks).map(([name, { point }]) => [name, { point, origin: 'guess' as const }]),
-    );
-    const [first] = placedMeasures({ ...draft, landmarks: guessed }, knownLengths(sheet), up as never);
-    // 20 mm of the places and the reading's own uncertainty, in quadrature.
-    const reading = REGIONS.arm.measures.find(({ name }) => sidedName(name, 'right') === first.name);
-    expect(first.u).toBeCloseTo(Math.hypot(20, reading?.uMm ?? 0), 6);
-    expect(Object.keys(body.landmarks).length).toBeGreaterThan(10);
+  it('becomes a recipe that makes the form with the same readings', () => {
+    const recipe = recipeOf(draft, placed);
+    expect(recipeSchema.parse(recipe)).toMatchObject({
+      arcs: [{ taut: true }, { taut: false }],
+      girths: [{ hairMm: HAIR_MM }],
+    });
+    const made = runOperation(formOperation, [ball], { recipe: { ...recipe, landmarks: {} } });
+    if (!made.ok) throw new Error(faultSentence(made.fault));
+    expect(made.value.figures.checks.map(({ name }) => name)).toEqual([
+      'breadth',
+      'round',
+      'over the top',
+      'along the side',
+    ]);
+    for (const check of made.value.figures.checks) expect(check.agrees).toBe(true);
+    expect(made.value.figures.checks[1].measuredMm).toBeCloseTo(2 * Math.PI * R, 6);
   });
 });
