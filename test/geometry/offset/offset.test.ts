@@ -167,9 +167,9 @@ describe('liner', () => {
     const plain = makeLiner(form, { foamMm: 5, toleranceMm: 0.1, openings: [] }, QUIET_RUN) as Liner;
     const bridged = makeLiner(form, { foamMm: 5, bridgeMm: 10, toleranceMm: 0.1, openings: [] }, QUIET_RUN) as Liner;
     expect(bridged?.minMm).toBeGreaterThan(4.8);
-    // The sharp circular crease (57 degrees open) is the known weak place: 0.33 mm was measured there, p99 0.13.
-    expect(plain?.maxMm).toBeLessThan(5.4);
-    expect(plain?.evidence.p99AbsErrorMm).toBeLessThan(0.15);
+    expect(plain?.maxMm).toBeLessThan(5.15);
+    expect(plain?.evidence.missingMaxMm).toBeLessThan(0.15);
+    expect(plain?.evidence.p99AbsErrorMm).toBeLessThan(0.05);
     // Ball of radius 10 resting on both spheres of radius 25 about centres 44 apart: its centre is at height
     // sqrt(35² - 22²) over the middle, so the waist has this radius there.
     const waist = Math.sqrt(35 ** 2 - 22 ** 2) - 10;
