@@ -216,7 +216,7 @@ function readingsOfBlock(figures: Figures): LengthCheck[] {
         onFormMm,
         measuredMm,
         uTogetherMm: uMm,
-        differenceMm: measuredMm - onFormMm,
+        differenceMm: onFormMm - measuredMm,
         agrees: Math.abs(measuredMm - onFormMm) <= 2 * uMm,
       },
     ];
@@ -237,6 +237,6 @@ export function guessedOf(steps: readonly TicketStep[]): readonly GuessedLength[
   return figureRows(figures, 'measures').flatMap((one): GuessedLength[] => {
     const [onFormMm, within95Mm] = [figureNumber(one, 'formMm'), figureNumber(one, 'within95Mm')];
     if (one['role'] !== 'guessed' || onFormMm === undefined || within95Mm === undefined) return [];
-    return [{ name: String(one['name']), onFormMm, within95Mm, why: String(one['why'] ?? '') }];
+    return [{ name: String(one['name']), onFormMm, within95Mm, why: typeof one['why'] === 'string' ? one['why'] : '' }];
   });
 }

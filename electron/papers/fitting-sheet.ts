@@ -224,7 +224,8 @@ function writeEntry(
   flow: PageFlow,
   { title, sentences, doubts = [], table, charts = [], notes = [] }: SheetEntry,
 ): void {
-  flow.need(TEXT_MM * 5);
+  // A title does not stand alone at the foot of a page, nor without the head of its table.
+  flow.need(TEXT_MM * (table === undefined ? 5 : 10));
   flow.space(1.2);
   flow.paragraph(title, { style: 'bold' });
   if (sentences.length > 0) flow.paragraph(sentences.join(' '));

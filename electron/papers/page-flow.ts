@@ -185,6 +185,7 @@ export class PageFlow {
 
   /** Rows do not break over pages; the head is said again on each. */
   table(columns: readonly Column[], rows: readonly (readonly string[])[], sizeMm = TEXT_MM): void {
+    if (rows.some((row) => row.length !== columns.length)) throw new Error('a row has not as many cells as its table');
     const shares = columns.reduce((sum, { share }) => sum + share, 0);
     const cells = columns.map(({ share, align = 'left' }) => ({
       widthMm: (share / shares) * this.innerMm,

@@ -8,7 +8,7 @@ import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
-import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
+import { checksOf, evidenceOf, guessedOf } from '../../shared-types/step-evidence.ts';
 import { cutListOf } from '../papers/cut-list.ts';
 import type { FittingSheet, SheetChapter, SheetEntry, SheetLength } from '../papers/fitting-sheet.ts';
 import type { Column } from '../papers/page-flow.ts';
@@ -66,7 +66,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
       {
         title: 'How the form was made',
         none: 'No step was kept.',
-        entries: revision.steps.map((step) => evidenceOf(step)),
+        entries: [...revision.steps.map((step) => evidenceOf(step)), ...guessesOf(revision)],
       },
       linersOf(library, revision),
       partsOf(library, revision),
@@ -75,6 +75,27 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     cautions: CAUTIONS,
   });
 }
+
+/** Of a form without a scan: what nobody read, and how far the person may differ. */
+function guessesOf({ steps }: FormRevision): SheetEntry[] {
+  const rows = guessedOf(steps).map(({ name, onFormMm, within95Mm, why }) => [
+    name,
+    `${onFormMm.toFixed(1)} mm`,
+    `± ${within95Mm.toFixed(0)} mm`,
+    '',
+    why,
+  ]);
+  if (rows.length === 0) return [];
+  return [{ title: 'Guessed', sentences: [], doubts: ['Nobody read these.'], table: { columns: GUESS_COLUMNS, rows } }];
+}
+
+const GUESS_COLUMNS: readonly Column[] = [
+  { head: 'Length', share: 4 },
+  { head: 'On the form', share: 2.4, align: 'right' },
+  { head: '95 of 100 within', share: 2.8, align: 'right' },
+  { head: '', share: 0.4 },
+  { head: 'Because', share: 5 },
+];
 
 function scanWords(scan: Scan | undefined): string {
   if (scan === undefined) return 'no longer in the library';

@@ -294,6 +294,35 @@ describe('the fitting sheet of a making', () => {
   });
 });
 
+test('a form without a scan says so, and what in it was guessed', async () => {
+  const readings = { wearerId: wearer.id, fileName: 'measurements.csv', bytes: new Uint8Array([5]), kind: 'sheet' };
+  const sheet = good(records.addScan(library, readings));
+  const measures = [
+    { name: 'head breadth', role: 'given', formMm: 152.2, measuredMm: 152.3, uMm: 0.6 },
+    { name: 'face length', role: 'guessed', formMm: 121.4, within95Mm: 13.2, why: 'the survey of 2012' },
+  ];
+  const guessed = good(
+    records.addFormRevision(library, {
+      wearerId: wearer.id,
+      name: 'Guessed head',
+      scanId: sheet.id,
+      recipe: {},
+      steps: [{ verb: 'block', parameters: {}, figures: { measures, advice: ['No scan stands behind it.'] } }],
+      programVersion: '0.1.0',
+      mesh,
+    }),
+  );
+  const { document } = good(fittingPaper(library, guessed.revision.id, 'a4'));
+  const whole = (await readPdf(await writePdf(document))).pages.map((page) => page.whole).join(' ');
+  for (const words of [
+    'none: made from measurements alone',
+    'No scan stands behind it.',
+    'gave the size; agrees, −0.1 mm',
+    'face length 121.4 mm ± 13 mm the survey of 2012',
+  ])
+    expect(whole).toContain(words);
+});
+
 describe('pictures', () => {
   test('are true to scale: as many pixels are covered as the body is wide and high', () => {
     const shaded = shadeMesh(box(40, 60, 80), viewFrom(0, 0), { width: 200, height: 200, mmPerPixel: 0.5 });
