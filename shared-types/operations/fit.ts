@@ -99,7 +99,7 @@ export const fitParameters = z.object({
     flag: 'give',
   }),
   quick: described(z.boolean().default(false), {
-    help: 'Few points and steps, good to about 0.3 mm: for a first look or a table of many.',
+    help: 'Few points and steps: a rough place, often a millimetre from the best, with exact figures; for a first look.',
   }),
 });
 

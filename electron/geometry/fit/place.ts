@@ -31,7 +31,7 @@ export interface PlaceWish {
   readonly again?: boolean;
   /** Points of the part that count, in its own coordinates; all when absent. */
   readonly patch?: (x: number, y: number, z: number) => boolean;
-  /** Few points, few steps, no exact end: for a table of many. Good to about 0.3 mm. */
+  /** Few points and steps, for a table of many: the place is rough, often by a millimetre, the figures at it exact. */
   readonly quick?: boolean;
 }
 
@@ -45,7 +45,7 @@ export interface Hold {
 
 export interface Placed {
   readonly placement: Matrix4;
-  /** Least gap of the points that count, mm, before rounding; exact unless quick. */
+  /** Least gap of the faces that count, mm; exact. */
   readonly leastMm: number;
   /** What holds it there; empty for the most even placement. */
   readonly holds: readonly Hold[];
@@ -300,12 +300,12 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
       tickClimb,
     );
     const gaps = new FaceGaps(fine.corners, field, () => step('last steps', 0.5));
-    const leastMm = wish.quick === true ? even.leastMm : gaps.least(even.placement);
+    const leastMm = gaps.least(even.placement);
     const { placement, unevenMm, meanMm } = even;
     const none = { holds: [], heldByLimit: [], couldGainMm: 0, triedMm: 0 };
     return { placement, leastMm, unevenMm, meanMm, ...none, ...common };
   }
-  const touch = wish.quick === true ? some(fine.touch, 3 * ROUGH_POINTS) : fine.touch;
+  const { touch } = fine;
   const tolerance = wish.quick === true ? ROUGH_TOLERANCE_MM : FULL_TOLERANCE_MM;
   const options = { limits: near, from, trustMm: 3, toleranceMm: tolerance, mostSteps: wish.quick === true ? 20 : 40 };
   let room = mostRoom(new PointGaps(touch, field, tickClimb), best.placement, handle, options);
@@ -317,10 +317,13 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     // Its own certificate: what holds the part where it came to lie.
     room = mostRoom(gaps, evened, handle, { ...options, trustMm: 1 / 8, toleranceMm: EQUAL_MM, mostSteps: 4 });
   }
+  // What a few points say of the least gap is too good; what whole faces say costs little once.
+  const leastMm =
+    wish.quick === true ? new FaceGaps(fine.corners, field, tickClimb).least(room.placement) : room.leastMm;
   const even = evennessOf(fine.points, field, room.placement, tickClimb);
   return {
     placement: room.placement,
-    leastMm: room.leastMm,
+    leastMm,
     unevenMm: even.unevenMm,
     meanMm: even.meanMm,
     holds: holdsOf(body, room),
