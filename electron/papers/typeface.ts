@@ -22,6 +22,16 @@ export const LINE_FACTOR = 1.32;
 export const typefacePath = (style: PaperStyle): string =>
   createRequire(import.meta.url).resolve(`${TYPEFACE_PACKAGE}/ttf/${FILES[style]}`);
 
+/**
+ * Composed letters, and no signs that print as nothing. Georgian capitals, which the typeface lacks, become the letters
+ * that Georgian is commonly written with.
+ */
+export const plain = (text: string): string =>
+  text
+    .normalize('NFC')
+    .replace(/[\p{Cc}\u2028\u2029]/gu, ' ')
+    .replace(/[\u1c90-\u1cbf]/gu, (capital) => capital.toLowerCase());
+
 /** What of the library is not in its types. */
 interface Measuring {
   readonly _font: { readonly font: { hasGlyphForCodePoint(code: number): boolean } };
@@ -56,33 +66,30 @@ export function textWidthMm(text: string, sizeMm: number, style: PaperStyle = 'r
 const WITHIN_NUMBER = /(?<=\d) (?=\d{3}\b)/g;
 
 /**
- * The text broken into lines of at most `wrapMm`, at its spaces and line ends; a word too long for a line is broken
+ * The plain text broken into lines of at most `wrapMm`, at its spaces and line ends; a word too long for a line is broken
  * within. At least one line. O(letters) measurings.
  */
 export function linesOf(text: string, wrapMm: number, sizeMm: number, style: PaperStyle = 'regular'): string[] {
   const fits = (line: string): boolean => textWidthMm(line, sizeMm, style) <= wrapMm;
-  return text
-    .replace(WITHIN_NUMBER, '\u00a0')
-    .split('\n')
-    .flatMap((paragraph) => {
-      const lines: string[] = [];
-      let line = '';
-      for (const word of paragraph.split(/[ \t]+/)) {
-        const longer = line === '' ? word : `${line} ${word}`;
-        if (fits(longer)) {
-          line = longer;
-          continue;
-        }
-        if (line !== '') lines.push(line);
-        line = '';
-        for (const letter of word) {
-          if (line !== '' && !fits(line + letter)) {
-            lines.push(line);
-            line = '';
-          }
-          line += letter;
-        }
+  return text.split('\n').flatMap((paragraph) => {
+    const lines: string[] = [];
+    let line = '';
+    for (const word of plain(paragraph).replace(WITHIN_NUMBER, '\u00a0').split(/ +/)) {
+      const longer = line === '' ? word : `${line} ${word}`;
+      if (fits(longer)) {
+        line = longer;
+        continue;
       }
-      return [...lines, line];
-    });
+      if (line !== '') lines.push(line);
+      line = '';
+      for (const letter of word) {
+        if (line !== '' && !fits(line + letter)) {
+          lines.push(line);
+          line = '';
+        }
+        line += letter;
+      }
+    }
+    return [...lines, line];
+  });
 }

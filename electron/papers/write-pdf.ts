@@ -6,7 +6,7 @@ import { createHash } from 'node:crypto';
 import PDFDocument from 'pdfkit';
 import { PT_PER_MM } from '../../shared-types/units.ts';
 import type { PaperDocument, PaperItem, PaperStyle } from '../../shared-types/paper.ts';
-import { lettersMissing, LINE_FACTOR, linesOf, styleOf, textWidthMm, typefacePath } from './typeface.ts';
+import { lettersMissing, LINE_FACTOR, linesOf, plain, styleOf, textWidthMm, typefacePath } from './typeface.ts';
 
 type Pdf = PDFKit.PDFDocument;
 /** What of the library is not in its types. */
@@ -21,16 +21,6 @@ const greyOf = (grey: number): [number, number, number] => {
   const step = Math.round(Math.min(1, Math.max(0, grey)) * GREY_STEPS);
   return [step, step, step];
 };
-
-/**
- * Composed letters, and no signs that print as nothing. Georgian capitals, which the typeface lacks, become the letters
- * that Georgian is commonly written with.
- */
-const plain = (text: string): string =>
-  text
-    .normalize('NFC')
-    .replace(/[\p{Cc}\u2028\u2029]/gu, ' ')
-    .replace(/[\u1c90-\u1cbf]/gu, (capital) => capital.toLowerCase());
 
 function drawLine(pdf: Pdf, item: Extract<PaperItem, { kind: 'line' }>): void {
   const { points, penMm, dashMm, fillGrey } = item;
@@ -57,8 +47,7 @@ function drawLine(pdf: Pdf, item: Extract<PaperItem, { kind: 'line' }>): void {
 
 function drawText(pdf: Pdf, item: Extract<PaperItem, { kind: 'text' }>): void {
   const { at, sizeMm, style = 'regular', align = 'left', turnDeg, wrapMm } = item;
-  const text = wrapMm === undefined ? plain(item.text) : item.text.split('\n').map(plain).join('\n');
-  const lines = wrapMm === undefined ? [text] : linesOf(text, wrapMm, sizeMm, style);
+  const lines = wrapMm === undefined ? [plain(item.text)] : linesOf(item.text, wrapMm, sizeMm, style);
   pdf.save();
   if (turnDeg !== undefined) pdf.rotate(turnDeg, { origin: [at[0], at[1]] });
   pdf.fontSize(sizeMm).fillColor(greyOf(item.grey ?? 0));
