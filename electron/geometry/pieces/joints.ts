@@ -63,11 +63,11 @@ export function findJoints(
   for (const [number, plane] of planes.entries()) {
     const outlines = { ahead: [] as Outline[], behind: [] as Outline[] };
     for (const [index, piece] of pieces.entries()) {
-      const cut = piece.cuts.find((one) => one.plane === number);
-      if (cut === undefined) continue;
+      const side = piece.cuts.find((one) => one.plane === number);
+      if (side === undefined) continue;
       tick?.();
-      const outline = outlineOf(index, piece.mesh, seenFrom(plane, cut), plane);
-      if (outline !== undefined) outlines[cut.ahead ? 'ahead' : 'behind'].push(outline);
+      const outline = outlineOf(index, piece.mesh, seenFrom(plane, side), plane);
+      if (outline !== undefined) outlines[side.ahead ? 'ahead' : 'behind'].push(outline);
     }
     const others = planes.filter((_, other) => other !== number);
     for (const a of outlines.ahead) {

@@ -34,7 +34,7 @@ export function planCuts(
     const piece = waiting.shift() as CutPiece;
     const laid = layDown(
       piece.mesh,
-      piece.cuts.map((cut) => seenFrom(planes[cut.plane], cut)),
+      piece.cuts.map((one) => seenFrom(planes[one.plane], one)),
       bed,
     );
     if (laid.fits || done.length + waiting.length >= MOST_PIECES) {

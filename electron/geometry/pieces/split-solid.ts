@@ -107,7 +107,7 @@ export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext):
     const bored = withBores(piece, index, joints, planes, (joint) =>
       options.joint === 'peg' && joint.pieces[1] === index ? peg(joint) : hole(joint),
     );
-    const flats = piece.cuts.map((cut) => seenFrom(planes[cut.plane], cut));
+    const flats = piece.cuts.map((one) => seenFrom(planes[one.plane], one));
     // A face that pegs stand on cannot lie down.
     const resting = flats.filter((_, k) => {
       const { plane } = piece.cuts[k];
@@ -149,9 +149,9 @@ function withBores(
   boreOf: (joint: Joint) => Bore,
 ): Mesh {
   let { mesh } = piece;
-  for (const cut of piece.cuts) {
-    const here = joints.filter((joint) => joint.plane === cut.plane && joint.pieces.includes(index));
-    mesh = boreCap(mesh, seenFrom(planes[cut.plane], cut), here.map(boreOf));
+  for (const one of piece.cuts) {
+    const here = joints.filter((joint) => joint.plane === one.plane && joint.pieces.includes(index));
+    mesh = boreCap(mesh, seenFrom(planes[one.plane], one), here.map(boreOf));
   }
   return mesh;
 }

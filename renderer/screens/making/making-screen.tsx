@@ -43,7 +43,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
   const gauge = gaugeOf(making);
   const pattern = patternOf(making);
   const pads = padsOf(making);
-  const hasFlat = made.files.some(({ name }) => name.endsWith('.svg'));
+  const hasFlat = making.kind === 'pattern' || making.kind === 'pads';
   useTitle(making.name);
   const drop = async (): Promise<void> => {
     const gone = await studio.ask('making.drop', { id: making.id });
