@@ -5,7 +5,7 @@ import type { Matrix4, Mesh, Plane, Vec3 } from '../../shared-types/mesh.ts';
 import type { lineSpecification } from '../../shared-types/operations/line.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import { boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
-import { determinant3, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
+import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
 import type { KeepOut, KeepOutShape } from '../geometry/offset/keep-out.ts';
 import type { LinerWishes } from '../geometry/offset/liner.ts';
@@ -96,20 +96,19 @@ function openingsFrom(given: LineParameters['opening'], fromFile: Matrix4): read
 
 type KeepOutsGiven = NonNullable<LineParameters['keepOut']>['keepOut'];
 
-/** The volumes left free, in the mesh's own coordinates; radii grow with the file's unit. */
+/** The volumes left free, in the mesh's own coordinates. */
 function keepOutsFrom(given: KeepOutsGiven, fromFile: Matrix4): Outcome<readonly KeepOut[]> {
   const inMesh = (point: readonly number[]): Vec3 => transformPoint(fromFile, point as unknown as Vec3);
-  const mmPerUnit = Math.cbrt(Math.abs(determinant3(fromFile)));
   const found: KeepOut[] = [];
   for (const [i, one] of given.entries()) {
     const name = one.name ?? `volume ${i + 1}`;
     const { clearanceMm } = one;
     const put = (shape: KeepOutShape): void => void found.push({ name, shape, clearanceMm });
     if (one.ball !== undefined) {
-      put({ kind: 'ball', centre: inMesh(one.ball.centre), radiusMm: one.ball.radiusMm * mmPerUnit });
+      put({ kind: 'ball', centre: inMesh(one.ball.centre), radiusMm: one.ball.radiusMm });
     } else if (one.capsule !== undefined) {
       const { from, to, radiusMm } = one.capsule;
-      put({ kind: 'capsule', from: inMesh(from), to: inMesh(to), radiusMm: radiusMm * mmPerUnit });
+      put({ kind: 'capsule', from: inMesh(from), to: inMesh(to), radiusMm });
     } else if (one.box !== undefined) {
       put({ kind: 'box', ...boxFrom(one.box, fromFile) });
     } else if (one.mesh !== undefined) {
@@ -176,5 +175,6 @@ export function wishesFrom(
     keepOuts: keepOuts.value,
     giveMm,
     isCleared: clear,
+    mostTiltDegrees: parameters.tiltDegrees,
   });
 }

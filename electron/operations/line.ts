@@ -5,11 +5,18 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { areaOf, volumeOf } from '../geometry/mesh/quantities.ts';
 import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
+import type { TiltedWay } from '../geometry/offset/tilted-way.ts';
 import type { WaysIn } from '../geometry/offset/ways-in.ts';
 import { wishesFrom } from './line-wishes.ts';
 import type { Operation } from './operation.ts';
 
 export { planeFrom, troubleOfForm } from './line-wishes.ts';
+
+/** What tipping the part gains, in a sentence. */
+function tiltOf(way: TiltedWay | undefined): string {
+  if (way === undefined) return '';
+  return `Tipped by ${Math.abs(way.degrees)}° on its way it has to give ${way.deepestMm.toFixed(1)} mm. `;
+}
 
 /** What would let the body pass, in a sentence. */
 function helpOf(ways: WaysIn | undefined): string {
@@ -85,7 +92,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       const tight = liner.donning.undercuts.filter((undercut) => undercut.depthMm > passesMm);
       warnings.push({
         code: 'line.undercut',
-        sentence: `The body does not pass: in ${tight.length} place(s) the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm. ${helpOf(liner.waysIn)}`,
+        sentence: `The body does not pass: in ${tight.length} place(s) the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm. ${tiltOf(liner.tiltedWay)}${helpOf(liner.waysIn)}`,
       });
     }
     for (const keepOut of keepOuts) {
@@ -160,6 +167,16 @@ export const lineOperation: Operation<typeof lineSpecification> = {
                   giveMm,
                   passes: liner.donning.deepestMm <= passesMm,
                   samples: liner.donning.samples,
+                  tilted:
+                    liner.tiltedWay === undefined
+                      ? null
+                      : {
+                          axis: [...turned(liner.tiltedWay.axis, toFile)],
+                          pivot: [...transformPoint(toFile, liner.tiltedWay.pivot)],
+                          degrees: liner.tiltedWay.degrees,
+                          deepestMm: liner.tiltedWay.deepestMm,
+                          passes: liner.tiltedWay.deepestMm <= passesMm,
+                        },
                 },
           rimAreaMm2: liner.openings.reduce((sum, one) => sum + one.rimAreaMm2, 0),
           cellMm: surface.cellMm,

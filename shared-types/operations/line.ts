@@ -111,6 +111,11 @@ export const lineParameters = z.object({
     placeholder: 'FILE',
     jsonFile: true,
   }),
+  tiltDegrees: described(z.number().min(0).max(60).default(0), {
+    help: 'How far the part may be tipped on its way in: where it does not go on straight, a way with one tilt is looked for.',
+    unit: 'degrees',
+    flag: 'tilt',
+  }),
   clear: described(z.boolean().default(false), {
     help: 'Take the undercuts along --donning out of the liner, but for what the foam gives, so that it slides on.',
   }),
@@ -216,6 +221,16 @@ export const lineFigures = z.object({
       giveMm: z.number(),
       passes: z.boolean(),
       samples: z.number().int(),
+      /** With --tilt: tipped about this axis through this point (file coordinates, right-hand rule), come straight, righted. */
+      tilted: z
+        .object({
+          axis: z.array(z.number()).length(3),
+          pivot: z.array(z.number()).length(3),
+          degrees: z.number(),
+          deepestMm: z.number(),
+          passes: z.boolean(),
+        })
+        .nullable(),
     })
     .nullable(),
   /** Faces made by the openings. */

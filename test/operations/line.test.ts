@@ -211,7 +211,7 @@ describe('openings along curves and volumes left free, in the file’s own coord
         wallMm: 3,
         toleranceMm: 0.2,
         opening: { curves: [{ points: circle }] },
-        keepOut: { keepOut: [{ name: 'fan', ball: { centre: [0, 0, -4.5], radiusMm: 1 }, clearanceMm: 2 }] },
+        keepOut: { keepOut: [{ name: 'fan', ball: { centre: [0, 0, -4.5], radiusMm: 10 }, clearanceMm: 2 }] },
       },
       {},
       scaling(10),

@@ -76,8 +76,7 @@ export function findUndercuts(
     field.at(x, y, z);
     // Where the liner stands off the body there is only as much foam as was asked for.
     const thickness = Math.min(field.formMm, foamMm + field.shift(x, y, z, field.formMm));
-    const room = swept.at(x, y, z);
-    depth[v] = room > 0 ? Math.max(0, thickness - room) : thickness + depthAt(field, x, y, z, back, bounds);
+    depth[v] = straightDepth(field, swept, thickness, x, y, z, back, bounds);
   }
   // Vertices joined by an edge belong to one undercut.
   const root = Int32Array.from({ length: vertexCount }, (_, v) => v);
@@ -113,6 +112,24 @@ export function findUndercuts(
   return { undercuts, deepestMm: undercuts[0]?.depthMm ?? 0, samples, depthMm: depth };
 }
 
+/**
+ * How much foam `thickness` thick must give at a point while it goes straight along the unit direction `back`, mm;
+ * `swept` and `bounds` are those of the field's form.
+ */
+export function straightDepth(
+  field: SignedField,
+  swept: SweptBody,
+  thickness: number,
+  x: number,
+  y: number,
+  z: number,
+  back: Vec3,
+  bounds: { readonly min: ArrayLike<number>; readonly max: ArrayLike<number> },
+): number {
+  const room = swept.at(x, y, z);
+  return room > 0 ? Math.max(0, thickness - room) : thickness + depthAt(field, x, y, z, back, bounds);
+}
+
 /** How deep in the form a point comes to lie that moves along a unit direction, mm. */
 function depthAt(
   field: SignedField,
@@ -122,12 +139,9 @@ function depthAt(
   way: Vec3,
   bounds: { readonly min: ArrayLike<number>; readonly max: ArrayLike<number> },
 ): number {
-  field.at(x, y, z);
-  const start = field.formMm;
-  const at = (s: number, within: number): number => {
-    field.at(x + s * way[0], y + s * way[1], z + s * way[2], within);
-    return field.formMm;
-  };
+  const start = field.formAt(x, y, z);
+  const at = (s: number, within: number): number =>
+    field.formAt(x + s * way[0], y + s * way[1], z + s * way[2], within);
   // Where the line leaves the form's box, widened by the distance it starts with.
   const wide = Math.abs(start);
   let leaves = Infinity;

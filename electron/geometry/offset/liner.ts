@@ -23,6 +23,7 @@ import {
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
 import { SignedField } from './signed-field.ts';
+import { bestTilt, type TiltedWay } from './tilted-way.ts';
 import { leastOpening, waysIn, type LeastOpening, type WaysIn } from './ways-in.ts';
 import { measureZones, type Zone, type ZoneEvidence } from './zones.ts';
 
@@ -43,6 +44,8 @@ export interface LinerWishes {
   readonly keepOuts?: readonly KeepOut[] | undefined;
   /** How much the foam gives on the way, mm. */
   readonly giveMm?: number | undefined;
+  /** How far the part may be tipped on its way in, degrees; 0: only the straight way is looked at. */
+  readonly mostTiltDegrees?: number | undefined;
   /** Give the body room on its way in along `donning`, but for what the foam gives. */
   readonly isCleared?: boolean | undefined;
 }
@@ -71,6 +74,8 @@ export interface Liner {
   readonly openings: readonly OpeningEvidence[];
   /** Against the largest body section above it; undefined without a flat opening. */
   readonly leastOpening: LeastOpening | undefined;
+  /** A way in with one tilt along which the foam has to give less, where the straight one asks for too much. */
+  readonly tiltedWay: TiltedWay | undefined;
   /** What would help, where the body does not pass. */
   readonly waysIn: WaysIn | undefined;
 }
@@ -164,6 +169,19 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
           { direction: donning, plane: flat, giveMm: giveMm + (isCleared ? toleranceMm : 0), donning: undercuts },
           run,
         );
+  const { mostTiltDegrees = 0 } = wishes;
+  const tiltedWay =
+    donning === undefined || undercuts === undefined || mostTiltDegrees === 0 || undercuts.deepestMm <= giveMm
+      ? undefined
+      : bestTilt(
+          field,
+          foamMm,
+          surface.mesh,
+          donning,
+          kept,
+          { mostDegrees: mostTiltDegrees, straightMm: undercuts.deepestMm },
+          run,
+        );
   run.step('cut', 0, 1);
   const opened =
     knives.length === 0
@@ -188,6 +206,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     asked,
     surface,
     leastOpening: least,
+    tiltedWay,
     waysIn: ways,
   };
 }
