@@ -63,24 +63,37 @@ export class Knife {
   }
 
   /**
-   * Cut along the shortest way between the places nearest to two points. The vertices of the cut, or undefined when no
-   * way leads there. O(faces + what the way needs).
+   * Cut along the shortest way between the places of two vertices; where the surface is open, on whichever side of the
+   * opening that way runs. The vertices of the cut, or undefined when no way leads there. O(faces + what the way needs).
    */
   cutBetween(from: number, to: number, line: number, tick: () => void): readonly number[] | undefined {
     const path = shortestPath(this.mesh(), this.pointOf(from), this.pointOf(to), tick);
-    if (path === undefined) return undefined;
-    const chain = [from];
-    let at = from;
+    if (path === undefined || path.points.length < 6) return undefined;
+    const goalAt = (i: number): Vec3 => [path.points[i], path.points[i + 1], path.points[i + 2]];
+    const ends = this.#verticesAt(to);
+    const reach = (start: number): number => this.#nearestEdge(start, goalAt(3)).square;
+    let at = this.#verticesAt(from).reduce((best, start) => (reach(start) < reach(best) ? start : best), from);
+    const chain = [at];
     for (let i = 3; i < path.points.length; i += 3) {
-      const goal: Vec3 = [path.points[i], path.points[i + 1], path.points[i + 2]];
-      const next = i + 3 >= path.points.length && this.#joined(at, to) ? to : this.#towards(at, goal);
+      const last = i + 3 >= path.points.length ? ends.find((end) => this.#joined(at, end)) : undefined;
+      const next = last ?? this.#towards(at, goalAt(i));
       if (next === undefined) return undefined;
       if (next === at) continue;
       this.#cuts.set(edgeKey(at, next), line);
       chain.push(next);
       at = next;
     }
-    return at === to ? chain : undefined;
+    return ends.includes(at) ? chain : undefined;
+  }
+
+  /** All vertices at the place of one: several where the surface is open along a cut. */
+  #verticesAt(v: number): number[] {
+    const p = this.positions;
+    const found: number[] = [];
+    for (let w = 0; w < p.length / 3; w++) {
+      if (p[w * 3] === p[v * 3] && p[w * 3 + 1] === p[v * 3 + 1] && p[w * 3 + 2] === p[v * 3 + 2]) found.push(w);
+    }
+    return found;
   }
 
   /** Cut along edges that are there already. */
@@ -125,9 +138,14 @@ export class Knife {
 
   /** The vertex at `goal`, which lies on a face of vertex `at`: joined to it by an edge afterwards. */
   #towards(at: number, goal: Vec3): number | undefined {
+    const { square, a, b, share } = this.#nearestEdge(at, goal);
+    return square > LOST_MM * LOST_MM ? undefined : this.#onEdge(a, b, share);
+  }
+
+  /** Of the edges of the faces at a vertex, the one nearest to a point, and where on it. */
+  #nearestEdge(at: number, goal: Vec3): { square: number; a: number; b: number; share: number } {
     const p = this.positions;
-    let best = Infinity;
-    let end: { a: number; b: number; share: number } | undefined;
+    let best = { square: Infinity, a: at, b: at, share: 0 };
     for (const face of this.#facesOf[at]) {
       for (let k = 0; k < 3; k++) {
         const a = this.triangles[face * 3 + k],
@@ -144,11 +162,10 @@ export class Knife {
         for (let i = 0; i < 3; i++) {
           square += (p[a * 3 + i] + share * (p[b * 3 + i] - p[a * 3 + i]) - goal[i]) ** 2;
         }
-        if (square < best) [best, end] = [square, { a, b, share }];
+        if (square < best.square) best = { square, a, b, share };
       }
     }
-    if (end === undefined || best > LOST_MM * LOST_MM) return undefined;
-    return this.#onEdge(end.a, end.b, end.share);
+    return best;
   }
 
   /** The vertex on an edge at a share of it, made there unless an end is near. */

@@ -142,11 +142,10 @@ function openedMesh(knife: Knife): Opened {
   return { mesh: { positions, triangles }, source };
 }
 
-/** Each piece that the cuts leave, with a knife of its own that knows the lines on its border. */
+/** Each piece that the cuts leave, opened along them, with a knife of its own that knows the lines on its border. */
 function splitPieces(knife: Knife): Knife[] {
   const { mesh, source } = openedMesh(knife);
   const { pieceOfFace, count } = findPieces(mesh.triangles, mesh.positions.length / 3);
-  if (count === 1) return [knife];
   return Array.from({ length: count }, (_, piece) => {
     const keep = Uint8Array.from(pieceOfFace, (one) => (one === piece ? 1 : 0));
     const part = new Knife(keepFaces(mesh, keep));
@@ -227,7 +226,8 @@ function joinLoops(
     for (const loop of loops.slice(1)) {
       for (const b of loop) {
         const far = Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
-        if (far < best) [best, ends] = [far, [opened.source[a], opened.source[b]]];
+        // Loops that touch are not joined where they do: there is nothing between them to cut.
+        if (far > 0 && far < best) [best, ends] = [far, [opened.source[a], opened.source[b]]];
       }
     }
   }

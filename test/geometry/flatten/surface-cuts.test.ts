@@ -109,6 +109,37 @@ describe('the knife', () => {
   });
 });
 
+describe('laying flat along drawn lines', () => {
+  const on = (x: number, y: number): Vec3 => [x, y, Math.sqrt(8100 - x * x - y * y)];
+
+  it('gives an island and the ring around it, opened', () => {
+    const ring = { name: 'ring', points: [on(20, 0), on(-10, 18), on(-10, -18), on(20, 0)] };
+    const laid = layFlat(cap(90, 0.8, 12), { seams: [ring], allowedGive: 1, relief: 'none' }, quiet);
+    if (!('pieces' in laid)) throw new Error(JSON.stringify(laid));
+    expect(laid.pieces).toHaveLength(2);
+    expect(laid.lines.map((line) => line.kind)).toEqual(['given', 'opening']);
+    const areas = laid.pieces.map((piece) => areaOf(piece.mesh)).toSorted((a, b) => a - b);
+    expect(areas[0] + areas[1]).toBeCloseTo(areaOf(cap(90, 0.8, 12)), 2);
+  });
+
+  it('cuts on from a slit: lines that cross leave the corners between them (found by random lines on a head)', () => {
+    const seams = [
+      { name: 'one', points: [on(-30, -5), on(5, 12), on(30, -4)] },
+      { name: 'two', points: [on(-25, 14), on(4, -6), on(25, 16)] },
+    ];
+    const laid = layFlat(cap(90, 0.8, 12), { seams, allowedGive: 1, relief: 'none' }, quiet);
+    if (!('pieces' in laid)) throw new Error(JSON.stringify(laid));
+    // The two lines cross twice: one island, and the rest around it, opened to it.
+    expect(laid.pieces).toHaveLength(2);
+    for (const piece of laid.pieces) expect(piece.strain.flipped).toBe(0);
+  });
+
+  it('says which line does not lie on the surface', () => {
+    const seams = [{ name: 'far', points: [on(0, 0), on(0, 0)] }];
+    expect(layFlat(cap(90, 0.8, 6), { seams, allowedGive: 1, relief: 'none' }, quiet)).toEqual({ lost: 'far' });
+  });
+});
+
 describe('a patch within a drawn line', () => {
   const body = sphere(90, 4);
   const circle = Array.from({ length: 24 }, (_, i): Vec3 => {
