@@ -168,13 +168,13 @@ function placedBy(
   const limits: PlacingLimits = {
     shiftMm: limitShiftMm ?? FREE.shiftMm,
     tiltRad: limitTiltDegrees === undefined ? FREE.tiltRad : limitTiltDegrees * DEGREE,
-    ...(parameters.snap ? { even: true } : {}),
+    ...(parameters.snap ? { inPlane: true } : {}),
   };
   const patch = patchOf(parameters, part, sized, body, start ?? IDENTITY);
   const wish: PlaceWish = {
     aim: parameters.even ? 'even' : 'least',
     quick: parameters.quick,
-    even: parameters.snap,
+    inPlane: parameters.snap,
     ...(start === undefined ? (limited ? { start: IDENTITY } : {}) : { start }),
     ...(limited ? { limits } : {}),
     ...(patch === undefined ? {} : { patch }),
@@ -338,5 +338,9 @@ function donningSentence({ best, partings }: Donning): string {
     better === undefined
       ? ' Parting it into halves does not help enough.'
       : ` As ${better.words} it ${better.blockedMm === 0 ? 'would come off' : `would still miss ${better.blockedMm.toFixed(1)} mm`}.`;
-  return `${blocked}${parted} ${try_}`;
+  // Depth inside a thin thing is at most half of it, whatever has to pass.
+  const ear = best.region.includes('ear')
+    ? ' An ear folds; but where the part cuts through one, more is in the way than this figure says.'
+    : '';
+  return `${blocked}${ear}${parted} ${try_}`;
 }

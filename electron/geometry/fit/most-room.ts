@@ -15,15 +15,15 @@ import { bestStep, motionRows, type MotionBox, type Step } from './step-programm
 export interface PlacingLimits {
   readonly shiftMm: number;
   readonly tiltRad: number;
-  /** Only motions that keep a mirror-even part even: forward and back, up and down, tilt about the side axis. */
-  readonly even?: boolean;
+  /** Only motions in the body's middle plane: forward and back, up and down, tilt about the side axis. */
+  readonly inPlane?: boolean;
 }
 
-/** Motions that break evenness: shift to the side, tilt to the side, turn about the vertical. */
-const UNEVEN: readonly number[] = [1, 3, 5];
+/** Motions that leave it: shift to the side, tilt to the side, turn about the vertical. */
+const OUT_OF_PLANE: readonly number[] = [1, 3, 5];
 
 export const isLocked = (limits: PlacingLimits, motionIndex: number): boolean =>
-  limits.even === true && UNEVEN.includes(motionIndex);
+  limits.inPlane === true && OUT_OF_PLANE.includes(motionIndex);
 
 /** What is needed to move a part about: its middle (part coordinates) and a lever that makes turns comparable to shifts. */
 export interface Handle {

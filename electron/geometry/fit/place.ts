@@ -25,8 +25,8 @@ export interface PlaceWish {
   readonly limits?: PlacingLimits;
   /** What the limits are counted from; `start` when absent. */
   readonly from?: Matrix4;
-  /** Keep the part as even as `start` has it: no shift or tilt to a side. Limits given say it for themselves. */
-  readonly even?: boolean;
+  /** Move it in the body's middle plane only: no shift or tilt to a side. Limits given say it for themselves. */
+  readonly inPlane?: boolean;
   /** `start` is nearly right already: no other is tried. */
   readonly again?: boolean;
   /** Points of the part that count, in its own coordinates; all when absent. */
@@ -199,24 +199,19 @@ function findPose(
   wish: PlaceWish,
   tick: (share: number) => void,
 ): { start: Matrix4; nextPoseRatio: number } {
-  const all = readyOf(part, new Uint8Array(part.mesh.triangles.length / 3).fill(1), wish);
-  const few = thinned(areaPoints(part.mesh, everyFace(part), edgeForCount(part.mesh, 4 * ROUGH_POINTS)), ROUGH_POINTS);
-  const { handle } = all;
-  const own = [IDENTITY];
-  const starts = [...own, ...poseStarts(body, handle.middle)];
-  let kept: { start: Matrix4; bad: number } | undefined;
-  const found: { start: Matrix4; bad: number; turn: number }[] = [];
-  const limits = NO_LIMITS;
-  starts.forEach((start, i) => {
-    const even = mostEven(few, body.field, start, handle, { limits, toleranceMm: 1, mostSteps: 10 }, () =>
-      tick(i / starts.length),
-    );
-    const one = { start: even.placement, bad: badness(even), turn: i === 0 ? -1 : Math.floor((i - 1) / 3) };
-    if (i < own.length) kept = one;
-    found.push(one);
+  const every = everyFace(part);
+  const { handle } = readyOf(part, every, wish);
+  const few = thinned(areaPoints(part.mesh, every, edgeForCount(part.mesh, 4 * ROUGH_POINTS)), ROUGH_POINTS);
+  // The part as its file has it comes first, and has to be clearly worse to be turned.
+  const starts = [IDENTITY, ...poseStarts(body, handle.middle)];
+  const found = starts.map((start, i) => {
+    const options = { limits: NO_LIMITS, toleranceMm: 1, mostSteps: 10 };
+    const even = mostEven(few, body.field, start, handle, options, () => tick(i / starts.length));
+    return { start: even.placement, bad: badness(even) };
   });
+  const [kept] = found;
   found.sort((a, b) => a.bad - b.bad);
-  const best = kept !== undefined && found[0].bad > CLEARLY_BETTER * kept.bad ? kept : found[0];
+  const best = found[0].bad > CLEARLY_BETTER * kept.bad ? kept : found[0];
   const other = found.find((one) => turnedFrom(one.start, best.start));
   return { start: best.start, nextPoseRatio: other === undefined ? 0 : best.bad / other.bad };
 }
@@ -242,9 +237,9 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
   const pose =
     wish.start === undefined ? findPose(part, body, wish, (share) => step('starts', share * 0.6)) : undefined;
   const start = pose?.start ?? (wish.start as Matrix4);
-  const limits = wish.limits ?? (wish.even === true ? { ...NO_LIMITS, even: true } : NO_LIMITS);
+  const limits = wish.limits ?? (wish.inPlane === true ? { ...NO_LIMITS, inPlane: true } : NO_LIMITS);
   const origin = wish.from ?? start;
-  const near = wish.limits ?? (wish.even === true ? { ...NEAR_EVEN, even: true } : NEAR_EVEN);
+  const near = wish.limits ?? (wish.inPlane === true ? { ...NEAR_EVEN, inPlane: true } : NEAR_EVEN);
   const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
   const few = thinned(rough.points, ROUGH_POINTS);
   const fewTouch = some(rough.touch, ROUGH_POINTS);
