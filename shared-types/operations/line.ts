@@ -180,7 +180,7 @@ export const lineFigures = z.object({
     }),
   ),
   /**
-   * The narrowest of the liner between its first flat opening and the level where the body is largest, against that
+   * The narrowest of the liner between its flat opening (the one the body comes in by) and the level where the body is largest, against that
    * largest section, from side to side and front to back; null without a flat opening.
    */
   leastOpening: z.object({ liner: acrossSchema, body: acrossSchema, shortMm: z.number() }).nullable(),

@@ -2,7 +2,7 @@
  * The liner of a form: its offset at foam thickness, hollows bridged if asked, with an outer wall if asked, cut open
  * by planes if asked. Always a sound closed solid: without a wall the padded body, with a wall the shell.
  */
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { volumeOf } from '../mesh/quantities.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
@@ -155,7 +155,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const kept = keptBy(surface.mesh, knives, tickCut);
   const undercuts = donning === undefined ? undefined : findUndercuts(field, foamMm, surface.mesh, donning, kept, run);
   const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
-  const flat = openings.find((opening) => opening.kind === 'plane')?.plane;
+  const flat = wayThrough(openings, donning);
   const way = donning ?? ((flat === undefined ? undefined : flat.normal.map((c) => -c)) as Vec3 | undefined);
   const least = flat === undefined || way === undefined ? undefined : leastOpening(form, surface.mesh, way, flat);
   const ways =
@@ -209,6 +209,15 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     tiltedWay,
     waysIn: ways,
   };
+}
+
+/** The flat opening the body comes in by: the one that faces the way in most; without a way in the first. */
+function wayThrough(openings: readonly Opening[], donning: Vec3 | undefined): Plane | undefined {
+  const planes = openings.flatMap((opening) => (opening.kind === 'plane' ? [opening.plane] : []));
+  if (donning === undefined) return planes[0];
+  const along = ({ normal: n }: Plane): number =>
+    (n[0] * donning[0] + n[1] * donning[1] + n[2] * donning[2]) / Math.hypot(...n);
+  return planes.toSorted((a, b) => along(a) - along(b))[0];
 }
 
 /** The solid between two closed surfaces: the inner one turned inside out. */

@@ -127,6 +127,7 @@ interface Ways {
 function WayIn({ figures }: { readonly figures: Figures }) {
   const donning = figures['donning'] as Figures | null | undefined;
   if (donning === undefined || donning === null) return null;
+  const tilted = donning['tilted'] as Figures | null | undefined;
   const ways = figures['waysIn'] as Ways | null | undefined;
   return (
     <TicketCard title="Putting it on" kind="Straight along the way chosen">
@@ -138,6 +139,12 @@ function WayIn({ figures }: { readonly figures: Figures }) {
         <Remark tone="doubt">
           It does not go on: the foam would have to give <Mm row={donning} name="deepestMm" />, and{' '}
           <Mm row={donning} name="giveMm" /> were allowed.
+        </Remark>
+      )}
+      {tilted === undefined || tilted === null ? null : (
+        <Remark tone={tilted['passes'] === true ? 'good' : 'plain'}>
+          Tipped by {Math.abs(figureNumber(tilted, 'degrees') ?? 0)}° while it comes, and righted about its rim, it has
+          to give <Mm row={tilted} name="deepestMm" />.
         </Remark>
       )}
       {ways === undefined || ways === null || donning['passes'] === true ? null : (

@@ -56,6 +56,8 @@ export interface LinerPlan {
   readonly zones: readonly PlannedZone[];
   readonly wayIn: WayIn;
   readonly giveMm: number | undefined;
+  /** It may be tipped on its way in. */
+  readonly isTipped: boolean;
   readonly isCleared: boolean;
   readonly keepOuts: readonly PlannedKeepOut[];
   /** The project it is made for. */
@@ -83,6 +85,7 @@ export const FIRST_PLAN: LinerPlan = {
   zones: [],
   wayIn: 'none',
   giveMm: 3,
+  isTipped: false,
   isCleared: false,
   keepOuts: [],
   projectId: undefined,
@@ -172,12 +175,15 @@ export function thicknessMap(
 export const needsOpening = ({ wayIn, opening, curves }: LinerPlan): boolean =>
   wayIn !== 'none' && opening === undefined && !curves.some((curve) => curve.length >= LEAST_PLACES);
 
+/** How far a part is tipped at most (common practice, no source). */
+export const MOST_TILT_DEGREES = 25;
+
 /** Fewer places make no closed line. */
 export const LEAST_PLACES = 3;
 
 /** For `form.line` and `liner.preview`; undefined while a wanted length is not there. */
 export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefined {
-  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, opening, zones, keepOuts, wayIn, giveMm, isCleared } = plan;
+  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, opening, zones, keepOuts, wayIn, giveMm } = plan;
   const placed = zones.filter(isPlaced);
   const curves = plan.curves.filter((curve) => curve.length >= LEAST_PLACES);
   const { direction } = WAYS_IN[needsOpening(plan) ? 'none' : wayIn];
@@ -216,7 +222,14 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
             })),
           },
         }),
-    ...(direction === undefined ? {} : { donning: direction, giveMm, ...(isCleared ? { clear: true } : {}) }),
+    ...(direction === undefined
+      ? {}
+      : {
+          donning: direction,
+          giveMm,
+          ...(plan.isTipped ? { tiltDegrees: MOST_TILT_DEGREES } : {}),
+          ...(plan.isCleared ? { clear: true } : {}),
+        }),
     ...(keepOuts.length === 0
       ? {}
       : {

@@ -7,7 +7,15 @@ import { lengthText } from '../../controls/parse-length.ts';
 import { some } from '../../../shared-types/counts.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import { FIRST_PLAN, LEAST_PLACES, needsOpening, WAYS_IN, type PlannedKeepOut, type WayIn } from './liner-plan.ts';
+import {
+  FIRST_PLAN,
+  LEAST_PLACES,
+  MOST_TILT_DEGREES,
+  needsOpening,
+  WAYS_IN,
+  type PlannedKeepOut,
+  type WayIn,
+} from './liner-plan.ts';
 import type { LinerPartProps } from './liner-zones.tsx';
 
 export function LinerCurves({ plan, onPlan, tool, onTool }: LinerPartProps) {
@@ -91,6 +99,12 @@ export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { reado
             valueMm={FIRST_PLAN.giveMm}
             mostMm={60}
             onRead={(next) => onPlan({ ...plan, giveMm: next })}
+          />
+          <CheckField
+            label="It may be tipped"
+            hint={`Where it does not go on straight, the finished liner tells of a way with one tilt of up to ${MOST_TILT_DEGREES}°.`}
+            checked={plan.isTipped}
+            onChange={(isTipped) => onPlan({ ...plan, isTipped })}
           />
           <CheckField
             label="Take the undercuts out"
