@@ -3,11 +3,13 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Form } from '../../shared-types/records/form.ts';
 import type { Project } from '../../shared-types/records/project.ts';
+import type { KnownLength, Repeatability } from '../../shared-types/contract.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
 import { readingSchema } from '../../shared-types/records/reading.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { knownLengths, repeatability } from './studio/known-lengths.ts';
 import { readingsFromCsv, readingsToCsv } from './readings-csv.ts';
 
 export { openLibrary, type Library, type OpenOptions } from '../store/connection.ts';
@@ -137,6 +139,19 @@ export function describeProject(library: Library, project: Project) {
 }
 
 const oneReading = readingSchema.omit({ id: true, wearerId: true, revision: true, withdrawn: true, createdAt: true });
+
+/**
+ * A sheet's readings, the lengths they give (mean, uncertainty, spread, what is odd about each), and how well readings
+ * of each kind repeat.
+ */
+export function sheetWithSense(
+  library: Library,
+  wearerId: string,
+  revision?: number,
+): { readings: Reading[]; known: KnownLength[]; repeatability: Repeatability[] } {
+  const readings = records.sheetOf(library, wearerId, revision);
+  return { readings, known: knownLengths(readings), repeatability: repeatability(readings) };
+}
 
 /** One more reading. */
 export function addReading(library: Library, wearerId: string, raw: Record<string, unknown>): Outcome<Reading> {

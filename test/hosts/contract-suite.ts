@@ -127,6 +127,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const { ticket, prepared } = await ask('ticket.show', { id: ticketId });
       expect(prepared?.sound).toBe(true);
       await ask('ticket.propose', { id: ticketId });
+      await ask('ticket.propose', { id: ticketId, region: 'arm', side: 'left' });
       const used = new Set(['orbitale-left', ...HEAD_MEASURES.flatMap((measure) => measure.landmarks)]);
       const placed = Object.entries(landmarks).filter(([name]) => used.has(name));
       const draft = {
@@ -290,7 +291,14 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
 
     it('carries a scan of megabytes up and its mesh down, exactly', async () => {
       const { upload } = good(await page.upload('ring.stl', ring()));
-      const { ticketId } = await ask('scan.keep', { upload, fileName: 'ring.stl', wearerName: 'Ring' });
+      const asked = { upload, fileName: 'ring.stl', wearerName: 'Ring', region: 'leg', side: 'left' } as const;
+      const { ticketId } = await ask('scan.keep', asked);
+      const { ticket } = await ask('ticket.show', { id: ticketId });
+      const again = await ask('ticket.start', { scanId: ticket.scanId });
+      for (const { draft } of [ticket, (await ask('ticket.show', again)).ticket]) {
+        expect(draft).toMatchObject({ region: 'leg', side: 'left' });
+        expect(draft.measures.map(({ name }) => name)).toContain('calf circumference, left');
+      }
       // A handle serves once.
       expect(await page.call('scan.keep', { upload, fileName: 'ring.stl' })).toMatchObject({ ok: false });
 

@@ -131,7 +131,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
       const wearer = got(library.findOne(file, 'wearers', name));
       if (act === 'list') {
         const revision = values['revision'] === undefined ? undefined : number(values['revision'], 'revision');
-        return done({ readings: library.sheetOf(file, wearer.id, revision) });
+        return done(library.sheetWithSense(file, wearer.id, revision));
       }
       if (act === 'add') {
         return library.addReading(file, wearer.id, {

@@ -31,7 +31,7 @@ export function rangeDoubt(name: string, mm: number): string | undefined {
   }[range.from];
   const slip = SLIPS.find(([, factor]) => mm * factor >= least && mm * factor <= most);
   const question = slip?.[0] ?? 'no mix-up of units explains it, so measure it again';
-  return `${mm.toFixed(0)} mm lies outside ${least} to ${most} mm, ${within}: ${question}`;
+  return `${mm.toFixed(mm < 100 ? 1 : 0)} mm lies outside ${least} to ${most} mm, ${within}: ${question}`;
 }
 
 /** Standard deviations of the survey from which on something is said: about one sound pair in 400 on each side. */

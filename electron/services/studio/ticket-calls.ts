@@ -107,11 +107,13 @@ export const ticketCalls: Handlers<
     const scan = byId(session.library, 'scans', scanId, 'scan');
     if (!scan.ok) return scan;
     const { wearerId, fileName } = scan.value;
+    // What an earlier ticket says the scan is of, it still is.
+    const before = records.allOf(session.library, 'tickets', 'WHERE scan_id = ?', scanId).at(-1)?.draft;
     const made = records.addTicket(session.library, {
       wearerId,
       scanId,
       name: plainName(fileName),
-      draft: freshDraft(),
+      draft: freshDraft(before?.region, before?.side),
     });
     return changed(session, made.ok ? done({ id: made.value.id }) : made);
   },
