@@ -31,7 +31,7 @@ const UNIT_FACTORS: readonly (readonly [number, string])[] = [
 
 /** What the three axes are called in sentences. */
 export type AxisWords = readonly [string, string, string];
-export const FILE_AXES: AxisWords = ['along x', 'along y', 'along z'];
+const FILE_AXES: AxisWords = ['along x', 'along y', 'along z'];
 /** Of a body that stands (design.md: x forward, y to the wearer's left, z up). */
 export const BODY_AXES: AxisWords = ['from back to front', 'from right to left', 'from below upward'];
 

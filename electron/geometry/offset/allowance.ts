@@ -22,7 +22,7 @@ const MOST_ROUNDS = 400;
 const THERE_MM = 2 ** -7;
 
 /** What a place asks for, mm outward; zones in order, a later one over the earlier. `heightMm`: of the point over the form. */
-export function allowanceAt(zones: readonly Zone[], x: number, y: number, z: number, heightMm: number): number {
+function allowanceAt(zones: readonly Zone[], x: number, y: number, z: number, heightMm: number): number {
   let wanted = 0;
   for (const zone of zones) wanted += (zone.thicknessMm - wanted) * zoneShare(zone, x, y, z, heightMm);
   return wanted;
