@@ -167,3 +167,21 @@ test('the gap of a ball in a ball is the difference of their radii, and negative
   expect(inside.leastEaseMm).toBeLessThan(-9.7);
   expect(inside.insideShare).toBe(1);
 });
+
+test('a sheet tells what its readings say, how well they repeat, and what is odd', async () => {
+  expect((await onShelf('wearer', 'add', 'Invented Reader')).code).toBe(0);
+  const add = (name: string, kind: string, mm: string): Promise<Answer> =>
+    onShelf('reading', 'add', 'reader', '--kind', kind, '--name', name, '--mm', mm);
+  await add('calf circumference, left', 'girth', '381');
+  await add('calf circumference, left', 'girth', '385');
+  await add('foot length, left', 'span', '26.4');
+  const { figures } = await onShelf('reading', 'list', 'reader');
+  expect(figures['known']).toMatchObject([
+    // Each reading is worth 4 mm, the catalogue's; the mean of two that over the root of two.
+    { name: 'calf circumference, left', mm: 383, spreadMm: 4, count: 2, uMm: expect.closeTo(4 / Math.SQRT2, 9) },
+    { name: 'foot length, left', doubt: expect.stringContaining('was it read in centimetres?') },
+  ]);
+  // One pair 4 mm apart: sqrt(4² / 2).
+  expect(figures['repeatability']).toMatchObject([{ kind: 'girth', lengths: 1, readings: 2 }]);
+  expect((figures['repeatability'] as { temMm: number }[])[0].temMm).toBeCloseTo(Math.sqrt(8), 12);
+});
