@@ -17,6 +17,7 @@ import {
   bodyForArcs,
   girthOnMesh,
   girthTaken,
+  hairAllowance,
   roughUncertainty,
   spanOnMesh,
   spanUncertainty,
@@ -40,8 +41,11 @@ function agreementOf(
 function told(
   { name, measured, class: kind }: { name: string; measured?: number | undefined; class?: AgreementClass | undefined },
   lengthMm: number,
+  /** What hair under the tape made the reading longer. */
+  longerMm = 0,
 ): Pick<Figures['spans'][number], 'name' | 'lengthMm' | 'measuredMm' | 'agreement'> {
-  return { name, lengthMm, measuredMm: measured ?? null, agreement: agreementOf(lengthMm, measured, kind) };
+  const skinMm = measured === undefined ? undefined : measured - longerMm;
+  return { name, lengthMm, measuredMm: skinMm ?? null, agreement: agreementOf(lengthMm, skinMm, kind) };
 }
 
 function turned(matrix: Matrix4, [x, y, z]: readonly number[]): Vec3 {
@@ -94,7 +98,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
       if (!taken.ok) return taken;
       const { length, sectionLength, offMax, roughness } = taken.value;
       figures.girths.push({
-        ...told(girth, length),
+        ...told(girth, length, hairAllowance(girth.hairMm)),
         sectionMm: sectionLength,
         offSurfaceMm: offMax,
         roughnessMm: roughness.excess,

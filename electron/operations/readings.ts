@@ -140,7 +140,7 @@ export const girthTaken = ({ length, roughness }: TapeGirth): TakenLength =>
 export const arcTaken = ({ length, excess, finenessU }: Arc): TakenLength => lessHalf(length, excess, finenessU);
 
 /** What hair under the tape made a girth longer, mm: a closed tape N off the skin all round reads 2 pi N more (Steiner). */
-const hairAllowance = (hairMm: number | undefined): number => 2 * Math.PI * (hairMm ?? 0);
+export const hairAllowance = (hairMm: number | undefined): number => 2 * Math.PI * (hairMm ?? 0);
 /** How well such an allowance is known, as a share of it (own judgement; it is told by eye). */
 const HAIR_U_SHARE = 0.3;
 

@@ -118,11 +118,13 @@ function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefine
   const some = Object.keys(landmarks).length > 0 ? { landmarks } : {};
   if (last === undefined) return some;
   const { recipe } = withPresentReadings(library, scan.wearerId, recipeSchema.parse(last.recipe));
-  const { spans, girths, arcs = [], trim } = recipe;
+  const { spans, girths, arcs = [], levels, trim } = recipe;
+  const told = levels === undefined ? {} : { levels, landmarks: { ...recipe.landmarks, ...landmarks } };
+  const count = spans.length + girths.length + arcs.length + (levels?.length ?? 0);
   return {
     ...some,
     recipe: { ...recipe, ...some },
-    ...(spans.length + girths.length + arcs.length > 0 ? { spans: { spans, girths, arcs } } : {}),
+    ...(count > 0 ? { spans: { spans, girths, arcs, ...told } } : {}),
     ...(trim.length > 0 ? { planes: trim } : {}),
   };
 }

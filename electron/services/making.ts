@@ -49,9 +49,15 @@ export function withPresentReadings(
     newReadings.push(reading.name);
     return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
   };
-  const { spans, girths, arcs } = recipe;
-  const newer = { ...recipe, spans: spans.map(present), girths: girths.map(present) };
-  return { recipe: arcs === undefined ? newer : { ...newer, arcs: arcs.map(present) }, newReadings };
+  const { spans, girths, arcs, levels } = recipe;
+  const newer = {
+    ...recipe,
+    spans: spans.map(present),
+    girths: girths.map(present),
+    ...(arcs === undefined ? {} : { arcs: arcs.map(present) }),
+    ...(levels === undefined ? {} : { levels: levels.map(present) }),
+  };
+  return { recipe: newer, newReadings };
 }
 
 /** A mesh of the library as an operation takes it. */

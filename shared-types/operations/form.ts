@@ -10,7 +10,7 @@ import { trueFigures } from './true.ts';
 
 export const formParameters = z.object({
   recipe: described(recipeSchema, {
-    help: 'JSON file: {"trim":[...],"landmarks":{...},"spans":[...],"girths":[...],"arcs":[...],"faces":9500}, points in the scan file\'s own frame and unit.',
+    help: 'JSON file: {"trim":[...],"landmarks":{...},"spans":[...],"girths":[...],"arcs":[...],"levels":[...],"faces":9500}, points in the scan file\'s own frame and unit.',
     placeholder: 'FILE',
     jsonFile: true,
   }),

@@ -60,6 +60,7 @@ const point = z.array(z.number()).length(3);
 const agreement = z
   .object({ differenceMm: z.number(), bandMm: z.number().nullable(), isWithinBand: z.boolean().nullable() })
   .nullable();
+/** `measuredMm`: as read on the person, of a girth less what hair under the tape made it longer. */
 const taken = { name: z.string(), lengthMm: z.number(), measuredMm: z.number().nullable(), agreement };
 
 export const measureFigures = z.object({
