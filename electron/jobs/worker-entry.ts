@@ -4,8 +4,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { Cancelled } from '../../shared-types/progress.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { writeMesh } from '../formats/index.ts';
-import { IDENTITY } from '../geometry/mesh/transform.ts';
-import { runOperation, type InputMesh, type Operation } from '../operations/operation.ts';
+import { fromFileOf, runOperation, type InputMesh, type Operation } from '../operations/operation.ts';
 import type { FromThread, JobOrder, JobResult, ToThread } from './protocol.ts';
 import { readInputBytes, readInputFile } from './read-input.ts';
 import { hooksFor, portion } from './run-context.ts';
@@ -64,8 +63,7 @@ function work(order: JobOrder, flag: Int32Array<SharedArrayBuffer>): Outcome<Job
   const files = outcome.value.files?.map(({ name, bytes }) => ({ name, bytes: own(bytes) }));
   const told = {
     figures,
-    // What is made from no mesh has no other coordinates than its own.
-    fromFile: inputs[0]?.fromFile ?? IDENTITY,
+    fromFile: fromFileOf(inputs),
     ...(matrix === undefined ? {} : { matrix }),
     ...(files === undefined ? {} : { files }),
     ...(papers === undefined ? {} : { papers }),

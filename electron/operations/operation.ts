@@ -10,6 +10,7 @@ import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts
 import type { OperationSpecification } from '../../shared-types/operations/specification.ts';
 import { Cancelled, createRun, type Phases, type RunContext, type RunHooks } from '../../shared-types/progress.ts';
 import { areaOf } from '../geometry/mesh/quantities.ts';
+import { IDENTITY } from '../geometry/mesh/transform.ts';
 import { failed, type Outcome } from '../../shared-types/outcome.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 
@@ -94,3 +95,6 @@ export function runOperation<S extends OperationSpecification>(
     throw error;
   }
 }
+
+/** From the first input file's own coordinates; what is made from no mesh has no others than its own. */
+export const fromFileOf = (inputs: readonly InputMesh[]): Matrix4 => inputs[0]?.fromFile ?? IDENTITY;

@@ -93,9 +93,9 @@ export interface DemoHelmet {
   readonly fileName: string;
   readonly bytes: Uint8Array;
   readonly known: Record<string, unknown>;
-  /** In true millimetres, and how that size was found. */
+  /** In true millimetres, and the figures of making it so. */
   readonly mesh: Mesh;
-  readonly trueSize: Record<string, unknown>;
+  readonly figures: Record<string, unknown>;
   /** From the part in true millimetres to the form. */
   readonly placement: Matrix4;
   readonly fit: Record<string, unknown>;
@@ -114,7 +114,7 @@ export function keepDemoHelmet(library: Library, project: Project, helmet: DemoH
   const name = 'Helmet (invented)';
   const part = records.addPart(library, { projectId: project.id, name, fileName, bytes });
   if (!part.ok) return part;
-  const sized = finishPart(library, part.value.id, { recipe: { known }, figures: helmet.trueSize, mesh: helmet.mesh });
+  const sized = finishPart(library, part.value.id, { recipe: { known }, figures: helmet.figures, mesh: helmet.mesh });
   if (!sized.ok) return sized;
   const draft = { ...wish, placement: [...placement] };
   const fitting = addFitting(library, {

@@ -30,10 +30,10 @@ export async function sizePart(
   const bytes = records.readOriginal(library, part);
   if (!bytes.ok) return bytes;
   const input = { bytes: bytes.value, name: part.fileName };
-  const outcome = await pool.run({ verb: 'part-size', inputs: [input], parameters: recipe }, watch);
+  const outcome = await pool.run({ verb: 'part', inputs: [input], parameters: recipe }, watch);
   if (!outcome.ok) return outcome;
   const { mesh, figures } = outcome.value;
-  if (mesh === undefined) throw new Error('part-size made no mesh');
+  if (mesh === undefined) throw new Error('part made no mesh');
   const kept = finishPart(library, part.id, { recipe, figures: { ...figures }, mesh });
   return kept.ok ? done({ figures }, outcome.warnings) : kept;
 }

@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { idSchema, momentSchema } from '../ids.ts';
 import { fitFigures, PART_UNITS } from '../operations/fit.ts';
+import { partFigures } from '../operations/part.ts';
 import { sightFigures } from '../operations/sight.ts';
 import { spanSchema } from '../recipe.ts';
 import { fittingSchema } from '../records/making.ts';
@@ -119,7 +120,7 @@ export const FITTING_CALLS = {
       known: z.object({ spans: z.array(spanSchema).min(1).max(50) }).optional(),
       unit: z.enum(PART_UNITS).optional(),
     }),
-    output: z.object({ trueSize: fitFigures.shape.trueSize }),
+    output: partFigures,
   },
 
   'fitting.start': {

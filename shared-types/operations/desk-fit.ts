@@ -1,16 +1,6 @@
-/** Operations of the fitting that only the screens need; the command line has `fit` and `true`. */
+/** What of the fitting only the screens need; the command line has `fit`. */
 import { z } from 'zod';
-import { fitParameters, fitFigures } from './fit.ts';
 import type { OperationSpecification } from './specification.ts';
-
-export const partSizeSpecification = {
-  verb: 'part-size',
-  summary: 'A part in true millimetres, by what is known of it.',
-  inputs: ['PART'],
-  makes: 'mesh',
-  parameters: fitParameters.pick({ known: true, unit: true }),
-  figures: fitFigures.shape.trueSize,
-} as const satisfies OperationSpecification;
 
 const floats = z.custom<Float32Array>((value) => value instanceof Float32Array);
 

@@ -35,6 +35,8 @@ export const gaugeFigures = z.object({
   ),
 });
 
+export type GaugeFigures = z.infer<typeof gaugeFigures>;
+
 export const gaugeSpecification = {
   verb: 'gauge',
   summary: 'Thin rings of a shell at chosen levels, to print and try on before the whole is printed.',

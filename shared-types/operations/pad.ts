@@ -137,6 +137,8 @@ export const padFigures = z.object({
   files: z.array(z.string()),
 });
 
+export type PadFigures = z.infer<typeof padFigures>;
+
 export const padSpecification = {
   verb: 'pad',
   summary: 'Pads between part and form: where, of which foam, how hard they press, and their patterns.',

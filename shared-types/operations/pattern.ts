@@ -152,6 +152,8 @@ export const patternFigures = z.object({
   files: z.array(z.string()),
 });
 
+export type PatternFigures = z.infer<typeof patternFigures>;
+
 export const patternSpecification = {
   verb: 'pattern',
   summary: 'A skin or pad of foam laid flat, to cut at true size: pages, SVG, DXF and cut list.',
@@ -160,3 +162,24 @@ export const patternSpecification = {
   parameters: patternParameters,
   figures: patternFigures,
 } as const satisfies OperationSpecification;
+
+const numbers = z.array(z.number());
+
+/** The file on-body.json beside a pattern: where each point of each flat piece lies on the body. */
+export const onBodySchema = z.object({
+  pieces: z.array(
+    z.object({
+      number: z.number().int(),
+      name: z.string(),
+      /** x, y of the line that is cut, mm. */
+      outline: numbers,
+      /** x, y of each point, mm, and x, y, z of the same point on the body. */
+      flat: numbers,
+      body: numbers,
+      triangles: numbers,
+      /** What the sheet must give in each triangle, percent. */
+      givePercent: numbers,
+    }),
+  ),
+});
+export type FlatPiece = z.infer<typeof onBodySchema>['pieces'][number];

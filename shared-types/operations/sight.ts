@@ -77,6 +77,8 @@ export const sightFigures = z.object({
   guidance: z.array(z.string()),
 });
 
+export type SightFigures = z.infer<typeof sightFigures>;
+
 export const sightSpecification = {
   verb: 'sight',
   summary:

@@ -122,6 +122,8 @@ export const splitFigures = z.object({
   }),
 });
 
+export type SplitFigures = z.infer<typeof splitFigures>;
+
 export const splitSpecification = {
   verb: 'split',
   summary: 'Cut a solid into pieces that fit the print bed, with holes for pins, numbers, and what each will weigh.',

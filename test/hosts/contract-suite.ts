@@ -244,7 +244,9 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       expect([...asked].toSorted()).toEqual(Object.keys(CONTRACT).toSorted());
       const states = page.events
         .filter(({ name }) => name === 'jobs')
-        .flatMap(({ value }) => (value as { jobs: JobView[] }).jobs.filter((job) => job.kind === 'make'))
+        .flatMap(({ value }) =>
+          (value as { jobs: JobView[] }).jobs.filter((job) => job.ticketId === ticketId && job.kind === 'make'),
+        )
         .map(({ state }) => state);
       expect([states[0], states.at(-1)]).toEqual(['running', 'done']);
       expect(page.events).toContainEqual({ name: 'changed', value: { what: 'ticket', id: ticketId } });

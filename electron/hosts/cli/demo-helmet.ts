@@ -8,6 +8,7 @@ import type { z } from 'zod';
 import type { Matrix4 } from '../../../shared-types/mesh.ts';
 import type { fitFigures } from '../../../shared-types/operations/fit.ts';
 import type { gaugeFigures } from '../../../shared-types/operations/gauge.ts';
+import type { partFigures } from '../../../shared-types/operations/part.ts';
 import type { padFigures } from '../../../shared-types/operations/pad.ts';
 import type { sightFigures } from '../../../shared-types/operations/sight.ts';
 import type { splitFigures } from '../../../shared-types/operations/split.ts';
@@ -54,6 +55,11 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
     got(await bench.run(verb, input, parameters, output)) as unknown as Ended<F>;
 
   say(`A HELMET (invented) on ${id}`);
+  const ready = await run<z.output<typeof partFigures>>('part', HELMET_FILE, { known: { spans } }, 'helmet-true.stl');
+  const { wall } = ready.figures;
+  say(
+    `  part    ${ready.figures.kind}, wall ${mm(wall?.usualMm ?? 0)} usually and ${mm(wall?.leastMm ?? 0)} at the least: helmet-true.stl`,
+  );
   const start = { place: { matrix: [...scaling(MM_PER_UNIT)] }, known: { spans }, ...LIMITS };
   const wish = { foamMm: 6, compression: 0.1, leastMm: 1 };
   const placed = `${id}-helmet.stl`;
@@ -118,7 +124,7 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
         bytes,
         known: { spans },
         mesh: transformMesh(scaling(mmPerUnit), helmet.mesh),
-        trueSize: fit.trueSize,
+        figures: ready.figures,
         placement: multiply(fit.placement as unknown as Matrix4, scaling(1 / mmPerUnit)),
         fit,
         sight,

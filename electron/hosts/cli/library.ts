@@ -232,10 +232,15 @@ const VERBS: Readonly<Record<string, Verb>> = {
       const table = library.companyOf(file, projectId, room);
       const csv = text(task.values['csv']);
       if (csv !== undefined) got(writeWhole(csv, new TextEncoder().encode(library.companyCsv(table))));
-      const rows = table.cells.map(({ partId, formId, trialId, ...cell }) => ({
-        part: table.parts.find(({ id }) => id === partId)?.name ?? '',
-        wearer: table.forms.find(({ id }) => id === formId)?.wearerName ?? '',
-        ...cell,
+      const rows = table.cells.map((cell) => ({
+        part: table.parts.find(({ id }) => id === cell.partId)?.name ?? '',
+        wearer: table.forms.find(({ id }) => id === cell.formId)?.wearerName ?? '',
+        ...given('leastEaseMm', cell.leastEaseMm),
+        ...given('meanEaseMm', cell.meanEaseMm),
+        ...given('goesOn', cell.goesOn),
+        ...given('paddingMm', cell.paddingMm),
+        ...given('scale', cell.scale),
+        ...given('remark', cell.sentence),
       }));
       return done({ roomMm: room, newlyTried: ran.tried, company: rows });
     },

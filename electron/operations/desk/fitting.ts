@@ -1,22 +1,9 @@
 import { done } from '../../../shared-types/outcome.ts';
-import { easeMapSpecification, partSizeSpecification } from '../../../shared-types/operations/desk-fit.ts';
-import { fitParameters } from '../../../shared-types/operations/fit.ts';
+import { easeMapSpecification } from '../../../shared-types/operations/desk-fit.ts';
 import type { Matrix4 } from '../../../shared-types/mesh.ts';
 import { EASE_PHASES, measureEase } from '../../geometry/fit/ease.ts';
 import { fittingBody, wornPart } from '../../geometry/fit/worn.ts';
 import type { Operation } from '../operation.ts';
-import { sizedPart } from '../part-size.ts';
-
-export const partSizeOperation: Operation<typeof partSizeSpecification> = {
-  specification: partSizeSpecification,
-  phases: { size: 1 },
-  run: ([part], parameters) => {
-    const sized = sizedPart(part, part, { ...fitParameters.parse({}), ...parameters });
-    if (!sized.ok) return sized;
-    const { mesh, ownMatrix, trueSize } = sized.value;
-    return done({ mesh, matrix: ownMatrix, figures: trueSize }, sized.warnings);
-  },
-};
 
 export const easeMapOperation: Operation<typeof easeMapSpecification> = {
   specification: easeMapSpecification,

@@ -2,7 +2,7 @@
 import { OPERATIONS as VERBS } from '../index.ts';
 import type { Operation } from '../operation.ts';
 import { deviationOperation } from './deviation.ts';
-import { easeMapOperation, partSizeOperation } from './fitting.ts';
+import { easeMapOperation } from './fitting.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
 import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
 import { sizeOperation } from './size.ts';
@@ -15,7 +15,6 @@ export const OPERATIONS: readonly Operation[] = [
   proposeOperation as unknown as Operation,
   sizeOperation as unknown as Operation,
   deviationOperation as unknown as Operation,
-  partSizeOperation as unknown as Operation,
   easeMapOperation as unknown as Operation,
   linerPreviewOperation as unknown as Operation,
 ];

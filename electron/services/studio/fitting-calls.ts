@@ -3,7 +3,7 @@ import type { CompanyCell, FITTING_CALLS } from '../../../shared-types/calls/fit
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
-import { fitFigures } from '../../../shared-types/operations/fit.ts';
+import { partFigures } from '../../../shared-types/operations/part.ts';
 import type { Fitting } from '../../../shared-types/records/making.ts';
 import { readMesh } from '../../formats/index.ts';
 import type { Library } from '../../store/connection.ts';
@@ -104,7 +104,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
     if (!part.ok) return part;
     const sized = changed(session, await sizePart({ library, pool, watch }, part.value, given(recipe)));
     if (!sized.ok) return sized;
-    return done({ trueSize: fitFigures.shape.trueSize.parse(sized.value.figures) }, sized.warnings);
+    return done(partFigures.parse(sized.value.figures), sized.warnings);
   },
 
   'fitting.start': ({ name, formId, partId, projectId }, session) => {

@@ -4,7 +4,7 @@ import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import { Button } from '../../controls/button.tsx';
-import { dayText, Figure, Length } from '../../controls/figure.tsx';
+import { dayText, Figure, Length, some } from '../../controls/figure.tsx';
 import { SelectField, TextField } from '../../controls/field.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -20,6 +20,7 @@ import '../form/form.css';
 import './fitting.css';
 
 type Shown = CallResult<'part.show'>;
+type PartFigures = CallResult<'part.size'>;
 type Unit = NonNullable<CallInput<'part.size'>['unit']>;
 
 export function PartScreen({ id }: { readonly id: string }) {
@@ -88,7 +89,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
     ];
     await size({ known: { spans: [{ name: name.trim(), from: inFile(from), to: inFile(to), measured: mm }] } });
   };
-  const figures = part.figures as CallResult<'part.size'>['trueSize'] | undefined;
+  const figures = part.figures as PartFigures | undefined;
   return (
     <div className="form-desk">
       <div className="form-view">
@@ -127,10 +128,10 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
             <dl className="figures">
               <Figure
                 label="One unit of the file"
-                value={`${figures.mmPerUnit.toPrecision(5)} mm`}
-                note={HOW[figures.how]}
+                value={`${figures.trueSize.mmPerUnit.toPrecision(5)} mm`}
+                note={HOW[figures.trueSize.how] ?? figures.trueSize.how}
               />
-              {figures.residuals.map(({ name: of, measuredMm, missMm }) => (
+              {figures.trueSize.residuals.map(({ name: of, measuredMm, missMm }) => (
                 <Figure
                   key={of}
                   label={of}
@@ -138,6 +139,18 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
                   note={`off by ${missMm.toFixed(2)} mm`}
                 />
               ))}
+              <Figure
+                label="Outside"
+                value={figures.outsideMm.map((mm) => mm.toFixed(0)).join(' × ')}
+                note={`mm; ${figures.kind === 'closed' ? 'a closed body' : 'a single sheet'}, ${some(figures.pieces, 'piece')}`}
+              />
+              {figures.wall === null ? null : (
+                <Figure
+                  label="Wall"
+                  value={<Length mm={figures.wall.usualMm} />}
+                  note={`${figures.wall.leastMm.toFixed(2)} mm at its thinnest`}
+                />
+              )}
             </dl>
           )}
         </TicketCard>
@@ -190,7 +203,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
   );
 }
 
-const HOW: Readonly<Record<CallResult<'part.size'>['trueSize']['how'], string>> = {
+const HOW: Readonly<Record<string, string>> = {
   'known dimension': 'by the length you gave',
   placement: 'by its placement',
   'unit of the file': 'as the file says',

@@ -1,8 +1,5 @@
 /** What both eyes see, as a chart of directions: the middle is straight ahead, each ring is thirty degrees farther out. */
-import type { z } from 'zod';
-import type { sightFigures } from '../../../shared-types/operations/sight.ts';
-
-type Sight = z.infer<typeof sightFigures>;
+import type { SightFigures } from '../../../shared-types/operations/sight.ts';
 
 const RADIUS = 100;
 const MOST_DEG = 110;
@@ -19,7 +16,7 @@ function outline(degrees: readonly number[]): string {
   return `M${points.join('L')}Z`;
 }
 
-export function SightChart({ sight }: { readonly sight: Sight }) {
+export function SightChart({ sight }: { readonly sight: SightFigures }) {
   const { left, right, limitsDeg } = sight;
   const words = `Clear to ${limitsDeg.left.toFixed(0)}° left, ${limitsDeg.right.toFixed(0)}° right, ${limitsDeg.up.toFixed(0)}° up and ${limitsDeg.down.toFixed(0)}° down; ${(100 * sight.eitherShare).toFixed(0)} % of the natural field.`;
   return (

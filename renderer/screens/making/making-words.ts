@@ -1,22 +1,21 @@
 /** Figures of a making as far as the screens read them: written by the verbs, read with care. */
-import { z } from 'zod';
 import type { Making } from '../../../shared-types/records/making.ts';
-import { gaugeFigures } from '../../../shared-types/operations/gauge.ts';
-import { padFigures } from '../../../shared-types/operations/pad.ts';
-import { patternFigures } from '../../../shared-types/operations/pattern.ts';
-import { splitFigures } from '../../../shared-types/operations/split.ts';
+import { gaugeFigures, type GaugeFigures } from '../../../shared-types/operations/gauge.ts';
+import { padFigures, type PadFigures } from '../../../shared-types/operations/pad.ts';
+import { patternFigures, type PatternFigures } from '../../../shared-types/operations/pattern.ts';
+import { splitFigures, type SplitFigures } from '../../../shared-types/operations/split.ts';
 import { some } from '../../../shared-types/counts.ts';
 
-export type SplitFigures = z.infer<typeof splitFigures>;
-export type GaugeFigures = z.infer<typeof gaugeFigures>;
-export type PadFigures = z.infer<typeof padFigures>;
-export type PatternFigures = z.infer<typeof patternFigures>;
+interface Reads<T> {
+  safeParse(value: unknown): { readonly success: true; readonly data: T } | { readonly success: false };
+}
 
-const read = <S extends z.ZodType>(schema: S, making: Making): z.infer<S> | undefined => {
+const read = <T>(schema: Reads<T>, making: Making): T | undefined => {
   const parsed = schema.safeParse(making.figures);
   return parsed.success ? parsed.data : undefined;
 };
 
+export type { GaugeFigures, PadFigures, PatternFigures, SplitFigures };
 export const splitOf = (making: Making): SplitFigures | undefined =>
   making.kind === 'pieces' ? read(splitFigures, making) : undefined;
 export const gaugeOf = (making: Making): GaugeFigures | undefined =>

@@ -1,25 +1,12 @@
 /** Where each point of a flat piece lies on the body, and the other way; as the pattern's verbs tell it in a file. */
-import { z } from 'zod';
+import { onBodySchema, type FlatPiece } from '../../../shared-types/operations/pattern.ts';
 
-const numbers = z.array(z.number());
-const pieceSchema = z.object({
-  number: z.number().int(),
-  name: z.string(),
-  /** x, y of the line that is cut, mm. */
-  outline: numbers,
-  /** x, y of each point, mm, and x, y, z of the same point on the body. */
-  flat: numbers,
-  body: numbers,
-  triangles: numbers,
-  /** What the sheet must give in each triangle, percent. */
-  givePercent: numbers,
-});
-export type FlatPiece = z.infer<typeof pieceSchema>;
+export type { FlatPiece };
 
 /** The pieces in order of their numbers; undefined when the file is not what it should be. */
 export function readOnBody(bytes: Uint8Array): FlatPiece[] | undefined {
   try {
-    const parsed = z.object({ pieces: z.array(pieceSchema) }).safeParse(JSON.parse(new TextDecoder().decode(bytes)));
+    const parsed = onBodySchema.safeParse(JSON.parse(new TextDecoder().decode(bytes)));
     return parsed.success ? parsed.data.pieces.toSorted((a, b) => a.number - b.number) : undefined;
   } catch {
     return undefined;
