@@ -16,6 +16,8 @@ const ANGLE_STEP = 5;
 const FOLLOW_STEP = 1.25;
 /** Vertices by which ways are compared; the best one is then followed at every vertex. */
 const COMPARED = 600;
+/** A tilt that gains less than this share of the straight way's depth is not worth it. */
+const WORTH = 0.2;
 const RADIANS = Math.PI / 180;
 const STRIDE = 63;
 
@@ -29,8 +31,8 @@ export interface TiltedWay {
 }
 
 /**
- * The best way in with one tilt of up to `mostDegrees`; undefined when none is better than the straight one, which asks
- * for `straightMm`. `kept`: 1 for each vertex of the liner that remains; `foamMm` as for `findUndercuts`. Axes run side
+ * The best way in with one tilt of up to `mostDegrees`; undefined when none asks for a fifth less than the straight one,
+ * which asks for `straightMm`. `kept`: 1 for each vertex of the liner that remains; `foamMm` as for `findUndercuts`. Axes run side
  * to side and front to back through the four ends of the liner nearest the opening; the righting is followed in steps
  * of 1.25 degrees. O(ways · 600 log n + vertices log n).
  */
@@ -91,7 +93,7 @@ export function bestTilt(
   }
   if (best === undefined) return undefined;
   const deepestMm = deepestOf(vertices, best.axis, best.pivot, best.degrees, Infinity);
-  return deepestMm < limits.straightMm ? { ...best, deepestMm } : undefined;
+  return deepestMm < (1 - WORTH) * limits.straightMm ? { ...best, deepestMm } : undefined;
 }
 
 /** The vertex farthest along `other` (or against it) and low on the way in: an end of the rim. */

@@ -149,7 +149,7 @@ function WayIn({ figures }: { readonly figures: Figures }) {
       )}
       {ways === undefined || ways === null || donning['passes'] === true ? null : (
         <>
-          <p>Any of these would help:</p>
+          <p>What it would take:</p>
           <ul>
             <li>
               Open it <Length mm={ways.widen.raiseMm} digits={0} /> higher; then nothing holds back.
