@@ -6,7 +6,7 @@ import { done, failed, type Outcome, type Warning } from '../../shared-types/out
 import type { RunContext } from '../../shared-types/progress.ts';
 import type { Standing } from '../../shared-types/recipe.ts';
 import { guessLimb, guessTorso, standLimb, standPart, standTorso } from '../geometry/register/stand-body.ts';
-import type { Stood } from '../geometry/register/stand-up.ts';
+import { openEnd, type Stood } from '../geometry/register/stand-up.ts';
 
 type Placed = Readonly<Record<string, Vec3>>;
 
@@ -34,7 +34,11 @@ export function standBody(
   warnings: Warning[],
   run: RunContext,
 ): Outcome<Stood> {
-  if (Object.keys(placed).length > 0 || region === 'part') return byLandmarks(region, placed);
+  if (Object.keys(placed).length > 0 || region === 'part') {
+    const stood = byLandmarks(region, placed);
+    if (stood.ok && region === 'limb') warnings.push(...endDoubt(mesh, stood.value, run));
+    return stood;
+  }
   const stood =
     region === 'limb'
       ? guessLimb(mesh, () => run.step('stand', 0, 1))
@@ -45,6 +49,20 @@ export function standBody(
     sentence: `No landmarks were given, so the ${region} was stood up by a guess (confidence ${(stood.confidence * 100).toFixed(0)} %); look at it, and which way it faces, and give the landmarks of its frame.`,
   });
   return done(stood);
+}
+
+/** Cosine from upright beyond which a cut end counts as looking away from the trunk. */
+const LOOKS_DOWN = -0.5;
+
+/** A limb is cut where it joined the trunk: a cut end that looks the other way speaks of joints exchanged. */
+function endDoubt(mesh: Mesh, { matrix }: Stood, run: RunContext): Warning[] {
+  const end = openEnd(mesh, () => run.step('stand', 0, 1));
+  // Rows of the matrix are the axes: the third is up.
+  const rise = end === undefined ? 0 : end.normal.reduce((sum, x, k) => sum + x * matrix[8 + k], 0);
+  if (rise > LOOKS_DOWN) return [];
+  const sentence =
+    'With these landmarks the open or cut end of the limb looks away from the trunk; if it is where the limb joined the body, upper and lower joint are exchanged.';
+  return [{ code: 'stand.upside-down', sentence }];
 }
 
 function byLandmarks(region: Exclude<Standing, 'head'>, placed: Placed): Outcome<Stood> {

@@ -135,6 +135,20 @@ describe('standing by landmarks of a frame', () => {
     expect(refusal({ region: 'part', landmarks: line })).toMatch(/in one line/);
   });
 
+  it('doubts a limb whose cut end looks away from the trunk', () => {
+    const cut = scanLimb({ seed: 1 }, 3000).body;
+    const arms = Object.fromEntries(Object.keys(arm).map((name) => [name, cut.landmarks[name]]));
+    expect(run('stand', cut.mesh(3000), { region: 'limb', landmarks: arms }).warnings).toEqual([]);
+    const exchanged = {
+      'stylion-radiale': arms['epicondyle-outer'],
+      'stylion-ulnare': arms['epicondyle-inner'],
+      'epicondyle-outer': arms['stylion-radiale'],
+      'epicondyle-inner': arms['stylion-ulnare'],
+    };
+    const [doubt] = run('stand', cut.mesh(3000), { region: 'limb', landmarks: exchanged }).warnings;
+    expect(doubt.sentence).toMatch(/upper and lower joint are exchanged/);
+  });
+
   it('stands a leg by ankle, knee and kneecap, and a part by three points', () => {
     const leg = {
       'malleolus-outer': [0, -40, 10],

@@ -108,7 +108,7 @@ describe('lengths together', () => {
     expect(doubt).toContain(`${expected.toFixed(0)}`);
     // What lies farthest from the survey's mean is named first.
     expect(doubt).toMatch(
-      /measure the head circumference again, then the head (length and head breadth|breadth and head length)$/,
+      /measure the head circumference again, then the head (length and head breadth|breadth and head length)\.$/,
     );
     const slipped = [take('head length', 171), take('head breadth', 153), girth('head circumference', 575)];
     expect(doubtOf(slipped, 'head circumference')).toMatch(/measure the head length again/);

@@ -30,7 +30,7 @@ export function rangeDoubt(name: string, mm: number): string | undefined {
     judged: `what one expects of an adult`,
   }[range.from];
   const slip = SLIPS.find(([, factor]) => mm * factor >= least && mm * factor <= most);
-  const question = slip?.[0] ?? 'no mix-up of units explains it, so measure it again';
+  const question = slip?.[0] ?? 'no mix-up of units explains it, so measure it again.';
   return `${mm.toFixed(mm < 100 ? 1 : 0)} mm lies outside ${least} to ${most} mm, ${within}: ${question}`;
 }
 
@@ -80,7 +80,7 @@ function againOf(names: readonly string[], lengths: Lengths): string {
     return Math.min(...POPULATIONS.map((p) => Math.abs(mm - row[p].meanMm) / row[p].sdMm));
   };
   const [first, ...others] = names.toSorted((a, b) => odd(b) - odd(a));
-  return `measure the ${first} again, then the ${listed(others)}`;
+  return `measure the ${first} again, then the ${listed(others)}.`;
 }
 
 function ratioDoubt({ of, to, ...populations }: Ratio, lengths: Lengths): string | undefined {
@@ -134,7 +134,7 @@ function sidesDoubt(length: KnownLength, all: readonly KnownLength[]): string | 
   if (left === undefined) return undefined;
   const apart = Math.abs(length.mm - left.mm);
   if (apart <= SIDES_APART * Math.max(length.mm, left.mm) + 2 * Math.hypot(length.uMm, left.uMm)) return undefined;
-  return `The ${name} is ${left.mm.toFixed(0)} mm on the left and ${length.mm.toFixed(0)} mm on the right, which is far apart: measure both again`;
+  return `The ${name} is ${left.mm.toFixed(0)} mm on the left and ${length.mm.toFixed(0)} mm on the right, which is far apart: measure both again.`;
 }
 
 /**
