@@ -1,15 +1,22 @@
 /** From a limb's or torso's ticket to its recipe. */
+import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { writeMesh } from '../../electron/formats/index.ts';
+import { transformPoint } from '../../electron/geometry/mesh/transform.ts';
+import { createStudio } from '../../electron/services/dispatch.ts';
 import { knownLengths } from '../../electron/services/studio/known-lengths.ts';
 import { placedMeasures, recipeOf, upOf } from '../../electron/services/studio/recipe-of.ts';
 import { planeThrough } from '../../electron/geometry/measure/girth.ts';
 import { scanLimb } from '../../electron/invented/scanned-body.ts';
+import type { CallInput, CallName, CallResult } from '../../shared-types/contract.ts';
 import { REGIONS, sidedName } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 import { ticketMeasures, type TicketDraft } from '../../shared-types/records/ticket.ts';
+import { freshFolder, good } from '../store/support.ts';
 
-const { body, scan, recipe } = scanLimb({ seed: 5 }, 2000, { unitsPerMm: 0.1 });
+const rough = scanLimb({ seed: 5 }, 6000, { unitsPerMm: 0.1 });
+const { body, scan, recipe } = rough;
 const draft: TicketDraft = {
   region: 'arm',
   side: 'right',
@@ -28,6 +35,45 @@ const sheet = [
   ({ name, kind, measured }, at) =>
     ({ id: `${at}`, name: sidedName(name, 'right'), kind, valueMm: measured, withdrawn: false }) as unknown as Reading,
 );
+
+it('goes from a scan brought in to a form, by the studio’s own calls', async () => {
+  const studio = good(createStudio({ libraryPath: join(freshFolder(), 'shelf.wearwright'), threads: 1 }));
+  const ask = async <N extends CallName>(name: N, input: CallInput<N>): Promise<CallResult<N>> =>
+    good(await studio.call(name, input)) as CallResult<N>;
+  const ended = async (jobId: string): Promise<void> =>
+    expect
+      .poll(async () => (await ask('job.list', {})).jobs.find(({ id }) => id === jobId)?.state, { timeout: 60_000 })
+      .toBe('done');
+  try {
+    // What is written of the scan has a frame of its own.
+    const { bytes, toFile } = good(writeMesh(rough.scan.mesh, 'arm.ply'));
+    const { upload } = await ask('scan.receive', { fileName: 'arm.ply', bytes: new Uint8Array(bytes) });
+    const kept = { upload, fileName: 'arm.ply', wearerName: 'Invented', region: 'arm', side: 'right' } as const;
+    const { ticketId: id, wearerId } = await ask('scan.keep', kept);
+    for (const { name, kind, valueMm } of sheet) await ask('reading.add', { wearerId, name, kind, valueMm });
+    await ended((await ask('ticket.prepare', { id })).jobId);
+    expect((await ask('ticket.stand', { id })).method).toBe('guess');
+    const { landmarks } = await ask('ticket.propose', { id, region: 'arm', side: 'right' });
+    expect(landmarks.map(({ name }) => name)).toContain('stylion-ulnare');
+    const { ticket } = await ask('ticket.show', { id });
+    const placed = Object.entries(rough.recipe.landmarks).map(([name, point]) => [
+      name,
+      { point: [...transformPoint(toFile, point)], origin: 'hand' as const },
+    ]);
+    const decided = { ...ticket.draft, faces: 3000, landmarks: Object.fromEntries(placed) };
+    await ask('ticket.edit', { id, label: 'place the landmarks', draft: decided });
+    expect((await ask('ticket.stand', { id })).method).toBe('limb');
+    await ended((await ask('ticket.make', { id })).jobId);
+    const { revision } = await ask('ticket.show', { id });
+    const figuresOf = (verb: string) => revision?.steps.find((one) => one.verb === verb)?.figures;
+    expect(figuresOf('stand')).toMatchObject({ method: 'limb', confidence: 1 });
+    const { factor, standardUncertainty } = figuresOf('true') as { factor: number; standardUncertainty: number };
+    // The scan is in centimetres: what the size has to find.
+    expect(Math.abs(factor - rough.scan.truth.mmPerUnit)).toBeLessThan(2 * standardUncertainty);
+  } finally {
+    await studio.close();
+  }
+}, 90_000);
 
 describe('the ticket of a right forearm', () => {
   const up = upOf(draft);
