@@ -18,10 +18,10 @@ let clean: Mesh;
 let fine: Mesh;
 beforeAll(() => {
   head = inventHead({ seed: 43 });
-  clean = head.mesh(16_000);
+  clean = head.mesh(12_000);
   // Where vertices lie 6 mm apart, places on the scan are too unsure for a bend to show.
   fine = head.mesh(60_000);
-});
+}, 120_000);
 
 /** The same surface again, of the faces whose y lies above `aboveMm`, moved aside. */
 function doubled(mesh: Mesh, aboveMm: number, by: Vec3): Mesh {
