@@ -72,6 +72,8 @@ const LEAST_PIECE_MM2 = 1500;
 const LEAST_PART = 1 / 4;
 /** Evening out lowers the worst strain by a third at most: what is further off is cut first. */
 const HOPE = 1.6;
+/** Beyond so many times what is allowed a piece is halved at once: eight darts do not take that. */
+const DARTS_HOPE = 5;
 /** Strain within this share of what is allowed need not be lower. */
 const ENOUGH = 1 / 2;
 /** Springs that hold seam lengths, against the strain of the piece's area; see `leastStrain`. */
@@ -107,7 +109,8 @@ export function layFlat(patch: Mesh, options: LayFlatOptions, tick: () => void):
       pieces.push(piece);
       continue;
     }
-    const darted = options.relief === 'darts' ? withDarts(knife, opened, piece, lines, options, tick) : undefined;
+    const darts = options.relief === 'darts' && piece.strain.p99 < DARTS_HOPE * options.allowedGive;
+    const darted = darts ? withDarts(knife, opened, piece, lines, options, tick) : undefined;
     if (darted !== undefined) {
       pieces.push(darted);
       continue;

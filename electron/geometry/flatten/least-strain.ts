@@ -28,7 +28,7 @@ const EVEN: readonly Stage[] = [
   { power: 16, rounds: 16 },
 ];
 /** A round that lowers the energy by less than this share ends its stage. */
-const SETTLED = 2 ** -17;
+const SETTLED = 2 ** -13;
 /** Residual of the global step, and its rounds at most. */
 const SOLVE_SHARE = 2 ** -6;
 const SOLVE_ROUNDS = 600;

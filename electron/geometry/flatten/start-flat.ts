@@ -8,7 +8,7 @@ import { conjugateGradient } from './conjugate-gradient.ts';
 import { faceMap, faceMapOut, type FlatFrame } from './flat-frame.ts';
 
 /** The residual at which the start is good enough, and rounds allowed for each vertex. */
-const SHARE = 2 ** -30;
+const SHARE = 2 ** -20;
 const ROUNDS_PER_VERTEX = 2;
 const LEAST_ROUNDS = 400;
 
