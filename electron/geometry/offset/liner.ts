@@ -193,6 +193,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
         }
       : openBy(mesh, knives, tickCut);
   if (typeof opened === 'string') return opened;
+  // What was not asked for is done too.
+  for (const phase of ['wall', 'donning', 'cut']) run.step(phase, 1, 1);
   return {
     ...opened,
     openings: opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut)),
