@@ -40,7 +40,7 @@ export {
   finishPart,
   readMakingFile,
 } from '../store/making-records.ts';
-export { companyCsv, companyOf, runCompany } from './company.ts';
+export { companyCsv, companyOf, runCompany, type Company } from './company.ts';
 export { checkLibrary } from '../store/check.ts';
 export {
   changePassphrase,

@@ -25,7 +25,7 @@ const STOCK = [
   { material: 'EVA (invented stock)', nominalMm: 6, measuredMm: 5.8, compression: 0.1 },
   { material: 'PU, open cell (invented stock)', nominalMm: 10, compression: 0.35 },
 ];
-const BED_MM = [220, 220, 250];
+const BED_MM = [180, 180, 180];
 const GAUGE_LEVEL_MM = 85;
 /** How far it may be moved and tipped from the way it is worn: else it is only lifted off. */
 const LIMITS = { limitTiltDegrees: 6, limitShiftMm: 12 };

@@ -50,6 +50,8 @@ The whole job on the invented production "${PRODUCTION}", into FOLDER (out).
   --library FILE  Keep the wearers, scans, readings, forms, liners and the visor in a new library as well.
   --json          Print the account as one JSON object instead of sentences.`;
 
+/** Room that the company's table asks for: thin padding and some ease. */
+const ROOM_MM = 6;
 const FOAM_MM = 8;
 const WALL_MM = 3;
 /** A ball this large does not get into the folds of an ear, and neither does foam. */
@@ -148,9 +150,14 @@ function newShelf(path: string): Shelf {
 }
 
 /** The visor beside the wearers, tried on each of them with its pivots over the tragions; then their fitting sheets. */
-async function keepVisor({ folder, say }: Bench, shelf: Shelf): Promise<Record<string, unknown>> {
+async function keepVisor(bench: Bench, shelf: Shelf): Promise<Record<string, unknown>> {
+  const { folder, say } = bench;
   const bytes = new Uint8Array(readFileSync(join(folder, VISOR.file)));
   const part = got(addDemoVisor(shelf.library, shelf.project, bytes));
+  const known = JSON.parse(readFileSync(join(folder, 'visor-spans.json'), 'utf8')) as Record<string, unknown>;
+  const ready = got(await bench.run('part', VISOR.file, { known }, 'visor-ready.stl'));
+  const mesh = got(readMesh(new Uint8Array(readFileSync(join(folder, 'visor-ready.stl'))), 'visor-ready.stl')).mesh;
+  got(library.finishPart(shelf.library, part.id, { recipe: { known }, figures: { ...ready.figures }, mesh }));
   say('THE LIBRARY');
   const placement = visorPlacement(VISOR.mmPerUnit);
   const trials = shelf.forms.map(({ wearer, formId }) => {
@@ -159,6 +166,10 @@ async function keepVisor({ folder, say }: Bench, shelf: Shelf): Promise<Record<s
     say(`  trial   ${VISOR.file} on ${wearer}: gap ${mm(leastEaseMm)} at the least, ${mm(meanEaseMm)} on average`);
     return { wearer, ...figures };
   });
+  got(await bench.onShelf('company', (making) => library.runCompany(making, shelf.project.id, ROOM_MM)));
+  const table = library.companyOf(shelf.library, shelf.project.id, ROOM_MM);
+  for (const cell of table.cells) say(`  company ${companyLine(table, cell)}`);
+  save(folder, 'company.csv', library.companyCsv(table));
   const { path } = shelf.library;
   const papers: string[] = [];
   for (const { wearer, formId } of shelf.forms) {
@@ -168,9 +179,19 @@ async function keepVisor({ folder, say }: Bench, shelf: Shelf): Promise<Record<s
     papers.push(name);
   }
   say(`  sheets  ${papers.join(', ')}`);
-  say(`  shelf   ${shelf.forms.length} wearers, their forms and liners, the visor: ${path}`);
+  say(`  shelf   ${shelf.forms.length} wearers, their forms and liners, the visor, the helmet: ${path}`);
   say('');
-  return { library: { path, trials, papers } };
+  return { library: { path, trials, company: table.cells, papers } };
+}
+
+/** One part on one wearer, in a line. */
+function companyLine(table: library.Company, cell: library.Company['cells'][number]): string {
+  const part = table.parts.find(({ id }) => id === cell.partId)?.name ?? '';
+  const wearer = table.forms.find(({ id }) => id === cell.formId)?.wearerName ?? '';
+  if (cell.leastEaseMm === undefined) return `${part} on ${wearer}: ${cell.sentence ?? 'not tried'}`;
+  const room = `${mm(cell.leastEaseMm)} of room at the least`;
+  if (cell.goesOn === true) return `${part} on ${wearer}: goes on, ${room}`;
+  return `${part} on ${wearer}: ${room}, not the ${ROOM_MM} mm wanted${cell.scale === undefined ? '' : `; at ${(100 * cell.scale).toFixed(1)} % it would`}`;
 }
 
 interface Options {
