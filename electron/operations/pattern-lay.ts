@@ -139,6 +139,7 @@ export interface LayMeshOptions {
 export function layMesh(patch: Mesh, name: string, options: LayMeshOptions, tick: () => void): Outcome<LaidPatch> {
   const laid = layFlat(patch, options, tick);
   if ('lost' in laid) return failed(fault('pattern.lost-line', { patch: name, line: `"${laid.lost}"` }));
+  if ('parts' in laid) return failed(fault('pattern.parts', { patch: name, parts: laid.parts }));
   if ('handles' in laid) return failed(fault('pattern.no-disc', { patch: name }));
   return done({ name, grain: options.grain, ...laid, marks: markSeams(laid.pieces, laid.lines) });
 }

@@ -28,6 +28,8 @@ export const fittingFaults = {
     `There is no face ${f.face}: this mesh has faces 0 to ${f.faces - 1}; paint the patch on this very mesh.`,
   'pattern.lost-line': (f: { patch: string; line: string }) =>
     `In patch "${f.patch}", ${f.line} cannot be drawn on the surface: it does not meet it, does not close, or crosses itself; give more points along it.`,
+  'pattern.parts': (f: { patch: string; parts: number }) =>
+    `Patch "${f.patch}" falls into ${f.parts} parts that do not hang together; mend the surface first.`,
   'pattern.no-disc': (f: { patch: string }) =>
     `Patch "${f.patch}" cannot be opened flat: it is closed or has a handle; add a seam that cuts it open.`,
   'pad.no-room': (f: { leastMm: number; mostMm: number }) =>

@@ -142,7 +142,7 @@ export const patternFigures = z.object({
   notchMismatchMm: z.number(),
   /** Height over the surface for which the pattern was made. */
   middleMm: z.number(),
-  /** How far the sheet's surface passes over what is narrower than it follows, on the patches. */
+  /** How far the sheet passes over what is narrower than it follows, on the whole surface. */
   movedMaxMm: z.number(),
   movedMeanMm: z.number(),
   sheets: z.number().int(),

@@ -11,6 +11,7 @@ import type { CutPiece } from '../../electron/operations/pattern-piece.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
 import { scaling } from '../../electron/geometry/mesh/transform.ts';
 import { cap, tube } from '../support/caps.ts';
+import { soup } from '../support/meshes.ts';
 import { ellipsoid, sphere } from '../support/solids.ts';
 import { input } from './samples.ts';
 
@@ -126,6 +127,7 @@ describe('pattern', () => {
     expect(faultOf(head, { foamMm: 5, patch: { points: [[500, 0, 0]], radiusMm: 20 } })).toBe('pattern.empty');
     expect(faultOf(head, { foamMm: 5, patch: { faces: [99_999] } })).toBe('pattern.no-face');
     expect(faultOf(head, { foamMm: 5, patch: { whole: true } })).toBe('pattern.no-disc');
+    expect(faultOf(soup(ellipsoid(80, 70, 90, 3)), { foamMm: 5, patch: { whole: true } })).toBe('pattern.parts');
     const far = { whole: true, seams: [{ plane: [900, 0, 0, 1, 0, 0] }] };
     expect(faultOf(head, { foamMm: 5, patch: far })).toBe('pattern.lost-line');
     const low = { ...head, positions: head.positions.map((x, i) => (i % 3 === 2 ? x - 500 : x)) };

@@ -58,8 +58,11 @@ export interface LaidFlat {
   readonly lines: readonly PatternLine[];
 }
 
-/** What went wrong: the line that cannot be followed, or a piece with a handle. */
-export type LayFlatTrouble = { readonly lost: string } | { readonly handles: true };
+/** What went wrong: the line that cannot be followed, a piece with a handle, or far too many parts. */
+export type LayFlatTrouble = { readonly lost: string } | { readonly handles: true } | { readonly parts: number };
+
+/** A patch in more parts than this is no surface to cover but faces that were never joined. */
+const MOST_PARTS = 200;
 
 /** Numbers of darts tried on a piece, and further seams of a patch at most. */
 const DART_COUNTS = [1, 2, 3, 4, 6, 8];
@@ -86,6 +89,8 @@ const SPRING_WEIGHT = 30;
  */
 export function layFlat(patch: Mesh, options: LayFlatOptions, tick: () => void): LaidFlat | LayFlatTrouble {
   const lines: PatternLine[] = [];
+  const parts = findPieces(patch.triangles, patch.positions.length / 3).count;
+  if (parts > MOST_PARTS) return { parts };
   const whole = new Knife(patch);
   for (const seam of options.seams) {
     const chains = cutGiven(whole, seam, lines, tick);
