@@ -293,7 +293,11 @@ export const blockOperation: Operation<typeof blockSpecification> = {
       notUsed: [...judged.notUsed],
       spreads: [...judged.spreads],
       next: [...judged.next],
-      landmarks: Object.fromEntries(Object.keys(bent.tape.places).map((name) => [name, [...bent.tape.point(name)]])),
+      landmarks: Object.fromEntries(
+        Object.keys(bent.tape.places)
+          .filter((name) => name !== 'top')
+          .map((name) => [name, [...bent.tape.point(name)]]),
+      ),
       faces: mesh.triangles.length / 3,
       vertices: mesh.positions.length / 3,
       watertight: openEdges === 0 && nonManifoldEdges === 0 && flippedEdges === 0,

@@ -84,13 +84,14 @@ describe('a form from readings alone', () => {
     expect(2 * wide).toBeCloseTo(formMm('head breadth'), 1);
     const [g, o] = [at('glabella'), at('opisthocranion')];
     expect(Math.hypot(g[0] - o[0], g[1] - o[1], g[2] - o[2])).toBeCloseTo(formMm('head length'), 6);
-    // No point of the middle line is farther from the glabella by more than a tenth.
+    // The landmark is eased over the flat of the back: no point of the middle line may be farther from the glabella by
+    // more than a sixth of what a reading of head length is worth.
     let farthest = 0;
     for (let i = 0; i < p.length; i += 3) {
       if (p[i + 1] !== 0 || p[i + 2] < -20 || p[i] > 0) continue;
       farthest = Math.max(farthest, Math.hypot(p[i] - g[0], p[i + 2] - g[2]));
     }
-    expect(farthest - formMm('head length')).toBeLessThan(0.15);
+    expect(farthest - formMm('head length')).toBeLessThan(1.5 / 6);
     const brow = at('brow');
     const plane = planeThrough(brow, o, [o[0], o[1] + 10, o[2]]);
     if (plane === undefined) throw new Error('no plane');

@@ -2,6 +2,9 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { afterAll, expect, test } from 'vitest';
+import type { Foreseen } from '../../shared-types/calls/blocks.ts';
+import type { SurveyChoice } from '../../shared-types/survey.ts';
+import { foreseen, judgeSheet } from '../../electron/operations/block.ts';
 import { fakeProgram, idOf, job } from './support/fake-program.ts';
 import { closeBrowser, openScreens } from './support/open-screens.ts';
 
@@ -47,6 +50,16 @@ const STOPS: readonly Stop[] = [
     },
   },
   {
+    name: 'a form without a scan',
+    hash: `#/wearer/${idOf(1)}`,
+    go: async (page) => {
+      await page.getByRole('button', { name: 'Make one from the sheet…' }).click();
+      const dialog = page.getByRole('dialog', { name: 'A form without a scan' });
+      await dialog.getByText('It does not belong with the rest').waitFor();
+      await dialog.getByRole('rowheader', { name: 'neck circumference' }).waitFor();
+    },
+  },
+  {
     name: 'form',
     hash: `#/form/${idOf(9002)}`,
     go: async (page) => {
@@ -71,6 +84,29 @@ async function complaintsOn(page: Page): Promise<string[]> {
   return found.flatMap(({ id, nodes }) => nodes.map((node) => `${id}: ${node.html} ${node.failureSummary}`));
 }
 
+/** A sheet of which one reading does not belong. */
+function foreseenOf(survey: SurveyChoice): Foreseen {
+  const readings = [
+    { name: 'head length', measured: 201 },
+    { name: 'head breadth', measured: 155 },
+    { name: 'head circumference', measured: 640 },
+    { name: 'bizygomatic breadth', measured: 142 },
+    { name: 'chest circumference', measured: 990 },
+  ];
+  const judged = judgeSheet({ readings }, survey, false);
+  if (!judged.ok) throw new Error(judged.fault.code);
+  const { outliers, orElse, notUsed, next } = judged.value;
+  return {
+    source: 'survey',
+    measures: foreseen(judged.value),
+    outliers: [...outliers],
+    orElse: [...orElse],
+    notUsed: [...notUsed],
+    skinSpreadMm: { unread: 5, now: 4 },
+    next: [...next],
+  };
+}
+
 test('the rules can fail: a picture without words and grey on grey are found', async () => {
   const open = await openScreens(fakeProgram(), {});
   await heading('The captain')(open.page);
@@ -90,6 +126,7 @@ test.each([
 ])('every screen by the rules, on $light', async ({ dark }) => {
   const program = fakeProgram();
   program.answer({
+    'block.foresee': ({ survey }) => foreseenOf(survey),
     'job.list': () => ({ jobs: [job(1), job(2, { state: 'failed', sentence: 'The zip holds no mesh.' })] }),
   });
   const open = await openScreens(program, { dark });

@@ -24,7 +24,9 @@ export interface BentHead {
   readonly rounds: number;
 }
 
-const MOST_ROUNDS = 12;
+const MOST_ROUNDS = 10;
+/** From this round on only half of each step is taken: whoever is not still by then swings to and fro. */
+const HALF_STEPS_FROM = 4;
 /** Done when no measure changes by more than this any more, mm, or this share of its slack. */
 const STILL_MM = 0.1;
 const STILL_SHARE = 0.5;
@@ -55,6 +57,8 @@ export function bendHead(
   let positions = neutral;
   let before: number[] = [];
   let levels: Levels | undefined;
+  let best: BentHead | undefined;
+  let bestMiss = Infinity;
   for (let round = 0; ; round++) {
     const found = places.on(positions, levels);
     if (found === undefined) return undefined;
@@ -71,14 +75,17 @@ export function bendHead(
     const isStill =
       round >= LEAST_ROUNDS &&
       wanted.every(({ slackMm }, i) => Math.abs(lengths[i] - before[i]) < Math.max(STILL_MM, STILL_SHARE * slackMm));
-    if (round === MOST_ROUNDS || isStill) {
-      return {
+    const miss = Math.max(...wanted.map(({ targetMm, slackMm }, i) => Math.abs(targetMm - lengths[i]) / slackMm));
+    if (miss < bestMiss) {
+      bestMiss = miss;
+      best = {
         positions,
         tape,
         taken: new Map(wanted.map(({ measure }, i) => [measure.name, taken[i]])),
         rounds: round,
       };
     }
+    if (round === MOST_ROUNDS || isStill) return best;
     before = lengths;
     const frame = FRAME.map(([landmark, axis]) => tape.coordinate(landmark, axis));
     const all = [...taken, ...frame];
@@ -89,7 +96,9 @@ export function bendHead(
     const missing = all.map(({ lengthMm, bentMm }, i) => targets[i] - lengthMm + bentMm);
     const weights = solveWithSlack(covariancesOf(pulls), slack, missing);
     if (weights === undefined) return undefined;
-    positions = displaced(neutral, head.mesh.halfCount, pulls, weights, tick).map(Math.fround);
+    const next = displaced(neutral, head.mesh.halfCount, pulls, weights, tick);
+    const share = round >= HALF_STEPS_FROM ? 0.5 : 1;
+    positions = next.map((x, at) => Math.fround(positions[at] + share * (x - positions[at])));
     mirrorOver(head.mesh, positions);
   }
 }

@@ -25,25 +25,25 @@ interface Extreme {
   readonly window: Window;
   /** On the middle line, or anywhere on the left half. */
   readonly isMiddle: boolean;
-  /** Of a broad extreme that sets the level of a tape: which way it is met from outside. */
-  readonly levelFrom?: 1 | -1;
+  /** Of a broad extreme that a tape runs through: from where a line along x (z) meets it at its level (its x). */
+  readonly metFrom?: 'front' | 'back' | 'above';
   /** The vertex with the largest score, mm, is the landmark. */
   readonly score: (p: Vec3, glabella: Vec3) => number;
 }
 
-const middle = (window: Window, score: Extreme['score']): Extreme => ({ window, isMiddle: true, score });
+const middle = (window: Window, score: Extreme['score'], metFrom?: Extreme['metFrom']): Extreme =>
+  metFrom === undefined ? { window, isMiddle: true, score } : { window, isMiddle: true, score, metFrom };
 const side = (window: Window): Extreme => ({ window, isMiddle: false, score: (p) => p[1] });
 
 const EXTREMES: Readonly<Record<string, Extreme>> = {
-  glabella: { ...middle([70, 130, 26, 46], (p) => p[0]), levelFrom: 1 },
-  opisthocranion: {
-    ...middle([-130, -60, -20, 90], (p, g) => Math.hypot(p[0] - g[0], p[1] - g[1], p[2] - g[2])),
-    levelFrom: -1,
-  },
-  vertex: middle([-60, 60, 90, 160], (p) => p[2]),
+  glabella: middle([70, 130, 26, 46], (p) => p[0], 'front'),
+  opisthocranion: middle([-130, -60, -20, 90], (p, g) => Math.hypot(p[0] - g[0], p[1] - g[1], p[2] - g[2]), 'back'),
+  vertex: middle([-60, 60, 90, 160], (p) => p[2], 'above'),
+  /** The same as a height, without its place on the flat of the crown. */
+  top: middle([-60, 60, 90, 160], (p) => p[2]),
   sellion: middle([70, 130, 8, 30], (p) => -p[0]),
   pronasale: middle([80, 140, -36, -8], (p) => p[0]),
-  pogonion: middle([60, 130, -96, -74], (p) => p[0]),
+  pogonion: middle([60, 130, -96, -74], (p) => p[0], 'front'),
   menton: middle([56, 130, -120, -84], (p) => -p[2]),
   'euryon-left': side([-60, 20, 38, 90]),
   'zygion-left': side([26, 60, -20, -4]),
@@ -66,8 +66,12 @@ const FIXED_MIDDLE = new Set(['submandibular', 'neck-front', 'neck-back']);
  * heads of the demo).
  */
 const BROW_ABOVE_MM = 10;
-/** Vertices whose distance is less by about this count as just as extreme where one vertex alone would make the result jump, mm. */
-const SOFT_MM = 0.25;
+/**
+ * Vertices less extreme by about this count as just as extreme: for the level of a tape, which one vertex alone would
+ * make jump, and for what a pull moves, which else would sink a dent beside which another vertex stands out, mm.
+ */
+const LEVEL_SOFT_MM = 0.25;
+const SPREAD_SOFT_MM = 1.6;
 /**
  * The back of a head is so round about the glabella that a tape's level there swings to and fro from one round of
  * bending to the next, by up to two and a half times the swing before: this share of the way settles it.
@@ -127,22 +131,25 @@ export class HeadPlaces {
     const levels: Record<string, number> = {};
     const places: Record<string, Place> = Object.fromEntries(this.#fixed);
     let glabella: Vec3 = [0, 0, 0];
-    for (const [name, { score, levelFrom }] of Object.entries(EXTREMES)) {
+    for (const [name, { score, metFrom }] of Object.entries(EXTREMES)) {
       const candidates = this.#candidates.get(name) ?? [];
       const scores = candidates.map((vertex) =>
         score([positions[vertex * 3], positions[vertex * 3 + 1], positions[vertex * 3 + 2]], glabella),
       );
       const top = Math.max(...scores);
       places[name] = { vertices: [candidates[scores.indexOf(top)]], shares: [1] };
-      const weights = scores.map((value) => Math.exp((value - top) / SOFT_MM));
-      const total = weights.reduce((sum, weight) => sum + weight, 0);
-      softly[name] = { vertices: candidates, shares: weights.map((weight) => weight / total) };
-      if (levelFrom !== undefined) {
-        // The level of a broad extreme would jump from vertex to vertex, and the tape's plane with it.
-        const found = pointOf(positions, softly[name])[2];
+      softly[name] = softPlace(candidates, scores, SPREAD_SOFT_MM);
+      if (metFrom !== undefined) {
+        // The place of a broad extreme would jump from vertex to vertex, and the tape with it.
+        const axis = metFrom === 'above' ? 0 : 2;
+        const found = pointOf(positions, softPlace(candidates, scores, LEVEL_SOFT_MM))[axis];
         const level = before === undefined ? found : before[name] + LEVEL_SHARE * (found - before[name]);
         levels[name] = level;
-        const place = this.#onMiddle(positions, [levelFrom * FAR_MM, 0, level], [0, 0, level]);
+        const far = metFrom === 'back' ? -FAR_MM : FAR_MM;
+        const place =
+          axis === 0
+            ? this.#onMiddle(positions, [level, 0, far], [level, 0, 0])
+            : this.#onMiddle(positions, [far, 0, level], [0, 0, level]);
         if (place === undefined) return undefined;
         softly[name] = places[name] = place;
       }
@@ -180,6 +187,14 @@ export class HeadPlaces {
     }
     return place;
   }
+}
+
+/** The mean of the candidates, those with a lower score counting less and less. */
+function softPlace(candidates: readonly number[], scores: readonly number[], softMm: number): Place {
+  const top = Math.max(...scores);
+  const weights = scores.map((value) => Math.exp((value - top) / softMm));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return { vertices: candidates, shares: weights.map((weight) => weight / total) };
 }
 
 /** The point q of a face as a place: shares by the areas opposite. */

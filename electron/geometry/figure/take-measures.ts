@@ -22,7 +22,7 @@ export const HEAD_FIGURE_MEASURES: readonly HeadMeasure[] = [
   { name: 'head circumference', kind: 'girth', landmarks: ['brow', 'opisthocranion'] },
   { name: 'bizygomatic breadth', kind: 'breadth', landmarks: ['zygion-left', 'zygion-right'] },
   { name: 'bitragion breadth', kind: 'breadth', landmarks: ['tragion-left', 'tragion-right'] },
-  { name: 'tragion to top of head', kind: 'height', landmarks: ['tragion-left', 'vertex'] },
+  { name: 'tragion to top of head', kind: 'height', landmarks: ['tragion-left', 'top'] },
   { name: 'tragion to vertex', kind: 'span', landmarks: ['tragion-left', 'vertex'] },
   { name: 'face length', kind: 'span', landmarks: ['sellion', 'menton'] },
   { name: 'bitragion coronal arc', kind: 'arc', landmarks: ['tragion-left', 'vertex', 'tragion-right'] },
@@ -124,7 +124,7 @@ export class HeadTape {
   #pulled(gradients: readonly (readonly [Place, readonly number[]])[]): Pick<Taken, 'pulls' | 'bentMm'> {
     const pulls: number[] = [];
     let bentMm = 0;
-    for (const [place, gradient] of gradients) {
+    for (const [place, gradient] of gradients.flatMap(([place, gradient]) => apart(place, gradient))) {
       const from = pointOf(this.#head.mesh.positions, place);
       const to = pointOf(this.mesh.positions, place);
       pulls.push(...from, ...gradient);
@@ -164,3 +164,12 @@ export class HeadTape {
     return this.#pulled(gradients);
   }
 }
+
+/** Of a face or an edge one pull will do; vertices that lie farther apart are pulled each by its share. */
+function apart({ vertices, shares }: Place, gradient: readonly number[]): (readonly [Place, readonly number[]])[] {
+  if (vertices.length <= 3) return [[{ vertices, shares }, gradient]];
+  return vertices.flatMap((vertex, i) =>
+    shares[i] < LEAST_SHARE ? [] : [[{ vertices: [vertex], shares: [1] }, gradient.map((x) => x * shares[i])] as const],
+  );
+}
+const LEAST_SHARE = 0.01;
