@@ -143,14 +143,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
             boughtVolumeMm3: zone.volumeMm3 / (1 - (parameters.zones?.zones[i]?.compression ?? 0)),
           })),
           openings: [...liner.openings],
-          leastOpening:
-            liner.leastOpening === undefined
-              ? null
-              : {
-                  liner: liner.leastOpening.liner,
-                  body: liner.leastOpening.body,
-                  shortMm: liner.leastOpening.shortMm,
-                },
+          leastOpening: liner.leastOpening === undefined ? null : { ...liner.leastOpening },
           standsOff: liner.asked.map(({ keepOut, ...rest }) => ({ keepOut: keepOut ?? null, ...rest })),
           waysIn: liner.waysIn === undefined ? null : waysInFile(liner.waysIn, toFile),
           donning:

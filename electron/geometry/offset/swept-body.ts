@@ -14,11 +14,10 @@ import { buildBvh, type Bvh } from '../spatial/bvh.ts';
 const STACK = 128;
 
 export class SweptBody {
-  /** Of the last query: the nearest point of the swept room, and the distance to it, 0 inside. */
+  /** Of the last query: the nearest point of the swept room. */
   x = 0;
   y = 0;
   z = 0;
-  distance = 0;
   readonly #tree: Bvh;
   /** Rows of the turn: across, across, and against the direction. */
   readonly #turn: readonly number[];
@@ -62,16 +61,16 @@ export class SweptBody {
     const level = Math.max(w, this.#lowest);
     const below = level - w;
     this.#best = within * within - below * below;
-    if (this.#best <= 0) return (this.distance = within);
+    if (this.#best <= 0) return within;
     const limit = this.#best;
     this.#find(u, v, level);
-    if (this.#best >= limit) return (this.distance = within);
+    if (this.#best >= limit) return within;
     if (this.#best === 0) [this.#u, this.#v, this.#w] = [u, v, level];
     const m = this.#turn;
     this.x = m[0] * this.#u + m[3] * this.#v + m[6] * this.#w;
     this.y = m[1] * this.#u + m[4] * this.#v + m[7] * this.#w;
     this.z = m[2] * this.#u + m[5] * this.#v + m[8] * this.#w;
-    return (this.distance = Math.sqrt(this.#best + below * below));
+    return Math.sqrt(this.#best + below * below);
   }
 
   #find(u: number, v: number, w: number): void {
@@ -171,7 +170,7 @@ function cross2(c: Float64Array, a: number, b: number, u: number, v: number): nu
 }
 
 /** Two unit directions that make a right-handed frame with the unit direction `w`. */
-export function across(w: Vec3): readonly [Vec3, Vec3] {
+function across(w: Vec3): readonly [Vec3, Vec3] {
   const least = [0, 1, 2].reduce((k, j) => (Math.abs(w[j]) < Math.abs(w[k]) ? j : k));
   const e = [0, 0, 0];
   e[least] = 1;

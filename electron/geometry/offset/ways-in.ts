@@ -19,9 +19,6 @@ export interface Across {
 }
 
 export interface LeastOpening {
-  /** The directions `side` and `front` are taken along, unit. */
-  readonly side: Vec3;
-  readonly front: Vec3;
   /** Narrowest of the liner between its opening and the level where the body is largest, each direction by itself. */
   readonly liner: Across;
   /** Largest section of the body above the opening. */
@@ -110,8 +107,6 @@ export function leastOpening(body: Mesh, liner: Mesh, direction: Vec3, plane: Pl
   };
   const [s, f] = [pick(0), pick(2)];
   return {
-    side,
-    front,
     liner: { sideMm: s.liner, frontMm: f.liner },
     body: { sideMm: s.body, frontMm: f.body },
     shortMm: Math.max(0, s.body - s.liner, f.body - f.liner),
