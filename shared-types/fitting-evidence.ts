@@ -44,7 +44,29 @@ export function linerEvidence(liner: {
   for (const zone of figureRows(figures, 'zones')) {
     const [wanted, from, to] = ['thicknessMm', 'minMm', 'maxMm'].map((name) => figureNumber(zone, name));
     if (wanted === undefined || from === undefined || to === undefined) continue;
-    sentences.push(`Zone ${String(zone['name'])}: ${from.toFixed(2)} to ${to.toFixed(2)} mm, asked for ${wanted} mm.`);
+    const bought = figureNumber(zone, 'boughtVolumeMm3');
+    const toBuy = bought === undefined ? '' : `, ${(bought / 1e6).toFixed(2)} litres to buy`;
+    sentences.push(
+      `Zone ${String(zone['name'])}: ${from.toFixed(2)} to ${to.toFixed(2)} mm, asked for ${wanted} mm${toBuy}.`,
+    );
+  }
+  for (const opening of figureRows(figures, 'openings')) {
+    const [round, narrow, wide] = ['rimLengthMm', 'leastWidthMm', 'mostWidthMm'].map((name) =>
+      figureNumber(opening, name),
+    );
+    if (round === undefined || narrow === undefined || wide === undefined) continue;
+    const kind = opening['kind'] === 'curve' ? 'along a drawn line' : 'flat';
+    sentences.push(
+      `Opened ${kind}: ${round.toFixed(0)} mm round inside, ${narrow.toFixed(0)} by ${wide.toFixed(0)} mm across.`,
+    );
+  }
+  for (const row of figureRows(figures, 'standsOff')) {
+    const [most, area] = ['addedMaxMm', 'areaMm2'].map((name) => figureNumber(row, name));
+    if (most === undefined || area === undefined || area === 0) continue;
+    const why = row['keepOut'] === null ? 'the way in' : String(row['keepOut']);
+    sentences.push(
+      `For ${why} it stands off by up to ${most.toFixed(1)} mm more, over ${(area / 100).toFixed(0)} cm²: it holds nothing there.`,
+    );
   }
   if (foam !== undefined) sentences.push(`${(foam / 1e6).toFixed(2)} litres of foam between form and liner.`);
   if (volume !== undefined) sentences.push(`${(volume / 1000).toFixed(0)} cm³ of solid.`);
