@@ -30,7 +30,7 @@ const HALF_STEPS_FROM = 4;
 /** Done when no measure changes by more than this any more, mm, or this share of its slack. */
 const STILL_MM = 0.1;
 const STILL_SHARE = 0.5;
-/** The levels of the tapes go to their places in so many rounds. */
+/** The frame and the levels of the tapes go to their places in so many rounds; no earlier one is kept. */
 const LEAST_ROUNDS = 3;
 /** How exactly the landmarks of the frame stand in their planes, mm. */
 const FRAME_SLACK_MM = 0.01;
@@ -76,7 +76,7 @@ export function bendHead(
       round >= LEAST_ROUNDS &&
       wanted.every(({ slackMm }, i) => Math.abs(lengths[i] - before[i]) < Math.max(STILL_MM, STILL_SHARE * slackMm));
     const miss = Math.max(...wanted.map(({ targetMm, slackMm }, i) => Math.abs(targetMm - lengths[i]) / slackMm));
-    if (miss < bestMiss) {
+    if (round >= LEAST_ROUNDS && miss < bestMiss) {
       bestMiss = miss;
       best = {
         positions,

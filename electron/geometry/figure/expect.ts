@@ -26,10 +26,10 @@ function expectationFor(population: Population, relations: readonly Relation[]):
   const covarianceMm2 = new Float64Array(n * n);
   relations.forEach((relation, i) => {
     const followed = relation.on[population].map(({ name, slope }) => ({ at: names.indexOf(name), slope }));
-    const with_ = (j: number): number =>
+    const sharedWith = (j: number): number =>
       followed.reduce((sum, { at, slope }) => sum + slope * covarianceMm2[at * n + j], 0);
-    for (let j = 0; j < i; j++) covarianceMm2[i * n + j] = covarianceMm2[j * n + i] = with_(j);
-    covarianceMm2[i * n + i] = with_(i) + relation.residualMm[population] ** 2;
+    for (let j = 0; j < i; j++) covarianceMm2[i * n + j] = covarianceMm2[j * n + i] = sharedWith(j);
+    covarianceMm2[i * n + i] = sharedWith(i) + relation.residualMm[population] ** 2;
   });
   return { names, meanMm: relations.map(({ meanMm }) => meanMm[population]), covarianceMm2 };
 }

@@ -1,13 +1,12 @@
 /** The neutral head as a light, exactly mirror-symmetric mesh, with what is needed to find its landmarks again. */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
-import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
-import { fault } from '../../../shared-types/faults/index.ts';
 import { findTwins, nextHalfedge, OPEN } from '../mesh/twins.ts';
 import { lighten } from '../simplify/lighten.ts';
 import { leftHalf, withMirror, type MirroredMesh } from './mirrored.ts';
 import { neutralField } from './neutral-field.ts';
-import { polygonise } from './polygonise.ts';
+import { polygonise, type Field } from './polygonise.ts';
 
 export interface NeutralHead {
   /** In the form frame, mm; coordinates in single precision. */
@@ -21,13 +20,19 @@ export interface NeutralHead {
 /** The dense surface the light one is made from. */
 const DENSE_FACES = 30_000;
 const OUTSIDE: Vec3 = [260, 0, 60];
+const TICK_ASKED = 2048;
 
 /**
  * The neutral head with about `faces` faces (never more), closed, manifold, mirror-symmetric about y = 0 to the last
  * bit. Steps the phases of `lighten`. A few seconds of one core at most.
  */
 export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome<NeutralHead> {
-  const half = leftHalf(polygonise(neutralField, OUTSIDE, Math.max(DENSE_FACES, 3 * faces)));
+  let asked = 0;
+  const field: Field = (x, y, z) => {
+    if (++asked % TICK_ASKED === 0) run.step('prepare', 0, 1);
+    return neutralField(x, y, z);
+  };
+  const half = leftHalf(polygonise(field, OUTSIDE, Math.max(DENSE_FACES, 3 * faces)));
   run.step('prepare', 0, 1);
   const light = lighten(half, { faces: faces >> 1 }, run);
   if (!light.ok) return light;
@@ -43,7 +48,6 @@ export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome
   });
   const mesh = withMirror({ positions, triangles }, border);
   const middle = Uint32Array.from(new Set(edges)).sort();
-  if (middle.length === 0) return failed(fault('mesh.no-faces', {}));
   return done({ mesh, middle, middleEdges: Uint32Array.from(edges) });
 }
 
