@@ -1,5 +1,6 @@
 /** Forms from readings alone in a library: where they come from is kept, and nothing is invented about it. */
-import { afterAll, expect, test } from 'vitest';
+import { afterAll, expect, test, vi } from 'vitest';
+import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
 import { JobPool } from '../../electron/jobs/pool.ts';
 import { makeBlockedForm } from '../../electron/services/block-form.ts';
 import { replayForm } from '../../electron/services/making.ts';
@@ -62,4 +63,30 @@ test('the sheet is kept as the source, the same sheet gives the same form, and a
   // It is a form like any other where a form is wanted.
   expect(good(findMesh(library, 'form:head by measures')).known).toEqual({});
   expect(good(checkLibrary(library))).toBeTruthy();
+}, 60_000);
+
+test('the command line: --wearer takes their readings and keeps the form; without, it says what to give', async () => {
+  const library = freshLibrary();
+  const { id: wearerId } = good(records.addWearer(library, { name: 'Invented Far-Away' }));
+  good(
+    records.addReadings(library, wearerId, [{ kind: 'span', name: 'head breadth', valueMm: 152, uncertaintyMm: 1 }]),
+  );
+  const { path } = library;
+  library.close();
+  let told = '';
+  const log = vi.spyOn(console, 'log').mockImplementation((text: string) => void (told = text));
+  const error = vi.spyOn(console, 'error').mockImplementation(() => undefined);
+  const words = ['--library', path, '--faces', String(FACES), '--json'];
+  try {
+    expect(await runOnLibrary(words, 'block')).toBe(2);
+    expect(await runOnLibrary(['--wearer', 'Nobody', ...words], 'block')).toBe(1);
+    expect(await runOnLibrary(['--wearer', 'Invented Far-Away', ...words], 'block')).toBe(0);
+  } finally {
+    log.mockRestore();
+    error.mockRestore();
+  }
+  const figures = JSON.parse(told) as { name: string; revision: number; measures: { name: string; formMm: number }[] };
+  expect(figures).toMatchObject({ name: 'Invented Far-Away, head by measures', revision: 1 });
+  const breadth = figures.measures.find(({ name }) => name === 'head breadth');
+  expect(Math.abs((breadth?.formMm ?? 0) - 152)).toBeLessThanOrEqual(1);
 }, 60_000);
