@@ -22,8 +22,9 @@ const BAND_HALF_MM = 4;
 const NEAR_MM = 9;
 /** A foot that moves so many times as far as its vertex has jumped. */
 const JUMP = 4;
-/** How far heights near the curve are spread, mm. */
+/** How far heights near the curve are spread, mm, and at most as a share of its length: a small hole would shrink. */
 const SMOOTH_MM = 3;
+const SMOOTH_SHARE = 1 / 120;
 /** How many edges round a jump are smoothed more, and how often. */
 const SMOOTHED_RINGS = 3;
 const SMOOTHINGS = 12;
@@ -85,7 +86,7 @@ export class CurveKnife {
     }
     const links = neighboursOf(t, count);
     spreadSides(heightMm, feet, links, tick);
-    smoothNear(heightMm, p, feet, links);
+    smoothNear(heightMm, p, feet, links, Math.min(SMOOTH_MM, SMOOTH_SHARE * this.curve.lengthMm));
     const areas = [0, 0];
     for (let h = 0; h < t.length; h += 3) areas[heightMm[t[h]] > 0 ? 1 : 0] += faceCross(p, t, h);
     if (areas[0] === 0 || areas[1] === 0) return { kind: 'not-parted' };
@@ -192,7 +193,13 @@ function spreadSides(
  * Smooth the heights of vertices near the curve: folds and facets of the form hold the feet of many vertices in one
  * place, and would leave the edge ragged. More round the edges over which the foot jumps from one side to the other.
  */
-function smoothNear(heightMm: Float64Array, p: Float64Array, feet: Float64Array, { first, neighbours }: Links): void {
+function smoothNear(
+  heightMm: Float64Array,
+  p: Float64Array,
+  feet: Float64Array,
+  { first, neighbours }: Links,
+  smoothMm: number,
+): void {
   const isMarked = new Uint8Array(heightMm.length);
   const near: number[] = [];
   let ring: number[] = [];
@@ -231,7 +238,7 @@ function smoothNear(heightMm: Float64Array, p: Float64Array, feet: Float64Array,
   }
   smooth(marked, SMOOTHINGS);
   // The plane through a ring at distance e spreads by about 0.65 e.
-  if (edges > 0) smooth(near, Math.ceil((SMOOTH_MM / ((0.65 * length) / edges)) ** 2));
+  if (edges > 0) smooth(near, Math.round((smoothMm / ((0.65 * length) / edges)) ** 2));
 }
 
 /** Keeps the plane of a flat ring of vertices from tipping, relative to the ring's size. */
