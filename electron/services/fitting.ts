@@ -1,4 +1,5 @@
 /** Parts made ready and tried on forms, in a library. */
+import type { z } from 'zod';
 import { fittingDraftSchema, type FittingDraft, type Tried } from '../../shared-types/calls/fittings.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import { fitFigures } from '../../shared-types/operations/fit.ts';
@@ -75,18 +76,39 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
     sight = seen.value.figures;
     warnings.push(...seen.warnings);
   }
+  const { placement: place } = fit;
+  const before = stillTrue(newestTrial(library, fitting), { part, revisionId, fit });
+  const figures = { ...fit, ...before, ...(fit.donning === null ? {} : { donning: fit.donning }) };
   const trial = records.addTrial(library, {
     partId: part.id,
     formRevisionId: revisionId,
-    placement: fit.placement,
-    figures: { ...fit, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
+    placement: place,
+    figures: { ...figures, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
   });
   if (!trial.ok) return trial;
   if (wanted.solve !== undefined || placement === undefined) {
-    const kept = editFitting(library, fitting.id, { draft: { ...draft, placement: fit.placement } }, 'place the part');
+    // Whatever was decided meanwhile stays decided.
+    const [now = fitting] = records.allOf(library, 'fittings', 'WHERE id = ?', fitting.id);
+    const placed = { ...draftOf(now), placement: place };
+    const kept = editFitting(library, fitting.id, { draft: placed }, 'place the part');
     if (!kept.ok) return kept;
   }
   return done(trial.value, warnings);
+}
+
+/** What an earlier trial found of sight and of the way on and off, where part, form, place and room wanted are the same. */
+function stillTrue(
+  earlier: Trial | undefined,
+  now: { readonly part: Part; readonly revisionId: string; readonly fit: z.output<typeof fitFigures> },
+): Readonly<Record<string, unknown>> {
+  const { part, revisionId, fit } = now;
+  if (earlier?.formRevisionId !== revisionId || earlier.figures['partState'] !== partState(part)) return {};
+  if (earlier.placement.some((entry, k) => entry !== fit.placement[k])) return {};
+  const { sight, donning, neededMm } = earlier.figures;
+  return {
+    ...(sight === undefined ? {} : { sight }),
+    ...(donning === undefined || neededMm !== fit.neededMm ? {} : { donning }),
+  };
 }
 
 /** The gap at every vertex as the part lies by its newest trial, or by the decision before there is one. */

@@ -7,6 +7,13 @@ import { Remark } from '../../controls/paper.tsx';
 export const neededMm = ({ foamMm, compression, leastMm }: FittingDraft): number =>
   foamMm * (1 - compression) + leastMm;
 
+/** Does the part lie elsewhere by now than where it was tried? */
+const isMoved = ({ placement }: FittingDraft, tried: Tried): boolean =>
+  placement !== undefined && placement.some((entry, k) => Math.abs(entry - (tried.placement[k] ?? 0)) > SAME_PLACE);
+
+/** Of a matrix's entries: far below what a hand moves, far above rounding. */
+const SAME_PLACE = 1e-6;
+
 export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; readonly tried: Tried | undefined }) {
   const fit = tried?.fit;
   if (tried === undefined || fit === undefined) {
@@ -18,6 +25,8 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
     <>
       {tried.outdated ? (
         <Remark tone="doubt">The form or the part has changed since {dayText(tried.on)}: try it on again.</Remark>
+      ) : isMoved(draft, tried) ? (
+        <Remark tone="doubt">The part has been moved since it was tried: the figures tell of where it lay.</Remark>
       ) : null}
       {isRoomy ? (
         <Remark tone="good">It goes on, with the padding wanted.</Remark>

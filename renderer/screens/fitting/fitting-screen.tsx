@@ -1,7 +1,6 @@
 /** A part tried on a form: where it lies, what room it leaves, what it lets the wearer see, how it comes off. */
 import { useState } from 'react';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
-import type { FittingDraft } from '../../../shared-types/calls/fittings.ts';
 import { Button } from '../../controls/button.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { AskedView } from '../../controls/states.tsx';
@@ -13,6 +12,7 @@ import { EaseCard } from './ease-card.tsx';
 import { PlaceCard } from './place-card.tsx';
 import { SightCard } from './sight-card.tsx';
 import { TriedView } from './tried-view.tsx';
+import { useDraft } from './use-draft.ts';
 import { WayCard } from './way-card.tsx';
 import '../form/form.css';
 import './fitting.css';
@@ -31,15 +31,14 @@ export function FittingScreen({ id }: { readonly id: string }) {
 type Wanted = Omit<CallInput<'fitting.try'>, 'id'>;
 
 function FittingDesk({ shown }: { readonly shown: Shown }) {
-  const { fitting, draft, tried, revisionId, wearerName, formName, partName = 'the part' } = shown;
+  const { fitting, tried, revisionId, wearerName, formName, partName = 'the part' } = shown;
+  const { draft, edit, kept } = useDraft(shown);
   const studio = useStudio();
   const [isBusy, setBusy] = useState(false);
   useTitle(fitting.name);
-  const edit = async (label: string, change: Partial<FittingDraft>): Promise<void> => {
-    await studio.ask('fitting.edit', { id: fitting.id, label, draft: { ...draft, ...change } });
-  };
   const attempt = async (wanted: Wanted): Promise<void> => {
     setBusy(true);
+    await kept();
     const started = await studio.ask('fitting.try', { id: fitting.id, ...wanted });
     setBusy(false);
     if (started !== undefined) {
