@@ -36,7 +36,7 @@ export const gaugeOperation: Operation<typeof gaugeSpecification> = {
         const { min, max } = boundsOf(shell.positions);
         const lowest = (min[2] - fromFile[11]) / fromFile[10];
         const highest = (max[2] - fromFile[11]) / fromFile[10];
-        const reason = `gauge: there is nothing at ${levelMm} mm; the shell stands from ${lowest.toFixed(0)} to ${highest.toFixed(0)} mm.`;
+        const reason = `gauge: at ${levelMm} mm a band of ${parameters.bandMm} mm finds no shell through its whole height; the shell stands from ${lowest.toFixed(0)} to ${highest.toFixed(0)} mm.`;
         return failed(fault('job.usage', { reason }));
       }
       let band = raised;
@@ -52,7 +52,11 @@ export const gaugeOperation: Operation<typeof gaugeSpecification> = {
           return failed(fault('mesh.not-sound', { reason, verb: 'printing' }));
         }
       }
-      if (band.insideMm === 0) {
+      if (band.form === 'bow') {
+        const sentence = `At ${levelMm} mm the shell is open, so the band is a bow; its length is told as a tape lies round it, across the opening.`;
+        warnings.push({ code: 'gauge.open', sentence });
+      }
+      if (band.form === 'disc') {
         const sentence = `At ${levelMm} mm the body is solid, so the band is a disc; make a shell first: line --wall.`;
         warnings.push({ code: 'gauge.solid', sentence });
       }
@@ -74,7 +78,7 @@ export const gaugeOperation: Operation<typeof gaugeSpecification> = {
         levelMm,
         file: name,
         words: band.written ? words : '',
-        insideMm: band.insideMm === 0 ? null : band.insideMm,
+        insideMm: band.form === 'ring' ? band.insideMm : null,
         outsideMm: band.outsideMm,
         faces: mesh.triangles.length / 3,
         volumeMm3: volumeOf(mesh),

@@ -133,6 +133,10 @@ function pieceFigures(split: Split, parameters: SplitParameters) {
       marked,
     };
   });
+  for (const plane of split.idle) {
+    const sentence = `Plane ${plane + 1} of those given cuts nothing: it misses the solid, or repeats another.`;
+    warnings.push({ code: 'split.idle-plane', sentence });
+  }
   if (parameters.joint !== 'none' && split.planes.length > 0 && split.joints.length === 0) {
     const sentence = `No seam has ${parameters.pinWallMm} mm of material around a hole of ${split.holeDiameterMm.toFixed(2)} mm, so no pin was set; take a thinner pin or a thicker wall.`;
     warnings.push({ code: 'split.no-pins', sentence });

@@ -24,7 +24,7 @@ export const gaugeFigures = z.object({
       file: z.string(),
       /** As raised on the band; empty where it could not be. */
       words: z.string(),
-      /** Way round the lower edge, inside and outside; the inside is null where the section has no hollow. */
+      /** Way round the lower edge, inside and outside; the inside is null where the section has no closed hollow. */
       insideMm: z.number().nullable(),
       outsideMm: z.number(),
       faces: z.number().int(),

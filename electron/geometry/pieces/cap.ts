@@ -36,6 +36,7 @@ export function findCap(mesh: Mesh, plane: Plane): Cap {
     (p[v * 3] - plane.point[0]) * n[0] +
     (p[v * 3 + 1] - plane.point[1]) * n[1] +
     (p[v * 3 + 2] - plane.point[2]) * n[2];
+  const liesOn = (v: number): boolean => Math.abs(height(v)) < ON_CAP_MM;
   const faces = new Uint8Array(t.length / 3);
   const count = p.length / 3;
   const edges = new Set<number>();
@@ -45,7 +46,7 @@ export function findCap(mesh: Mesh, plane: Plane): Cap {
   };
   let slivers: { f: number; across: number }[] = [];
   for (let f = 0; f < t.length; f += 3) {
-    if (![0, 1, 2].every((k) => Math.abs(height(t[f + k])) < ON_CAP_MM)) continue;
+    if (!(liesOn(t[f]) && liesOn(t[f + 1]) && liesOn(t[f + 2]))) continue;
     const size = faceCross(p, t, f);
     const along = faceCrossOut[0] * n[0] + faceCrossOut[1] * n[1] + faceCrossOut[2] * n[2];
     if (along < -SAME_WAY * size) take(f);
@@ -118,16 +119,19 @@ export function axesOf(n: Vec3): { u: Vec3; v: Vec3 } {
  * The mesh with its flat face made anew around bores, which must lie inside it and clear of one another and of the
  * rest of the surface (`findJoints` sees to that). New vertices are single precision. O(faces + rim²).
  */
-export function boreCap(mesh: Mesh, plane: Plane, bores: readonly Bore[]): Mesh {
+export function boreCap(mesh: Mesh, plane: Plane, bores: readonly Bore[], tick?: () => void): Mesh {
   if (bores.length === 0) return mesh;
   const n = unit(plane.normal);
   const { u, v } = axesOf(n);
+  tick?.();
   const cap = findCap(mesh, plane);
+  tick?.();
   const rims = cap.rims.map((rim) => [...rim]);
-  const positions = [...mesh.positions];
+  const positions = Array.from(mesh.positions);
   const triangles: number[] = [];
   for (let f = 0; f < cap.faces.length; f++) {
-    if (!cap.faces[f]) triangles.push(...mesh.triangles.subarray(3 * f, 3 * f + 3));
+    if (cap.faces[f]) continue;
+    for (let k = 0; k < 3; k++) triangles.push(mesh.triangles[3 * f + k]);
   }
   const put = (centre: Vec3, radius: number, angle: number, depth: number): number => {
     const [c, s] = [radius * Math.cos(angle), radius * Math.sin(angle)];
@@ -152,6 +156,7 @@ export function boreCap(mesh: Mesh, plane: Plane, bores: readonly Bore[]): Mesh 
     for (let i = 0; i < BORE_SIDES; i++) triangles.push(end[(i + 1) % BORE_SIDES], end[i], middle);
   }
   const flat = Float64Array.from(positions);
+  tick?.();
   fillRims(rims, flat, n, triangles);
   return dropUnusedVertices({ positions: flat, triangles: Uint32Array.from(triangles) });
 }

@@ -29,6 +29,9 @@ export type SheetPlace = (point: Vec3, normal: Vec3) => OnSheet | undefined;
 
 /** Rounds of halving: two make all edges half as long. */
 const MOST_ROUNDS = 30;
+/** Vertices whose places are asked for, and faces gone through, between two ticks. */
+const TICK_VERTICES = 256;
+const TICK_FACES = 16_384;
 
 /**
  * The mesh with the writing raised on it, new vertices single precision. Edges that come within reach of a stroke are
@@ -40,13 +43,14 @@ export function emboss(mesh: Mesh, place: SheetPlace, relief: Relief, edgeMm: nu
   let fine = mesh;
   for (let round = 0; round < MOST_ROUNDS; round++) {
     tick?.();
-    const next = halveNear(fine, place, near.distance, reach, edgeMm);
+    const next = halveNear(fine, place, near.distance, reach, edgeMm, tick);
     if (next === undefined) break;
     fine = next;
   }
   const normals = vertexNormals(fine);
   const positions = Float64Array.from(fine.positions);
   for (let i = 0; i < positions.length; i += 3) {
+    if (i % (3 * TICK_VERTICES) === 0) tick?.();
     const normal: Vec3 = [normals[i], normals[i + 1], normals[i + 2]];
     const at = place([fine.positions[i], fine.positions[i + 1], fine.positions[i + 2]], normal);
     if (at === undefined) continue;
@@ -68,12 +72,14 @@ function halveNear(
   distance: (x: number, y: number) => number,
   reach: number,
   edgeMm: number,
+  tick?: () => void,
 ): Mesh | undefined {
   const { positions: p, triangles: t } = mesh;
   const count = p.length / 3;
   const normals = vertexNormals(mesh);
   const sheet = new Float64Array(2 * count).fill(NaN);
   for (let v = 0; v < count; v++) {
+    if (v % TICK_VERTICES === 0) tick?.();
     const i = 3 * v;
     const at = place([p[i], p[i + 1], p[i + 2]], [normals[i], normals[i + 1], normals[i + 2]]);
     if (at !== undefined) sheet.set([at.x, at.y], 2 * v);
@@ -81,16 +87,22 @@ function halveNear(
   const key = (a: number, b: number): number => (a < b ? a * count + b : b * count + a);
   const lengthOf = (a: number, b: number): number =>
     Math.hypot(p[3 * a] - p[3 * b], p[3 * a + 1] - p[3 * b + 1], p[3 * a + 2] - p[3 * b + 2]);
-  const longest = new Uint8Array(t.length / 3);
+  const faces = t.length / 3;
   const middles = new Map<number, number>();
   const added: number[] = [];
+  // Only a face with two corners at halved edges can have one: spares looking up nearly all of them.
+  const atHalved = new Uint8Array(count);
+  const mayBeCut = (face: number): boolean =>
+    atHalved[t[3 * face]] + atHalved[t[3 * face + 1]] + atHalved[t[3 * face + 2]] >= 2;
   const halve = (a: number, b: number): void => {
     if (middles.has(key(a, b))) return;
+    atHalved[a] = 1;
+    atHalved[b] = 1;
     middles.set(key(a, b), count + added.length / 3);
     for (let c = 0; c < 3; c++) added.push(Math.fround((p[3 * a + c] + p[3 * b + c]) / 2));
   };
   const endsOf = (face: number, side: number): [number, number] => [t[3 * face + side], t[3 * face + ((side + 1) % 3)]];
-  for (let face = 0; face < longest.length; face++) {
+  const longestOf = (face: number): { side: number; length: number } => {
     const lengths = [0, 1, 2].map((side) => lengthOf(...endsOf(face, side)));
     // Equal lengths are told apart by the edges' own names, the same for both neighbours.
     let side = 0;
@@ -98,25 +110,41 @@ function halveNear(
       const more = lengths[other] - lengths[side];
       if (more > 0 || (more === 0 && key(...endsOf(face, other)) > key(...endsOf(face, side)))) side = other;
     }
-    longest[face] = side;
-    const on = [...t.subarray(3 * face, 3 * face + 3)].filter((v) => !Number.isNaN(sheet[2 * v]));
-    if (on.length === 0 || lengths[side] <= edgeMm) continue;
+    return { side, length: lengths[side] };
+  };
+  const isOff = (v: number): boolean => Number.isNaN(sheet[2 * v]);
+  for (let face = 0; face < faces; face++) {
+    if (face % TICK_FACES === 0) tick?.();
+    if (isOff(t[3 * face]) && isOff(t[3 * face + 1]) && isOff(t[3 * face + 2])) continue;
+    const { side, length } = longestOf(face);
+    if (length <= edgeMm) continue;
+    const on = [...t.subarray(3 * face, 3 * face + 3)].filter((v) => !isOff(v));
     const x = on.reduce((sum, v) => sum + sheet[2 * v], 0) / on.length;
     const y = on.reduce((sum, v) => sum + sheet[2 * v + 1], 0) / on.length;
     // Only a face that a stroke could cross.
-    if (distance(x, y) <= reach + lengths[side]) halve(...endsOf(face, side));
+    if (distance(x, y) <= reach + length) halve(...endsOf(face, side));
   }
   if (middles.size === 0) return undefined;
   // A face with any edge cut has its longest cut as well.
   for (let before = 0; before < middles.size; ) {
     before = middles.size;
-    for (let face = 0; face < longest.length; face++) {
-      if ([0, 1, 2].some((side) => middles.has(key(...endsOf(face, side))))) halve(...endsOf(face, longest[face]));
+    for (let face = 0; face < faces; face++) {
+      if (face % TICK_FACES === 0) tick?.();
+      if (!mayBeCut(face)) continue;
+      if ([0, 1, 2].some((side) => middles.has(key(...endsOf(face, side))))) {
+        halve(...endsOf(face, longestOf(face).side));
+      }
     }
   }
   const triangles: number[] = [];
-  for (let face = 0; face < longest.length; face++) {
-    const [i, j, l] = [0, 1, 2].map((k) => t[3 * face + ((longest[face] + k) % 3)]);
+  for (let face = 0; face < faces; face++) {
+    if (face % TICK_FACES === 0) tick?.();
+    if (!mayBeCut(face)) {
+      triangles.push(t[3 * face], t[3 * face + 1], t[3 * face + 2]);
+      continue;
+    }
+    const { side } = longestOf(face);
+    const [i, j, l] = [0, 1, 2].map((k) => t[3 * face + ((side + k) % 3)]);
     const m = middles.get(key(i, j));
     if (m === undefined) {
       triangles.push(i, j, l);

@@ -10,8 +10,11 @@ import { write } from './stroke-letters.ts';
 
 export interface GaugeBand {
   readonly mesh: Mesh;
-  /** Inner and outer length round the lower edge, mm; the inner is 0 where the section has no hollow. */
+  /** A bow is a ring left open, as at an opening of the shell; a disc has no hollow. */
+  readonly form: 'ring' | 'bow' | 'disc';
+  /** Way round the hollow at the lower edge, mm; 0 where the band is no ring. */
   readonly insideMm: number;
+  /** Way round the outside there; of a bow, as a tape lies round it, across its opening. */
   readonly outsideMm: number;
   /** Characters that could not be raised. */
   readonly missing: readonly string[];
@@ -31,8 +34,8 @@ const MOST_OF_ROUND = 0.8;
 
 /**
  * The ring of an upright shell between `levelMm - heightMm / 2` and `levelMm + heightMm / 2` (z), with `text` raised on
- * the outside at the back (-x), read from outside. Gives nothing when the shell has no section there. The largest body
- * is taken where the section falls into several. O(faces).
+ * the outside at the back (-x), read from outside. Gives nothing when the shell does not reach through the whole band.
+ * The largest body is taken where the band falls into several. O(faces + new faces · outline).
  */
 export function gaugeBand(
   shell: Mesh,
@@ -43,16 +46,23 @@ export function gaugeBand(
 ): GaugeBand | undefined {
   const below: Plane = { point: [0, 0, levelMm - heightMm / 2], normal: [0, 0, 1] };
   const above: Plane = { point: [0, 0, levelMm + heightMm / 2], normal: [0, 0, -1] };
-  const slab = cutFlat(cutFlat(roundToSingle(shell), below, tick).mesh, above, tick).mesh;
-  const [ring] = bodiesOf(slab).toSorted((a, b) => volumeOf(b) - volumeOf(a));
+  const upper = cutFlat(roundToSingle(shell), below, tick);
+  const slab = cutFlat(upper.mesh, above, tick);
+  if (upper.loops === 0 || slab.loops === 0) return undefined;
+  const [ring] = bodiesOf(slab.mesh, tick).toSorted((a, b) => volumeOf(b) - volumeOf(a));
   if (ring === undefined) return undefined;
   const rims = findCap(ring, below).rims.map((rim) => contourOf(ring, rim));
-  const outer = rims.toSorted((a, b) => b.length - a.length)[0];
+  const [outer, hollow] = rims.toSorted((a, b) => b.length - a.length);
   if (outer === undefined) return undefined;
+  const taut = tautAround(outer);
+  const isFilled = Math.abs(outer.areaMm2) > FILLED * taut.areaMm2;
+  const form = !isFilled ? 'bow' : hollow !== undefined && isRound(hollow, outer) ? 'ring' : 'disc';
+  const outsideMm = form === 'bow' ? taut.length : outer.length;
   const letterMm = Math.min(TALLEST_MM, LETTER_SHARE * heightMm);
   const writing = write(text, letterMm);
-  const sizes = { outsideMm: outer.length, insideMm: rims.find((rim) => rim !== outer)?.length ?? 0 };
-  const fits = letterMm >= LEAST_LETTER_MM && writing.widthMm < MOST_OF_ROUND * outer.length;
+  const sizes = { form, outsideMm, insideMm: form === 'ring' ? hollow.length : 0 } as const;
+  const fits =
+    letterMm >= LEAST_LETTER_MM && writing.widthMm < MOST_OF_ROUND * (form === 'bow' ? outer.length / 2 : outer.length);
   if (!fits || writing.strokes.length === 0) {
     return { mesh: ring, ...sizes, missing: writing.missing, written: writing.strokes.length === 0 };
   }
@@ -82,8 +92,43 @@ interface Contour {
   /** Way from the first corner to each, and round. */
   readonly until: Float64Array;
   readonly length: number;
-  /** 1 when it runs counter-clockwise seen from above. */
+  /** Positive when it runs counter-clockwise seen from above. */
+  readonly areaMm2: number;
   readonly turn: number;
+}
+
+/** An outline that fills less than this share of what a taut tape encloses is a bow. */
+const FILLED = 0.5;
+/** A hole that is smaller than this share of the outline is no hollow for a body: a bolt's, for example. */
+const HOLLOW = 0.25;
+
+const isRound = (hollow: Contour, outer: Contour): boolean =>
+  Math.abs(hollow.areaMm2) > HOLLOW * Math.abs(outer.areaMm2);
+
+/** What a tape drawn taut around an outline takes: its convex hull (Andrew's monotone chain, 1979). O(n log n). */
+function tautAround({ points }: Contour): { length: number; areaMm2: number } {
+  const corners = Array.from({ length: points.length / 2 }, (_, i) => [points[2 * i], points[2 * i + 1]] as const);
+  corners.sort((a, b) => a[0] - b[0] || a[1] - b[1]);
+  const chain = (ordered: readonly (readonly [number, number])[]): (readonly [number, number])[] => {
+    const kept: (readonly [number, number])[] = [];
+    for (const [x, y] of ordered) {
+      for (let k = kept.length; k >= 2; k--) {
+        const [[ax, ay], [bx, by]] = [kept[k - 2], kept[k - 1]];
+        if ((bx - ax) * (y - ay) - (by - ay) * (x - ax) > 0) break;
+        kept.pop();
+      }
+      kept.push([x, y]);
+    }
+    return kept.slice(0, -1);
+  };
+  const hull = [...chain(corners), ...chain(corners.toReversed())];
+  let [length, twice] = [0, 0];
+  for (const [i, [x, y]] of hull.entries()) {
+    const [nx, ny] = hull[(i + 1) % hull.length];
+    length += Math.hypot(nx - x, ny - y);
+    twice += x * ny - nx * y;
+  }
+  return { length, areaMm2: twice / 2 };
 }
 
 function contourOf(mesh: Mesh, rim: readonly number[]): Contour {
@@ -98,7 +143,7 @@ function contourOf(mesh: Mesh, rim: readonly number[]): Contour {
     length += Math.hypot(nx - x, ny - y);
     twice += x * ny - nx * y;
   }
-  return { points, until, length, turn: Math.sign(twice) };
+  return { points, until, length, areaMm2: twice / 2, turn: Math.sign(twice) };
 }
 
 function middleOf({ points }: Contour): [number, number] {

@@ -47,7 +47,7 @@ interface Outline {
 }
 
 /**
- * Pins between the pieces of a solid cut by these planes, at most as near to one another as asked; none where the
+ * Pins between the pieces of a solid cut by these planes, no nearer to one another than asked; none where the
  * material is too thin. The solid must be the one that was cut. O(rim² + candidates · depth · log faces) per plane.
  */
 export function findJoints(
@@ -73,15 +73,16 @@ export function findJoints(
     for (const a of outlines.ahead) {
       for (const b of outlines.behind) {
         tick?.();
-        const places = placesOn(a, b, size);
+        const places = placesOn(a, b, size, tick);
         // One depth for a whole seam: the pins are cut to one length.
         let [chosen, depthMm]: [Place[], number] = [[], 0];
         for (const share of DEPTHS) {
           if (chosen.length >= ENOUGH_PINS) break;
           const depth = share * size.depthMm;
-          const held = places.flatMap(
-            (place) => deepEnough(place, plane, { others, tree, axes }, { ...size, depthMm: depth }) ?? [],
-          );
+          const held = places.flatMap((place) => {
+            tick?.();
+            return deepEnough(place, plane, { others, tree, axes }, { ...size, depthMm: depth }) ?? [];
+          });
           const apart = spread(held, size.spacingMm);
           if (apart.length > chosen.length) [chosen, depthMm] = [apart, depth];
         }
@@ -118,7 +119,7 @@ interface Place {
 }
 
 /** Middles between opposite rims of the first outline that lie inside both with room around them. */
-function placesOn(a: Outline, b: Outline, size: JointSize): Place[] {
+function placesOn(a: Outline, b: Outline, size: JointSize, tick?: () => void): Place[] {
   const { segments } = a;
   const places: Place[] = [];
   const needed = size.radiusMm + size.wallMm;
@@ -128,6 +129,7 @@ function placesOn(a: Outline, b: Outline, size: JointSize): Place[] {
     if (length === 0) continue;
     const steps = Math.max(1, Math.round(length / ALONG_RIM_MM));
     for (let k = 0; k < steps; k++) {
+      tick?.();
       const share = (k + 1 / 2) / steps;
       const [x, y] = [x0 + share * (x1 - x0), y0 + share * (y1 - y0)];
       // Square to the rim, both ways: which one is inside depends on the side the outline was read from.

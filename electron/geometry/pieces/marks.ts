@@ -1,9 +1,9 @@
 /** A short mark raised on a piece, on the side toward a given point, where the surface is flattest. */
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceNormals, boundsOf } from '../mesh/quantities.ts';
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { emboss, type OnSheet } from './emboss.ts';
-import { unit } from './cap.ts';
+import { findCap, unit } from './cap.ts';
 import { write } from './stroke-letters.ts';
 
 export interface MarkSize {
@@ -28,14 +28,26 @@ const FLAT_ENOUGH = 0.85;
 const TRIALS = 400;
 
 /**
- * Raise `text` on the mesh where it looks toward `toward` and is flat over the whole mark. The mark stands upright: its
- * top is up (z), or forward where the surface lies level. O(faces log faces + trials · faces nearby).
+ * Raise `text` on the mesh where it looks toward `toward` and is flat over the whole mark, but not on the flat faces of
+ * the planes `bare` (normals into the mesh), which have to meet others. The mark stands upright: its top is up (z), or
+ * forward where the surface lies level. O(faces log faces + trials · faces nearby).
  */
-export function markPiece(mesh: Mesh, text: string, toward: Vec3, size: MarkSize, tick?: () => void): Marked {
+export function markPiece(
+  mesh: Mesh,
+  text: string,
+  toward: Vec3,
+  size: MarkSize,
+  bare: readonly Plane[],
+  tick?: () => void,
+): Marked {
   const writing = write(text, size.letterMm);
   const { positions: p, triangles: t } = mesh;
   const normals = faceNormals(mesh);
   const tree = buildBvh(mesh, tick);
+  const bareFaces = bare.map((plane) => {
+    tick?.();
+    return findCap(mesh, plane).faces;
+  });
   const radius = Math.hypot(writing.widthMm, size.letterMm) / 2 + 2 * size.strokeMm;
   const middle = (f: number): Vec3 =>
     [0, 1, 2].map((k) => (p[3 * t[f] + k] + p[3 * t[f + 1] + k] + p[3 * t[f + 2] + k]) / 3) as unknown as Vec3;
@@ -45,6 +57,7 @@ export function markPiece(mesh: Mesh, text: string, toward: Vec3, size: MarkSize
   const centre = [0, 1, 2].map((k) => (min[k] + max[k]) / 2);
   let best: { at: Vec3; normal: Vec3; score: number } | undefined;
   for (let face = 0; face < faces; face += step) {
+    if (bareFaces.some((faces) => faces[face])) continue;
     const f = 3 * face;
     const normal: Vec3 = [normals[f], normals[f + 1], normals[f + 2]];
     const at = middle(f);

@@ -15,33 +15,36 @@ const MOST_PIECES = 64;
 const PLACES = [1 / 2, 0.45, 0.55, 0.4, 0.6];
 
 /**
- * Cut the pieces by the planes given first, then halve every piece that does not fit the bed across its longest side,
- * where the cut is smallest, until all fit. New planes are level, upright lengthwise or upright across, and cut only
- * the piece they were made for. `asideMm` moves the new planes a little, for another try. O(pieces · places · faces).
+ * Halve every piece that does not fit the bed across its longest side, in the middle or a little beside it where that
+ * makes fewer pieces, until all fit or there are {@link MOST_PIECES}. New planes are square to the axes and cut only the
+ * piece they were made for; they follow those given, which have cut already. `asideMm` moves the new planes a little,
+ * for another try. O(pieces · places · faces).
  */
 export function planCuts(
   whole: readonly CutPiece[],
   given: readonly Plane[],
   bed: Bed,
   asideMm: number,
-  run: { step: (done: number, total: number) => void },
+  step: (done: number, total: number) => void,
 ): Planned {
   const planes = [...given];
   const waiting = [...whole];
   const done: (CutPiece & { laid: Laid })[] = [];
   while (waiting.length > 0) {
-    run.step(done.length, done.length + waiting.length);
+    const tick = (): void => step(done.length, done.length + waiting.length + 1);
     const piece = waiting.shift() as CutPiece;
+    tick();
     const laid = layDown(
       piece.mesh,
       piece.cuts.map((one) => seenFrom(planes[one.plane], one)),
       bed,
+      tick,
     );
     if (laid.fits || done.length + waiting.length >= MOST_PIECES) {
       done.push({ ...piece, laid });
       continue;
     }
-    const best = bestHalving(piece, planes.length, asideMm);
+    const best = bestHalving(piece, planes.length, asideMm, tick);
     if (best === undefined) {
       done.push({ ...piece, laid });
       continue;
@@ -56,24 +59,25 @@ function bestHalving(
   piece: CutPiece,
   number: number,
   asideMm: number,
+  tick: () => void,
 ): { plane: Plane; pieces: CutPiece[] } | undefined {
   const { min, max } = boundsOf(piece.mesh.positions);
   const sizes = [0, 1, 2].map((k) => max[k] - min[k]);
   const axis = sizes.indexOf(Math.max(...sizes));
   const normal = [0, 0, 0];
   normal[axis] = 1;
-  let best: { plane: Plane; pieces: CutPiece[]; count: number; larger: number } | undefined;
+  let best: { plane: Plane; pieces: CutPiece[]; count: number; aside: number } | undefined;
   for (const share of PLACES) {
     const point = [0, 0, 0];
     // Whole tenths of a millimetre: the maker reads and types them.
     point[axis] = Math.round(10 * (min[axis] + share * sizes[axis])) / 10 + asideMm;
     const plane: Plane = { point: point as unknown as Vec3, normal: normal as unknown as Vec3 };
-    const pieces = cutOnce(piece, plane, number);
+    const pieces = cutOnce(piece, plane, number, tick);
     if (pieces.length < 2) continue;
-    const larger = Math.abs(share - 1 / 2);
+    const aside = Math.abs(share - 1 / 2);
     // Fewer pieces first; then the place nearest the middle.
-    if (best === undefined || pieces.length < best.count || (pieces.length === best.count && larger < best.larger)) {
-      best = { plane, pieces, count: pieces.length, larger };
+    if (best === undefined || pieces.length < best.count || (pieces.length === best.count && aside < best.aside)) {
+      best = { plane, pieces, count: pieces.length, aside };
     }
   }
   return best;

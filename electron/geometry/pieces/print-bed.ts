@@ -25,9 +25,9 @@ const TURN_DEG = 3;
  * The best way to lay a piece: among its flat faces (the planes given, normals into the piece) the largest that lets it
  * fit lies down; without one it stands as it is, or on its side. O(flat faces · vertices · turns).
  */
-export function layDown(mesh: Mesh, flats: readonly Plane[], bed: Bed): Laid {
+export function layDown(mesh: Mesh, flats: readonly Plane[], bed: Bed, tick?: () => void): Laid {
   const downs = flats
-    .map((plane) => ({ up: unit(plane.normal), flatMm2: capArea(mesh, plane) }))
+    .map((plane) => ({ up: unit(plane.normal), flatMm2: capArea(mesh, plane, tick) }))
     .filter(({ flatMm2 }) => flatMm2 > 0)
     .toSorted((a, b) => b.flatMm2 - a.flatMm2);
   const asItIs: Vec3[] = [
@@ -35,13 +35,17 @@ export function layDown(mesh: Mesh, flats: readonly Plane[], bed: Bed): Laid {
     [1, 0, 0],
     [0, 1, 0],
   ];
-  const ways = [...downs, ...asItIs.map((up) => ({ up, flatMm2: 0 }))].map(({ up, flatMm2 }) =>
-    turned(mesh, uprightFrom(up), flatMm2, bed),
-  );
-  return ways.find(({ fits }) => fits) ?? ways[0];
+  let first: Laid | undefined;
+  for (const { up, flatMm2 } of [...downs, ...asItIs.map((way) => ({ up: way, flatMm2: 0 }))]) {
+    const laid = turned(mesh, uprightFrom(up), flatMm2, bed, tick);
+    if (laid.fits) return laid;
+    first ??= laid;
+  }
+  return first as Laid;
 }
 
-function capArea(mesh: Mesh, plane: Plane): number {
+function capArea(mesh: Mesh, plane: Plane, tick?: () => void): number {
+  tick?.();
   const { faces } = findCap(mesh, plane);
   return faces.includes(1) ? areaOf(keepFaces(mesh, faces)) : 0;
 }
@@ -55,10 +59,11 @@ function uprightFrom([x, y, z]: Vec3): Matrix4 {
   return [1 - k * x * x, -k * x * y, -x, 0, -k * x * y, 1 - k * y * y, -y, 0, x, y, z, 0, 0, 0, 0, 1];
 }
 
-function turned(mesh: Mesh, upright: Matrix4, flatMm2: number, bed: Bed): Laid {
+function turned(mesh: Mesh, upright: Matrix4, flatMm2: number, bed: Bed, tick?: () => void): Laid {
   const { positions: p } = transformMesh(upright, mesh);
   let best: { size: Vec3; turn: Matrix4; over: number; room: number } | undefined;
   for (let degrees = 0; degrees < 180; degrees += TURN_DEG) {
+    tick?.();
     const angle = (degrees * Math.PI) / 180;
     const turn = aboutUpright(angle);
     const { min, max } = boundsAfter(p, angle);
@@ -84,14 +89,18 @@ function aboutUpright(angle: number): Matrix4 {
 
 function boundsAfter(p: Float64Array, angle: number): { min: number[]; max: number[] } {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
-  const min = [Infinity, Infinity, Infinity];
-  const max = [-Infinity, -Infinity, -Infinity];
+  let [left, near, low] = [Infinity, Infinity, Infinity];
+  let [right, far, high] = [-Infinity, -Infinity, -Infinity];
   for (let i = 0; i < p.length; i += 3) {
-    const at = [c * p[i] - s * p[i + 1], s * p[i] + c * p[i + 1], p[i + 2]];
-    for (let k = 0; k < 3; k++) {
-      if (at[k] < min[k]) min[k] = at[k];
-      if (at[k] > max[k]) max[k] = at[k];
-    }
+    const x = c * p[i] - s * p[i + 1],
+      y = s * p[i] + c * p[i + 1],
+      z = p[i + 2];
+    if (x < left) left = x;
+    if (x > right) right = x;
+    if (y < near) near = y;
+    if (y > far) far = y;
+    if (z < low) low = z;
+    if (z > high) high = z;
   }
-  return { min, max };
+  return { min: [left, near, low], max: [right, far, high] };
 }

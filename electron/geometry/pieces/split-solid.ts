@@ -43,32 +43,35 @@ export interface SplitPiece {
 export interface Split {
   readonly pieces: readonly SplitPiece[];
   readonly joints: readonly Joint[];
+  /** Those that cut: the planes given that met something, then the program's own. */
   readonly planes: readonly Plane[];
+  /** Numbers of the planes given that cut nothing. */
+  readonly idle: readonly number[];
   readonly volumeDifferenceMm3: number;
   readonly holeDiameterMm: number;
 }
 
 /** A hole goes this much deeper than the pin, so that the pieces meet before it strikes the ground, mm. */
 export const BELOW_PIN_MM = 0.5;
-/** Chamfer of a peg's end, as a share of its radius. */
+/** Chamfer of a peg's end, as a share of its radius; of a flat peg, half its height at the most. */
 const CHAMFER = 0.3;
 /** Width and height of a raised stroke, as shares of the letter's height. */
 const STROKE = 0.16;
 const RAISED = 0.1;
 
 /**
- * Pieces in order from the top down. The solid must be closed, manifold, outward and free of self-intersection; holes
+ * Pieces in order of the height of their middles, from the top down. The solid must be closed, manifold, outward and free of self-intersection; holes
  * stand in the cut faces only. Each piece comes with the examination of what will be written. O(pieces · faces · log
  * faces).
  */
-export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext): Split {
-  const solid = roundToSingle(given);
+export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext): Split {
+  const solid = roundToSingle(whole);
   const cutting = (): void => run.step('cut', 0, 1);
-  const first = cutApart(solid, options.planes, cutting);
-  const planned = planCuts(first, options.planes, options.bed, options.asideMm ?? 0, {
-    step: (done, total) => run.step('cut', done, total),
-  });
-  const pieces = planned.pieces.toSorted((a, b) => topOf(b.mesh) - topOf(a.mesh));
+  const given = whatCuts(cutApart(solid, options.planes, cutting), options.planes);
+  const planned = planCuts(given.pieces, given.planes, options.bed, options.asideMm ?? 0, (done, total) =>
+    run.step('cut', done, total),
+  );
+  const pieces = planned.pieces.toSorted((a, b) => middleHeight(b.mesh) - middleHeight(a.mesh));
   const { planes } = planned;
   const volumeDifferenceMm3 = pieces.reduce((sum, { mesh }) => sum + volumeOf(mesh), 0) - volumeOf(solid);
   run.step('join', 0, 1);
@@ -92,20 +95,27 @@ export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext):
       [holeRadius, depthMm],
     ],
   });
+  const chamferOf = (depthMm: number): number => Math.min(CHAMFER * radius, (depthMm - BELOW_PIN_MM) / 2);
   const peg = ({ centre, depthMm }: Joint): Bore => ({
     centre,
     rings: [
       [radius, 0],
-      [radius, -(depthMm - BELOW_PIN_MM - CHAMFER * radius)],
-      [(1 - CHAMFER) * radius, -(depthMm - BELOW_PIN_MM)],
+      [radius, -(depthMm - BELOW_PIN_MM - chamferOf(depthMm))],
+      [radius - chamferOf(depthMm), -(depthMm - BELOW_PIN_MM)],
     ],
   });
   const { min, max } = boundsOf(solid.positions);
   const middle = [0, 1, 2].map((k) => (min[k] + max[k]) / 2) as unknown as Vec3;
   const made = pieces.map((piece, index): SplitPiece => {
     run.step('join', index, pieces.length);
-    const bored = withBores(piece, index, joints, planes, (joint) =>
-      options.joint === 'peg' && joint.pieces[1] === index ? peg(joint) : hole(joint),
+    const joining = (): void => run.step('join', index, pieces.length);
+    const bored = withBores(
+      piece,
+      index,
+      joints,
+      planes,
+      (joint) => (options.joint === 'peg' && joint.pieces[1] === index ? peg(joint) : hole(joint)),
+      joining,
     );
     const flats = piece.cuts.map((one) => seenFrom(planes[one.plane], one));
     // A face that pegs stand on cannot lie down.
@@ -113,16 +123,25 @@ export function splitSolid(given: Mesh, options: SplitOptions, run: RunContext):
       const { plane } = piece.cuts[k];
       return !(options.joint === 'peg' && joints.some((one) => one.plane === plane && one.pieces[1] === index));
     });
-    const laid = layDown(bored, resting, options.bed);
-    const numbered = number(bored, index + 1, middle, options.markMm, () => run.step('mark', index, pieces.length));
-    const proven = proof(transformMesh(laid.matrix, numbered.mesh), run);
-    if (!numbered.marked || isSound(proven.health)) {
-      return { mesh: numbered.mesh, laid, marked: numbered.marked, ...proven };
-    }
+    const marking = (): void => run.step('mark', index, pieces.length);
+    const proven = (mesh: Mesh): Omit<SplitPiece, 'marked'> => {
+      const laid = layDown(mesh, resting, options.bed, marking);
+      return { mesh, laid, ...proof(transformMesh(laid.matrix, mesh), run) };
+    };
+    const numbered = number(bored, index + 1, middle, options.markMm, flats, marking);
+    const withNumber = proven(numbered.mesh);
+    if (!numbered.marked || isSound(withNumber.health)) return { ...withNumber, marked: numbered.marked };
     // A number that spoils its piece is left off.
-    return { mesh: bored, laid, marked: false, ...proof(transformMesh(laid.matrix, bored), run) };
+    return { ...proven(bored), marked: false };
   });
-  return { pieces: made, joints, planes, volumeDifferenceMm3, holeDiameterMm: 2 * holeRadius * across };
+  return {
+    pieces: made,
+    joints,
+    planes,
+    idle: given.idle,
+    volumeDifferenceMm3,
+    holeDiameterMm: 2 * holeRadius * across,
+  };
 }
 
 /** Rounded as it will be written, and examined; where cuts nearly meet, slivers that touch are taken out. */
@@ -130,13 +149,28 @@ function proof(mesh: Mesh, run: RunContext): { readonly lying: Mesh; readonly he
   const lying = roundToSingle(mesh);
   const health = examine(lying, run);
   if (isSound(health)) return { lying, health };
-  const eased = untangle(lying).mesh;
+  const easing = { ...run, step: () => run.step(HEALTH_PHASE, 0, 1) };
+  const eased = untangle(lying, easing).mesh;
   return { lying: eased, health: examine(eased, run) };
 }
 
 export const isSound = ({ watertight, selfIntersections }: Health): boolean => watertight && selfIntersections === 0;
 
-const topOf = (mesh: Mesh): number => {
+/** Planes that cut nothing left out, the others numbered anew: pins would keep away from cuts that are not there. */
+function whatCuts(pieces: readonly CutPiece[], planes: readonly Plane[]) {
+  const used = new Set(pieces.flatMap(({ cuts }) => cuts.map(({ plane }) => plane)));
+  const numbers = [...planes.keys()].filter((number) => used.has(number));
+  return {
+    planes: numbers.map((number) => planes[number]),
+    idle: [...planes.keys()].filter((number) => !used.has(number)),
+    pieces: pieces.map(({ mesh, cuts }) => ({
+      mesh,
+      cuts: cuts.map((one) => ({ ...one, plane: numbers.indexOf(one.plane) })),
+    })),
+  };
+}
+
+const middleHeight = (mesh: Mesh): number => {
   const { min, max } = boundsOf(mesh.positions);
   return (min[2] + max[2]) / 2;
 };
@@ -147,11 +181,12 @@ function withBores(
   joints: readonly Joint[],
   planes: readonly Plane[],
   boreOf: (joint: Joint) => Bore,
+  tick: () => void,
 ): Mesh {
   let { mesh } = piece;
   for (const one of piece.cuts) {
     const here = joints.filter((joint) => joint.plane === one.plane && joint.pieces.includes(index));
-    mesh = boreCap(mesh, seenFrom(planes[one.plane], one), here.map(boreOf));
+    mesh = boreCap(mesh, seenFrom(planes[one.plane], one), here.map(boreOf), tick);
   }
   return mesh;
 }
@@ -161,10 +196,11 @@ function number(
   count: number,
   middle: Vec3,
   letterMm: number,
+  flats: readonly Plane[],
   tick: () => void,
 ): { mesh: Mesh; marked: boolean } {
   if (letterMm === 0) return { mesh, marked: false };
   const size = { letterMm, strokeMm: STROKE * letterMm, heightMm: RAISED * letterMm };
-  const { mesh: marked, at } = markPiece(mesh, String(count), middle, size, tick);
+  const { mesh: marked, at } = markPiece(mesh, String(count), middle, size, flats, tick);
   return { mesh: marked, marked: at !== undefined };
 }
