@@ -3,7 +3,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { sightSpecification } from '../../shared-types/operations/sight.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
-import { boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
+import { volumeOf } from '../geometry/mesh/quantities.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
 import { buildBvh, type Bvh } from '../geometry/spatial/bvh.ts';
@@ -12,7 +12,7 @@ import { enclosedAir, openBefore } from '../geometry/sight/breath.ts';
 import { findEyes, PUPIL_U_MM, type Eyes } from '../geometry/sight/eyes.ts';
 import { fieldOfView, nearestFloor, OUT_STEP_DEG, type EyeField } from '../geometry/sight/field.ts';
 import { headLoad } from '../geometry/sight/head-load.ts';
-import { findRoom } from '../geometry/sight/room.ts';
+import { findRoom, middleStepMm, regionOf } from '../geometry/sight/room.ts';
 import { troubleOfForm } from './line.ts';
 import type { Operation } from './operation.ts';
 
@@ -48,6 +48,10 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const formTree = buildBvh(form.mesh, preparing);
     const formWinding = buildWinding(form.mesh, formTree);
     const eyes = eyesOf(parameters.eyes, form.fromFile) ?? findEyes(formTree);
+    if (eyes !== undefined && !(eyes.left[1] > eyes.right[1])) {
+      const reason = "sight: the left pupil must lie on the wearer's left (+y) of the right one; exchange the two.";
+      return failed(fault('job.usage', { reason }));
+    }
     if (eyes === undefined) {
       const reason =
         'sight: there is no face where the eyes should be; give an upright head form, or the pupils with --eyes.';
@@ -63,12 +67,11 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const breathing = (): void => run.step('breathe', 0, 1);
     const mouth: Vec3 = [(eyes.left[0] + eyes.right[0]) / 2 + BEFORE_LIPS_MM, 0, -MOUTH_BELOW_MM];
     const open = openBefore(partTree, lipsOf(formTree, mouth), breathing);
-    const air = enclosedAir(
-      closed ? { mesh: part, tree: partTree, winding: buildWinding(part, partTree) } : { mesh: part, tree: partTree },
-      { tree: formTree, winding: formWinding },
-      AIR_CELL_MM,
-      breathing,
-    );
+    const worn = closed
+      ? { mesh: part, tree: partTree, winding: buildWinding(part, partTree) }
+      : { mesh: part, tree: partTree };
+    const body = { mesh: form.mesh, tree: formTree, winding: formWinding };
+    const air = enclosedAir(worn, body, AIR_CELL_MM, breathing);
     run.step('breathe', 1, 1);
     const load = headLoad(part, closed, parameters.wallMm, parameters.densityGCm3);
     const toFile = invert(form.fromFile);
@@ -77,16 +80,12 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     let room = null;
     if (parameters.thing !== undefined) {
       const [length, breadth, height] = parameters.thing;
-      const found = findRoom(
-        [length, breadth, height],
-        regionFor(parameters.within, part),
-        partTree,
-        { tree: formTree, winding: formWinding },
-        parameters.clearanceMm,
-        () => run.step('room', 0, 1),
+      const region = regionFor(parameters.within, part);
+      const found = findRoom([length, breadth, height], region, worn, body, parameters.clearanceMm, () =>
+        run.step('room', 0, 1),
       );
       if (found === undefined) {
-        const sentence = `No place was found for a thing of ${length} x ${breadth} x ${height} mm with ${parameters.clearanceMm} mm round it (places tried stand 6 mm apart).`;
+        const sentence = `No place was found for a thing of ${length} x ${breadth} x ${height} mm with ${parameters.clearanceMm} mm round it (places tried stand ${middleStepMm(region).toFixed(0)} mm apart).`;
         warnings.push({ code: 'sight.no-room', sentence });
       } else {
         const turned = found.axes.map((axis) => {
@@ -136,6 +135,8 @@ export const sightOperation: Operation<typeof sightSpecification> = {
   },
 };
 
+const LAST_ROW = [0, 0, 0, 1];
+
 /** The part in the form's frame. The placement leads from the part file's coordinates to the form file's. */
 function inPlace(
   part: Mesh,
@@ -143,9 +144,14 @@ function inPlace(
   formFromFile: Matrix4,
   placement: readonly number[] = IDENTITY,
 ): Outcome<Mesh> {
+  if (placement.slice(12).some((x, k) => x !== LAST_ROW[k])) {
+    const reason = 'sight: the last four numbers of a placement are 0, 0, 0, 1; these may stand column by column.';
+    return failed(fault('job.usage', { reason }));
+  }
   const way = multiply(formFromFile, multiply(placement as unknown as Matrix4, invert(partFromFile)));
-  if (!(determinant3(way) > 0)) {
-    return failed(fault('job.usage', { reason: 'sight: the placement turns the part inside out or flat.' }));
+  // A mirrored part is worn as well as any other: its faces are turned with it.
+  if (determinant3(way) === 0) {
+    return failed(fault('job.usage', { reason: 'sight: the placement presses the part flat.' }));
   }
   return done(transformMesh(way, part));
 }
@@ -163,7 +169,7 @@ function lipsOf(form: Bvh, usual: Vec3): Vec3 {
 }
 
 function regionFor(within: 'anywhere' | 'brow' | 'face' | 'back', part: Mesh): { min: Vec3; max: Vec3 } {
-  const { min, max } = boundsOf(part.positions);
+  const { min, max } = regionOf(part);
   const low: [number, number, number] = [min[0], min[1], min[2]];
   const high: [number, number, number] = [max[0], max[1], max[2]];
   if (within === 'brow') [low[0], low[2], high[2]] = [Math.max(low[0], 0), 25, Math.min(high[2], 110)];

@@ -39,7 +39,8 @@ const FAR_MM = 2000;
 /**
  * How much of the half-space before the mouth is open, and through how large an opening: the sum of solid angle times
  * squared distance, where the distance of an open direction is that of the nearest blocked ones beside it. Exact for a
- * ball about the mouth; on others an opening seen askew counts smaller than it is. O(directions · log faces).
+ * ball about the mouth; on others an opening seen askew counts smaller than it is. The area is 0 where nothing at all is
+ * in the way: there is no opening then. O(directions² + directions · log faces).
  */
 export function openBefore(part: Bvh, mouth: Vec3, tick?: () => void): { share: number; areaMm2: number } {
   const looks = evenly(LOOKS).filter(([x]) => x > 0);
@@ -68,23 +69,25 @@ export function openBefore(part: Bvh, mouth: Vec3, tick?: () => void): { share: 
 
 /**
  * Air between face and part: cells outside the body, not in the part's material, in the box from the ears forward and
- * from the brow down to the part's edge, and nearly closed in by body and part. The part's winding is given only when
- * it is closed. O(cells · directions · log faces).
+ * from the brow down to the part's edge, no farther than {@link AROUND_MM} from the body's own box, and nearly closed in
+ * by body and part. The part's winding is given only when it is closed. O(cells · directions · log faces).
  */
 export function enclosedAir(
   part: { readonly mesh: Mesh; readonly tree: Bvh; readonly winding?: WindingTree },
-  form: { readonly tree: Bvh; readonly winding: WindingTree },
+  form: { readonly mesh: Mesh; readonly tree: Bvh; readonly winding: WindingTree },
   cellMm: number,
   tick?: () => void,
 ): number {
-  const { min, max } = boundsOf(part.mesh.positions);
+  const [own, body] = [boundsOf(part.mesh.positions), boundsOf(form.mesh.positions)];
+  const min = own.min.map((x, k) => Math.max(x, body.min[k] - AROUND_MM));
+  const max = own.max.map((x, k) => Math.min(x, body.max[k] + AROUND_MM));
   const looks = evenly(CELL_LOOKS);
   const hit = { face: -1, t: 0 };
   let cells = 0;
   for (let x = Math.max(0, min[0]) + cellMm / 2; x < max[0]; x += cellMm) {
     for (let y = min[1] + cellMm / 2; y < max[1]; y += cellMm) {
-      tick?.();
       for (let z = min[2] + cellMm / 2; z < Math.min(BROW_MM, max[2]); z += cellMm) {
+        tick?.();
         if (windingNumber(form.winding, x, y, z) > 1 / 2) continue;
         if (part.winding !== undefined && windingNumber(part.winding, x, y, z) > 1 / 2) continue;
         let out = 0;
@@ -99,5 +102,7 @@ export function enclosedAir(
   return cells * cellMm ** 3;
 }
 
+/** Air farther from the body than this is not before the face, whatever the part reaches to, mm. */
+const AROUND_MM = 200;
 /** Height over the Frankfurt plane up to which air counts as before the face, mm. */
 const BROW_MM = 45;

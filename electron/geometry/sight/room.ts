@@ -14,25 +14,40 @@ export interface RoomFound {
 
 /** Points on the thing's surface stand this far apart, mm. */
 const SAMPLE_MM = 4;
-/** Middles tried stand this far apart, mm. */
+/** Middles tried stand this far apart, mm; in a larger region farther, so that there are no more than so many. */
 const MIDDLE_MM = 6;
+const MOST_MIDDLES = 200_000;
 /** Turns about the upright and nods tried, degrees. */
 const TURNS_DEG = [0, 30, 60, 90, 120, 150];
 const NODS_DEG = [-30, 0, 30];
 
-/** Middles tried, the roomiest first. */
+/** Middles at which the thing is turned about, the roomiest first. */
 const MOST_TRIES = 600;
+/** Samples between two ticks. */
+const TICK_SAMPLES = 256;
+
+interface Region {
+  readonly min: Vec3;
+  readonly max: Vec3;
+}
+
+/** How far apart the middles tried in a region stand, mm. */
+export function middleStepMm({ min, max }: Region): number {
+  const volume = [0, 1, 2].reduce((product, k) => product * Math.max(MIDDLE_MM, max[k] - min[k]), 1);
+  return Math.max(MIDDLE_MM, Math.cbrt(volume / MOST_MIDDLES));
+}
 
 /**
  * A place for a box (length forward, breadth across, height up before it is turned) with its middle in the region given:
- * outside the body, under the part, `clearanceMm` from both; the first that holds it, beginning where there is most
- * room. Undefined when none of the places tried does. A place found is one; where none is found there may still be one
- * between the places tried. O(places · log faces + tries · surface samples · log faces).
+ * outside the body, under the part and outside its material, `clearanceMm` from both; the first that holds it, beginning
+ * where there is most room. Undefined when none of the places tried does. A place found is one; where none is found
+ * there may still be one between the places tried. The part's winding is given only when it is closed.
+ * O(places · log faces + tries · surface samples · log faces).
  */
 export function findRoom(
   box: readonly [length: number, breadth: number, height: number],
-  region: { readonly min: Vec3; readonly max: Vec3 },
-  part: Bvh,
+  region: Region,
+  part: { readonly tree: Bvh; readonly winding?: WindingTree },
   form: { readonly tree: Bvh; readonly winding: WindingTree },
   clearanceMm: number,
   tick?: () => void,
@@ -44,29 +59,31 @@ export function findRoom(
   const clearAt = (x: number, y: number, z: number): number => {
     findNearest(form.tree, x, y, z, slot);
     const clear = slot.distance;
-    return findNearest(part, x, y, z, slot, clear) ? Math.min(clear, slot.distance) : clear;
+    return findNearest(part.tree, x, y, z, slot, clear) ? Math.min(clear, slot.distance) : clear;
   };
   const least = Math.min(...box) / 2 + clearanceMm;
   const middles: { at: Vec3; clear: number }[] = [];
-  for (let x = region.min[0]; x <= region.max[0]; x += MIDDLE_MM) {
-    for (let y = region.min[1]; y <= region.max[1]; y += MIDDLE_MM) {
-      tick?.();
-      for (let z = region.min[2]; z <= region.max[2]; z += MIDDLE_MM) {
+  const step = middleStepMm(region);
+  for (let x = region.min[0]; x <= region.max[0]; x += step) {
+    for (let y = region.min[1]; y <= region.max[1]; y += step) {
+      for (let z = region.min[2]; z <= region.max[2]; z += step) {
+        tick?.();
         const clear = clearAt(x, y, z);
-        if (clear < least || !isUnder(part, x, y, z) || windingNumber(form.winding, x, y, z) > 1 / 2) continue;
+        if (clear < least || !isUnder(part.tree, x, y, z) || windingNumber(form.winding, x, y, z) > 1 / 2) continue;
+        if (part.winding !== undefined && windingNumber(part.winding, x, y, z) > 1 / 2) continue;
         middles.push({ at: [x, y, z], clear });
       }
     }
   }
   middles.sort((a, b) => b.clear - a.clear);
   for (const { at } of middles.slice(0, MOST_TRIES)) {
-    tick?.();
     for (const turn of TURNS_DEG) {
       for (const nod of NODS_DEG) {
         const axes = axesOf(turn, nod);
         let clear = Infinity;
-        // The middle lies outside the body, so a surface that reached into it would pass its skin near some sample.
-        for (const [a, b, c] of samples) {
+        // The middle lies outside both, so a surface that reached into one would pass its skin near some sample.
+        for (const [i, [a, b, c]] of samples.entries()) {
+          if (i % TICK_SAMPLES === 0) tick?.();
           const [x, y, z] = [0, 1, 2].map((k) => at[k] + a * axes[0][k] + b * axes[1][k] + c * axes[2][k]);
           clear = Math.min(clear, clearAt(x, y, z));
           if (clear < clearanceMm + between) break;
@@ -81,11 +98,12 @@ export function findRoom(
 /** Whether the part is in the way, going outward from the middle of the head. */
 function isUnder(part: Bvh, x: number, y: number, z: number): boolean {
   const length = Math.hypot(x, y, z);
+  if (length === 0) return true;
   return castRay(part, x, y, z, x / length, y / length, z / length, { face: -1, t: 0 });
 }
 
 /** The whole of a part's bounds as a region. */
-export function regionOf(part: Mesh): { min: Vec3; max: Vec3 } {
+export function regionOf(part: Mesh): Region {
   const { min, max } = boundsOf(part.positions);
   return { min, max };
 }
