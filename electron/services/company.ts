@@ -1,14 +1,16 @@
 /**
  * Every part against every wearer: how much room it leaves at best, and how much it would have to grow. Each pair is
- * tried once and kept as a trial, so that only what has changed is tried again. A part is worn the way it was placed
- * last in a fitting, or as its file has it: upright in the form's frame.
+ * tried once and kept as a trial; it is tried again once the part, the form or the room wanted has changed, or the way
+ * the part is worn by more than a trial turns and shifts it anyway. A part is worn the way it was placed last in a
+ * fitting, or as its file has it: upright in the form's frame.
  */
 import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
-import { faultSentence } from '../../shared-types/faults/index.ts';
+import { fault, faultSentence, type Fault } from '../../shared-types/faults/index.ts';
 import { fitFigures } from '../../shared-types/operations/fit.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
-import { fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4 } from '../../shared-types/mesh.ts';
 import type { Part } from '../../shared-types/records/project.ts';
+import { determinant3, invert, multiply } from '../geometry/mesh/transform.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
@@ -57,9 +59,12 @@ const pairOf = (partId: string, revisionId: string): string => `${partId} ${revi
 /** Newest company trial of every pair that is still about the part and form as they are. */
 function standing(library: Library, parts: readonly Part[]): Map<string, Trial> {
   const states = new Map(parts.map((part) => [part.id, partState(part)]));
+  const ways = new Map(parts.map(({ id }) => [id, wayUp(library, id)]));
   const found = new Map<string, Trial>();
   for (const trial of records.allOf(library, 'trials')) {
-    if (trial.figures['company'] === undefined) continue;
+    const known = trial.figures['company'] as CompanyFigures | undefined;
+    const way = ways.get(trial.partId);
+    if (known === undefined || way === undefined || !isWithinReach(known.from ?? IN_PLACE, way)) continue;
     if (trial.figures['partState'] !== states.get(trial.partId)) continue;
     found.set(pairOf(trial.partId, trial.formRevisionId), trial);
   }
@@ -81,6 +86,8 @@ interface CompanyFigures {
   /** Scale at which that room would be there; null where it could not be reached. */
   readonly scale: number | null;
   readonly sentence: string | null;
+  /** The way the part was worn when the trial began; absent in trials of before it was kept. */
+  readonly from?: readonly number[];
 }
 
 function cellOf(part: Part, form: CompanyForm, trial: Trial | undefined, roomMm: number): CompanyCell {
@@ -114,6 +121,17 @@ function wayUp(library: Library, partId: string): readonly number[] {
   return placed.findLast((placement) => placement !== undefined) ?? IN_PLACE;
 }
 
+/** Whether a trial begun from one way of wearing a part looked where the other would begin. */
+function isWithinReach(from: readonly number[], now: readonly number[]): boolean {
+  if (from.every((entry, k) => entry === now[k])) return true;
+  const [a, b] = [from, now].map((matrix) => matrix as unknown as Matrix4);
+  const between = multiply(b, invert(a));
+  const size = Math.cbrt(Math.abs(determinant3(between)));
+  const turn = Math.acos(Math.min(1, (between[0] + between[5] + between[10] - size) / (2 * size)));
+  const shiftMm = Math.hypot(between[3], between[7], between[11]);
+  return determinant3(between) > 0 && turn <= (LIMIT_TILT_DEG * Math.PI) / 180 && shiftMm <= LIMIT_SHIFT_MM;
+}
+
 /** Pairs tried at once: as many as the pool has threads. */
 const AT_ONCE = 2;
 
@@ -126,7 +144,7 @@ export async function runCompany(
   const { library, watch } = making;
   const { forms, parts, cells } = companyOf(library, projectId, roomMm);
   const waiting = cells.filter(({ trialId }) => trialId === undefined);
-  let ended = 0;
+  let [ended, tried] = [0, 0];
   let trouble: Outcome<never> | undefined;
   const workers = Array.from({ length: AT_ONCE }, async () => {
     for (let cell = waiting.shift(); cell !== undefined && trouble === undefined; cell = waiting.shift()) {
@@ -134,54 +152,61 @@ export async function runCompany(
       const part = parts.find(({ id }) => id === partId) as Part;
       const form = forms.find(({ id }) => id === formId) as CompanyForm;
       const kept = await tryPair(making, part, form, roomMm);
-      if (!kept.ok) trouble = kept;
+      if (kept.ok) tried++;
+      else trouble ??= kept;
       ended++;
       watch?.progress?.(ended / (ended + waiting.length + 1), `${part.name} on ${form.wearerName}`);
     }
   });
   await Promise.all(workers);
   if (watch?.signal?.aborted === true) return failed(fault('job.cancelled', {}));
-  return trouble ?? done({ tried: ended });
+  return trouble ?? done({ tried });
 }
 
 async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: number): Promise<Outcome<Trial>> {
   const { library, pool, watch } = making;
-  const worn = partInput(library, part.id);
-  if (!worn.ok) return worn;
+  const from = wayUp(library, part.id);
+  // The part may have been sized anew since the table was asked for; from here to the keeping its state is this one.
+  const [now = part] = records.allOf(library, 'parts', 'WHERE id = ?', part.id);
   const body = formInput(library, form.revisionId);
   if (!body.ok) return body;
-  const inputs = [worn.value, body.value];
   const { signal } = watch ?? {};
   const stop = signal === undefined ? {} : { signal };
   const keep = (
     placement: readonly number[],
     figures: Record<string, unknown>,
-    company: CompanyFigures,
+    company: Omit<CompanyFigures, 'roomMm' | 'from'>,
   ): Outcome<Trial> =>
     records.addTrial(library, {
       partId: part.id,
       formRevisionId: form.revisionId,
       placement: [...placement],
-      figures: { ...figures, company, partState: partState(part) },
+      figures: { ...figures, company: { ...company, roomMm, from }, partState: partState(now) },
     });
+  const failing = (trouble: Fault): Outcome<Trial> =>
+    isOfThePair(trouble) ? keep(from, {}, { scale: null, sentence: faultSentence(trouble) }) : failed(trouble);
+  const worn = partInput(library, part.id);
+  if (!worn.ok) return failing(worn.fault);
+  const inputs = [worn.value, body.value];
   const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
-  const start = { ...limits, place: { matrix: wayUp(library, part.id) } };
+  const start = { ...limits, place: { matrix: from } };
   const placed = await pool.run({ verb: 'fit', inputs, parameters: { ...start, solve: 'place' } }, stop);
-  if (!placed.ok) {
-    if (placed.fault.code === 'job.cancelled' || placed.fault.code === 'job.internal') return placed;
-    return keep(IN_PLACE, {}, { roomMm, scale: null, sentence: faultSentence(placed.fault) });
-  }
+  if (!placed.ok) return failing(placed.fault);
   const { leastEaseMm, meanEaseMm, placement } = fitFigures.parse(placed.value.figures);
   let scale: number | null = 1;
   if (leastEaseMm < roomMm) {
     const parameters = { ...start, solve: 'scale', leastMm: roomMm };
     const grown = await pool.run({ verb: 'fit', inputs, parameters }, stop);
-    if (!grown.ok) return grown;
+    if (!grown.ok) return failing(grown.fault);
     const figures = fitFigures.parse(grown.value.figures);
     scale = figures.solved?.reached === true ? figures.scale : null;
   }
-  return keep(placement, { leastEaseMm, meanEaseMm }, { roomMm, scale, sentence: null });
+  return keep(placement, { leastEaseMm, meanEaseMm }, { scale, sentence: null });
 }
+
+/** Troubles of the program or the library say nothing about the pair: it stays untried, and the run ends. */
+const isOfThePair = ({ code }: Fault): boolean =>
+  !/^(job|store)\./.test(code) || ['job.usage', 'job.out-of-memory', 'store.damaged-blob'].includes(code);
 
 const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 

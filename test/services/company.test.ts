@@ -3,6 +3,7 @@ import { companyCsv, companyOf, runCompany } from '../../electron/services/compa
 import { writeMesh } from '../../electron/formats/index.ts';
 import { transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
 import { JobPool } from '../../electron/jobs/pool.ts';
+import { addFitting, editFitting } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Library } from '../../electron/store/connection.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
@@ -10,8 +11,8 @@ import { freshLibrary, good } from '../store/support.ts';
 import { sphere } from '../support/solids.ts';
 
 /** A ball turned inside out, as the inner side of a part. */
-function hollow(radius: number): Mesh {
-  const ball = sphere(radius, 4);
+function hollow(radius: number, levels: number): Mesh {
+  const ball = sphere(radius, levels);
   const triangles = ball.triangles.map((_, i, t) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] ?? 0);
   return { positions: ball.positions, triangles };
 }
@@ -19,15 +20,16 @@ function hollow(radius: number): Mesh {
 function withBalls(
   radii: readonly number[],
   partRadius: number,
+  levels = 4,
 ): { library: Library; formIds: string[]; partId: string } {
   const library = freshLibrary();
   const formIds = radii.map((radius) => {
     const { id: wearerId } = good(records.addWearer(library, { name: `Invented ball of ${radius}` }));
     const scan = good(records.addScan(library, { wearerId, fileName: 'a.obj', bytes: Buffer.from(`v ${radius} 0 0`) }));
     const made = { wearerId, name: 'head', scanId: scan.id, recipe: {}, steps: [], programVersion: '0' };
-    return good(records.addFormRevision(library, { ...made, mesh: sphere(radius, 4) })).form.id;
+    return good(records.addFormRevision(library, { ...made, mesh: sphere(radius, levels) })).form.id;
   });
-  const file = good(writeMesh(hollow(partRadius), 'bowl.stl'));
+  const file = good(writeMesh(hollow(partRadius, levels), 'bowl.stl'));
   const part = good(records.addPart(library, { name: 'Bowl', fileName: 'bowl.stl', bytes: file.bytes }));
   return { library, formIds, partId: part.id };
 }
@@ -64,6 +66,51 @@ test('balls in a hollow ball: ease and scale of closed form, only what changed i
   const lines = companyCsv(table).trimEnd().split('\r\n');
   expect(lines).toHaveLength(3);
   expect(lines[1]).toMatch(/^Bowl,Invented ball of 80,head,yes,1[01]\.\d,/);
+  await pool.close();
+  library.close();
+});
+
+test('a part nobody can read keeps no other from being tried', async () => {
+  const { library, partId } = withBalls([80], 95, 2);
+  const broken = good(
+    records.addPart(library, { name: 'Aa broken', fileName: 'a.stl', bytes: Buffer.from('no mesh at all') }),
+  );
+  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const run = (): ReturnType<typeof runCompany> => runCompany({ library, pool }, undefined, 10);
+  expect(good(await run()).tried).toBe(2);
+  const cellOf = (id: string) => companyOf(library, undefined, 10).cells.find((cell) => cell.partId === id);
+  expect(cellOf(broken.id)?.sentence).toMatch(/\.$/);
+  expect(cellOf(partId)?.goesOn).toBe(true);
+  expect(good(await run()).tried).toBe(0);
+  await pool.close();
+  library.close();
+});
+
+test('a part worn another way is tried again, and a stopped run keeps what it has', async () => {
+  const { library, formIds, partId } = withBalls([70, 75, 80], 95, 2);
+  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const stop = new AbortController();
+  const watch = { signal: stop.signal, progress: () => stop.abort() };
+  const stopped = await runCompany({ library, pool, watch }, undefined, 10);
+  expect(stopped.ok ? '' : stopped.fault.code).toBe('job.cancelled');
+  const triedOnes = (): number =>
+    companyOf(library, undefined, 10).cells.filter(({ trialId }) => trialId !== undefined).length;
+  const before = triedOnes();
+  expect(before).toBeGreaterThan(0);
+  expect(before).toBeLessThan(3);
+  expect(good(await runCompany({ library, pool }, undefined, 10)).tried).toBe(3 - before);
+  const fitting = good(addFitting(library, { name: 'bowl', formId: formIds[0] ?? '', partId, draft: {} }));
+  const placedAt = (x: number): void => {
+    const draft = { placement: [1, 0, 0, x, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1] };
+    good(editFitting(library, fitting.id, { draft }, 'place the part'));
+  };
+  // A trial shifts it that far by itself; farther away it would have looked elsewhere.
+  placedAt(3);
+  expect(triedOnes()).toBe(3);
+  placedAt(40);
+  expect(triedOnes()).toBe(0);
+  good(records.undo(library));
+  expect(triedOnes()).toBe(3);
   await pool.close();
   library.close();
 });

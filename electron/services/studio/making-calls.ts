@@ -23,7 +23,7 @@ const withFiles = (library: Library, making: Making): Made => ({ making, files: 
 
 /** Makings that name all of what is given. */
 export function makingsOf(library: Library, source: MakingSource): Made[] {
-  const wanted = Object.entries(source) as [keyof MakingSource, string][];
+  const wanted = Object.entries(given(source)) as [keyof MakingSource, string][];
   return records
     .allOf(library, 'makings')
     .filter((making) => wanted.every(([field, id]) => making[field] === id))
@@ -38,7 +38,8 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
   },
   'stock.edit': ({ id, ...edits }, session) => changed(session, quietly(editStock(session.library, id, given(edits)))),
   'stock.drop': ({ id }, session) => changed(session, quietly(dropStock(session.library, id))),
-  'making.start': ({ kind, name, source, parameters }, session) => {
+  'making.start': ({ kind, name, source: named, parameters }, session) => {
+    const source = given(named);
     const about = aboutOf(session.library, source);
     if (!about.ok) return about;
     const jobId = session.jobs.start({
