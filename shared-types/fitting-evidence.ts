@@ -1,6 +1,6 @@
 /** What was measured on liners, on parts tried on and through their openings, in plain words, from the figures kept. Pure. */
 import { countText } from './counts.ts';
-import { figureNumber, figureRows } from './step-evidence.ts';
+import { figureNumber, figureRows, figureWord } from './step-evidence.ts';
 import { LINER_TOLERANCE_MM } from './tolerances.ts';
 
 export interface Evidence {
@@ -63,7 +63,7 @@ export function linerEvidence(liner: {
   for (const row of figureRows(figures, 'standsOff')) {
     const [most, area] = ['addedMaxMm', 'areaMm2'].map((name) => figureNumber(row, name));
     if (most === undefined || area === undefined || area === 0) continue;
-    const why = row['keepOut'] === null ? 'the way in' : String(row['keepOut']);
+    const why = figureWord(row, 'keepOut') ?? 'the way in';
     sentences.push(
       `For ${why} it stands off by up to ${most.toFixed(1)} mm more, over ${(area / 100).toFixed(0)} cm²: it holds nothing there.`,
     );

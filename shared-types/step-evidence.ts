@@ -38,6 +38,10 @@ export const figureNumber = (figures: Figures, name: string): number | undefined
   const value = figures[name];
   return typeof value === 'number' && Number.isFinite(value) ? value : undefined;
 };
+export const figureWord = (figures: Figures, name: string): string | undefined => {
+  const value = figures[name];
+  return typeof value === 'string' ? value : undefined;
+};
 export const figureRows = (figures: Figures, name: string): readonly Figures[] => {
   const value = figures[name];
   return Array.isArray(value) ? (value as Figures[]) : [];

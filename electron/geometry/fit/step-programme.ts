@@ -86,7 +86,7 @@ export function bestStep(
     chosen.push(i);
   };
   for (let i = 0; i < count; i += stride) join(i);
-  const taken = further.map(({ takes }) => Float64Array.from({ length: count }, (_, i) => takes(i)));
+  const taken = further.map((unit) => Float64Array.from({ length: count }, (_, i) => unit.takes(i)));
   for (let round = 0; ; round++) {
     const step = stepOf(rows, room, box, further, taken, chosen);
     if (step === undefined || chosen.length === count || round === ROUNDS) return step;

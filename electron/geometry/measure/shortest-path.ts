@@ -390,26 +390,26 @@ class Windows {
         vertex = by;
         continue;
       }
-      let window = this.#windows.get(NO_WAY - 1 - by);
-      vertex = window.bend;
+      let here = this.#windows.get(NO_WAY - 1 - by);
+      vertex = here.bend;
       // The goal in the window's plane: at first the apex of the face it enters.
-      let x = this.#shape.apexX[window.halfedge],
-        y = this.#shape.apexY[window.halfedge];
+      let x = this.#shape.apexX[here.halfedge],
+        y = this.#shape.apexY[here.halfedge];
       for (;;) {
-        const { halfedge: h, bendX, bendY, x0, x1 } = window;
+        const { halfedge: h, bendX, bendY, x0, x1 } = here;
         const share = y - bendY > 0 ? -bendY / (y - bendY) : 0;
         const at = Math.min(x1, Math.max(x0, bendX + share * (x - bendX)));
         const a = t[h] * 3,
           b = t[next(h)] * 3;
         const s = at / this.#shape.edge[h];
         back.push([0, 1, 2].map((k) => p[a + k] + s * (p[b + k] - p[a + k])) as [number, number, number]);
-        if (window.parent < 0) break;
-        window = this.#windows.get(window.parent);
-        const cx = this.#shape.apexX[window.halfedge],
-          cy = this.#shape.apexY[window.halfedge];
+        if (here.parent < 0) break;
+        here = this.#windows.get(here.parent);
+        const cx = this.#shape.apexX[here.halfedge],
+          cy = this.#shape.apexY[here.halfedge];
         const length = this.#shape.edge[h];
-        if (this.#shape.twin[next(window.halfedge)] === h) {
-          x = cx + ((this.#shape.edge[window.halfedge] - cx) * at) / length;
+        if (this.#shape.twin[next(here.halfedge)] === h) {
+          x = cx + ((this.#shape.edge[here.halfedge] - cx) * at) / length;
           y = cy - (cy * at) / length;
         } else {
           x = (cx * at) / length;

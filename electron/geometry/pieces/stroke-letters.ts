@@ -105,9 +105,8 @@ export function write(text: string, heightMm: number): Writing {
   const strokes: number[][] = [];
   const missing: string[] = [];
   let at = -1;
-  for (const character of [...text.toLocaleUpperCase('en')].flatMap((one) => [
-    ...(LIKE[one] ?? one).normalize('NFD'),
-  ])) {
+  const simple = Array.from(text.toLocaleUpperCase('en'), (one) => (LIKE[one] ?? one).normalize('NFD')).join('');
+  for (const character of simple) {
     const mark = MARKS[character];
     if (mark === undefined) at++;
     const code = mark ?? STROKES[character];

@@ -152,7 +152,11 @@ export function parseArguments(
   host: HostWords = { flags: [], lenient: false },
 ): Outcome<Parsed> {
   const { verb } = specification;
-  const flags = [...flagsOf(specification), ...commonFlags(specification.makes, specification.outOptional), ...host.flags];
+  const flags = [
+    ...flagsOf(specification),
+    ...commonFlags(specification.makes, specification.outOptional),
+    ...host.flags,
+  ];
   const extra = new Map<string, string>();
   const inputs: string[] = [];
   const parameters: Record<string, unknown> = {};

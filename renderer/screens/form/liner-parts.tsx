@@ -1,5 +1,5 @@
 /** What was measured on a liner beyond its thickness: its zones, its openings, and the way the body goes in. */
-import { figureNumber, figureRows } from '../../../shared-types/step-evidence.ts';
+import { figureNumber, figureRows, figureWord } from '../../../shared-types/step-evidence.ts';
 import { Length } from '../../controls/figure.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 
@@ -38,7 +38,7 @@ function Zones({ zones }: { readonly zones: readonly Figures[] }) {
         </thead>
         <tbody>
           {zones.map((zone, number) => {
-            const name = String(zone['name'] ?? number + 1);
+            const name = figureWord(zone, 'name') ?? String(number + 1);
             return figureNumber(zone, 'samples') === 0 ? (
               <tr key={number}>
                 <th scope="row">Zone {name}</th>
@@ -180,7 +180,7 @@ function StandsOff({ rows }: { readonly rows: readonly Figures[] }) {
           const area = figureNumber(row, 'areaMm2') ?? 0;
           return (
             <li key={number}>
-              {row['keepOut'] === null ? 'For the way in' : `For ${String(row['keepOut'])}`}:{' '}
+              For {figureWord(row, 'keepOut') ?? 'the way in'}:{' '}
               {area === 0 ? (
                 'nowhere'
               ) : (
