@@ -7,12 +7,14 @@ import { Button } from '../../controls/button.tsx';
 import { CheckField, SelectField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Length, some } from '../../controls/figure.tsx';
-import { Stamp, TicketCard } from '../../controls/paper.tsx';
+import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
+import '../making/making.css';
+import '../project/project.css';
 import './fitting.css';
 
 type Table = CallResult<'company.show'>;
@@ -46,7 +48,7 @@ export function CompanyScreen({ projectId }: { readonly projectId: string }) {
             stays; only what has changed is tried again.
           </p>
         </div>
-        <div className="button-row">
+        <div className="company-wish">
           <LengthField
             label="Room wanted everywhere"
             unit={unit}
@@ -85,11 +87,11 @@ function CompanyTable({ table }: { readonly table: Table }) {
   const worn = parts.filter(({ id }) => standIn !== '' && cell(id, standIn)?.goesOn === true);
   const shown = forms.filter((form) => {
     if (only && !parts.some((part) => cell(part.id, form.id)?.goesOn === true)) return false;
-    return standIn === '' || form.id === standIn || worn.every((part) => cell(part.id, form.id)?.goesOn === true);
+    return worn.length === 0 || form.id === standIn || worn.every((part) => cell(part.id, form.id)?.goesOn === true);
   });
   return (
-    <TicketCard title={`${some(parts.length, 'part')}, ${some(forms.length, 'form')}`}>
-      <div className="button-row">
+    <TicketCard className="stacked" title={`${some(parts.length, 'part')}, ${some(forms.length, 'form')}`}>
+      <div className="company-wish">
         <CheckField label="Only who can wear something" checked={only} onChange={setOnly} />
         <SelectField
           label="Who can step in for"
@@ -101,6 +103,9 @@ function CompanyTable({ table }: { readonly table: Table }) {
           ]}
         />
       </div>
+      {standIn !== '' && worn.length === 0 ? (
+        <Remark tone="doubt">As far as tried, nothing here goes on the one to be replaced: everyone is shown.</Remark>
+      ) : null}
       <div className="table-room">
         <table className="making-table company-table">
           <thead>

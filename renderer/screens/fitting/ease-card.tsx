@@ -39,7 +39,11 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
         <Figure
           label="Least room"
           value={<Length mm={fit.leastEaseMm} />}
-          note={`at the ${fit.region}; ${needed.toFixed(1)} mm are wanted`}
+          note={
+            <>
+              at the {fit.region}; <Length mm={needed} /> are wanted
+            </>
+          }
           tone={isRoomy ? 'good' : 'doubt'}
         />
         <Figure label="On average" value={<Length mm={fit.meanEaseMm} />} note={`${fit.samples} places measured`} />
@@ -64,7 +68,7 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
         )}
       </dl>
       {fit.pinches.length === 0 ? null : (
-        <ul className="plain-list">
+        <ul className="plain-list line-list">
           {fit.pinches.map((pinch) => (
             <li key={pinch.sentence}>{pinch.sentence}</li>
           ))}

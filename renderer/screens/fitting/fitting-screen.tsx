@@ -55,6 +55,7 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
       <div className="form-papers">
         <TicketCard
           level={1}
+          className="stacked"
           title={fitting.name}
           kind={
             <>

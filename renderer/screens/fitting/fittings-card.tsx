@@ -1,6 +1,7 @@
 /** Parts tried on within a project, and the way to its company's table. */
 import { Stamp, TicketCard } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
+import '../making/making.css';
 
 export function FittingsCard({ projectId }: { readonly projectId: string }) {
   const asked = useAsked('fitting.list', { projectId });
@@ -14,7 +15,7 @@ export function FittingsCard({ projectId }: { readonly projectId: string }) {
       {fittings.length === 0 ? (
         <p className="soft">None yet; a fitting begins on a part.</p>
       ) : (
-        <ul className="plain-list">
+        <ul className="plain-list line-list">
           {fittings.map(({ fitting, tried }) => (
             <li key={fitting.id}>
               <a href={`#/fitting/${fitting.id}`}>{fitting.name}</a>{' '}

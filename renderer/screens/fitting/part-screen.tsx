@@ -17,6 +17,7 @@ import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
 import { StartFitting } from './start-fitting.tsx';
 import '../form/form.css';
+import '../making/making.css';
 import './fitting.css';
 
 type Shown = CallResult<'part.show'>;
@@ -156,6 +157,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
         </TicketCard>
         <TicketCard
           title="Its true size"
+          className="stacked"
           kind="By one length of the real thing"
           stub={
             <Button tone="main" disabled={!isKnown} busy={isBusy} onClick={() => void byKnown()}>
@@ -189,7 +191,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
           {fittings.length === 0 ? (
             <p className="soft">Nobody yet.</p>
           ) : (
-            <ul className="plain-list">
+            <ul className="plain-list line-list">
               {fittings.map((fitting) => (
                 <li key={fitting.id}>
                   <a href={`#/fitting/${fitting.id}`}>{fitting.name}</a>

@@ -8,6 +8,7 @@ import { FaultCard, Loading } from '../../controls/states.tsx';
 import { go } from '../../state/routes.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
+import '../making/making.css';
 
 const ENDINGS = '.obj,.stl,.ply,.glb,.gltf,.3mf,.zip';
 
@@ -69,7 +70,7 @@ export function PartsCard({ projectId }: { readonly projectId?: string }) {
       ) : shown.length === 0 ? (
         <p className="soft">None yet. A helmet, a visor, a breastplate: any mesh file, in any unit.</p>
       ) : (
-        <ul className="plain-list">
+        <ul className="plain-list line-list">
           {shown.map((part) => (
             <li key={part.id}>
               <a href={`#/part/${part.id}`}>{part.name}</a>{' '}

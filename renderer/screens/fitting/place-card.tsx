@@ -35,7 +35,7 @@ export function PlaceCard(props: {
   const [step, setStep] = useState<'1' | '5' | '20'>('5');
   const by = Number(step);
   return (
-    <TicketCard title="Padding and place">
+    <TicketCard title="Padding and place" className="stacked">
       <div className="place-fields">
         <LengthField
           label="Foam"

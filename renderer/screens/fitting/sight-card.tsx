@@ -17,6 +17,7 @@ export function SightCard(props: {
   return (
     <TicketCard
       title="Sight, breath and load"
+      className="stacked"
       stub={
         <Button busy={props.busy} onClick={props.onTry}>
           Look out of it

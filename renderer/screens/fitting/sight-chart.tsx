@@ -21,7 +21,7 @@ export function SightChart({ sight }: { readonly sight: SightFigures }) {
   const words = `Clear to ${limitsDeg.left.toFixed(0)}° left, ${limitsDeg.right.toFixed(0)}° right, ${limitsDeg.up.toFixed(0)}° up and ${limitsDeg.down.toFixed(0)}° down; ${(100 * sight.eitherShare).toFixed(0)} % of the natural field.`;
   return (
     <figure className="sight-chart">
-      <svg viewBox="-118 -118 236 236" role="img" aria-label={words}>
+      <svg viewBox="-132 -108 264 212" role="img" aria-label={words}>
         <path className="sight-natural" d={outline(left.naturalDeg)} />
         <path className="sight-natural" d={outline(right.naturalDeg)} />
         <path className="sight-clear sight-left" d={outline(left.clearDeg)} />
@@ -36,10 +36,10 @@ export function SightChart({ sight }: { readonly sight: SightFigures }) {
         ))}
         <line className="sight-ring" x1={-RADIUS} x2={RADIUS} y1={0} y2={0} />
         <line className="sight-ring" y1={-RADIUS} y2={RADIUS} x1={0} x2={0} />
-        <text className="sight-degrees" x={-114} y={-4}>
+        <text className="sight-degrees" x={-130} y={2.5}>
           left
         </text>
-        <text className="sight-degrees" x={114} y={-4} textAnchor="end">
+        <text className="sight-degrees" x={130} y={2.5} textAnchor="end">
           right
         </text>
       </svg>

@@ -10,6 +10,7 @@ import { TicketCard } from '../../controls/paper.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
+import '../making/making.css';
 
 export function StockCard() {
   const studio = useStudio();
@@ -25,7 +26,7 @@ export function StockCard() {
       {stock.length === 0 ? (
         <p className="soft">None written down yet. Pads are stacked from what is here.</p>
       ) : (
-        <ul className="plain-list">
+        <ul className="plain-list line-list">
           {stock.map((foam) => (
             <StockLine key={foam.id} foam={foam} onDrop={() => void studio.ask('stock.drop', { id: foam.id })} />
           ))}
@@ -39,11 +40,13 @@ export function StockCard() {
 function StockLine({ foam, onDrop }: { readonly foam: Stock; readonly onDrop: () => void }) {
   return (
     <li>
-      {foam.material}, <Length mm={foam.measuredMm ?? foam.nominalMm} />{' '}
+      <span>
+        {foam.material}, <Length mm={foam.measuredMm ?? foam.nominalMm} />
+      </span>{' '}
       <span className="soft small">
         {foam.measuredMm === undefined ? 'as sold' : 'as measured'}, gives {(100 * foam.compression).toFixed(0)} %
       </span>{' '}
-      <Button tone="quiet" onClick={onDrop} aria-label={`Take ${foam.material} off the stock`}>
+      <Button tone="quiet" onClick={onDrop} aria-label={`Used up: ${foam.material}`}>
         Used up
       </Button>
     </li>

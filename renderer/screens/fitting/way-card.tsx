@@ -13,6 +13,7 @@ export function WayCard(props: {
   return (
     <TicketCard
       title="On and off"
+      className="stacked"
       stub={
         <Button busy={props.busy} onClick={props.onTry}>
           Find the way on and off

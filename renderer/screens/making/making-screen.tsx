@@ -60,6 +60,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
       <div className="form-papers">
         <TicketCard
           level={1}
+          className="stacked"
           title={making.name}
           kind={
             <>
@@ -255,7 +256,7 @@ function GaugeTable({ gauge }: { readonly gauge: GaugeFigures }) {
                 <Length mm={band.levelMm} />
               </th>
               <td>{band.words === '' ? 'none' : band.words}</td>
-              <td>{band.insideMm === null ? 'solid' : <Length mm={band.insideMm} />}</td>
+              <td>{band.insideMm === null ? 'not closed' : <Length mm={band.insideMm} />}</td>
               <td className="numbers">{hoursText(band.hours)}</td>
             </tr>
           ))}
@@ -287,7 +288,9 @@ function PadTable({ pads }: { readonly pads: PadFigures }) {
                 <td className="numbers">
                   {pad.gap.p10Mm.toFixed(0)} to {pad.gap.p90Mm.toFixed(0)}
                 </td>
-                <td className="numbers">{pad.stack.map(({ thicknessMm }) => thicknessMm.toFixed(1)).join(' + ')}</td>
+                <td className="numbers making-sum">
+                  {pad.stack.map(({ thicknessMm }) => thicknessMm.toFixed(1)).join(' + ')}
+                </td>
                 <td className="numbers">{pad.contactPercent.toFixed(0)} %</td>
                 <td className="numbers">
                   {pad.pressureKPa === null ? 'not known' : `${pad.pressureKPa.toFixed(1)} kPa`}
@@ -298,10 +301,12 @@ function PadTable({ pads }: { readonly pads: PadFigures }) {
         </table>
       </div>
       <h3>To buy</h3>
-      <ul className="plain-list">
+      <ul className="plain-list line-list">
         {pads.shopping.map((line) => (
           <li key={`${line.material} ${line.nominalMm}`}>
-            {line.sheets} of {line.material}, {line.nominalMm} mm, {line.sheetWidthMm} × {line.sheetHeightMm} mm{' '}
+            <span>
+              {line.sheets} of {line.material}, {line.nominalMm} mm, {line.sheetWidthMm} × {line.sheetHeightMm} mm
+            </span>{' '}
             <span className="soft small">used to {line.usePercent.toFixed(0)} %</span>
           </li>
         ))}

@@ -26,7 +26,7 @@ export function MakingsCard(props: {
       {made.length === 0 ? (
         <p className="soft">Nothing yet.</p>
       ) : (
-        <ul className="plain-list">
+        <ul className="plain-list line-list">
           {made.toReversed().map(({ making, files }) => (
             <li key={making.id}>
               <a href={`#/making/${making.id}`}>{making.name}</a>{' '}
