@@ -15,6 +15,9 @@ import type { MadeFile, Operation } from './operation.ts';
 /** By how much the planes are moved, mm, until every piece is sound: rims that nearly meet cannot be held apart. */
 const ASIDE_MM = [0, 2 ** -6, 2 ** -5, 2 ** -4];
 
+/** Share of the whole by which the pieces may differ from it through rounding: far from the origin, some millionths. */
+const MOST_DIFFERENCE = 2 ** -10;
+
 const ASSUMED =
   'A solid skin all round and a filling inside; no supports, no waste, one flow throughout. Printers differ: weigh and time a first piece.';
 
@@ -43,6 +46,11 @@ export const splitOperation: Operation<typeof splitSpecification> = {
       const reason = `piece ${bad + 1} has ${selfIntersections} self-intersections and ${openEdges} open edges`;
       return failed(fault('mesh.not-sound', { reason, verb: 'the next step' }));
     }
+    const wholeVolumeMm3 = volumeOf(input.mesh);
+    if (Math.abs(split.volumeDifferenceMm3) > MOST_DIFFERENCE * wholeVolumeMm3) {
+      const reason = `its pieces hold ${(wholeVolumeMm3 + split.volumeDifferenceMm3).toFixed(0)} mm³ and it holds ${wholeVolumeMm3.toFixed(0)} mm³, as when a body in it is inside out`;
+      return failed(fault('mesh.not-sound', { reason, verb: 'split' }));
+    }
     const files = filesOf(split);
     if (!files.ok) return files;
     const { pieces, warnings } = pieceFigures(split, parameters);
@@ -57,7 +65,7 @@ export const splitOperation: Operation<typeof splitSpecification> = {
           })),
           seams: seamsOf(split, toFile),
           planes: split.planes.map((plane) => planeNumbers(plane, toFile)),
-          wholeVolumeMm3: volumeOf(input.mesh),
+          wholeVolumeMm3,
           volumeDifferenceMm3: split.volumeDifferenceMm3,
           holeDiameterMm: split.holeDiameterMm,
           massG: pieces.reduce((sum, { massG }) => sum + massG, 0),
@@ -133,6 +141,10 @@ function pieceFigures(split: Split, parameters: SplitParameters) {
       marked,
     };
   });
+  if (split.bodies > 1) {
+    const sentence = `The solid is ${split.bodies} bodies, and no piece holds parts of two; where bodies overlap, both are printed whole.`;
+    warnings.push({ code: 'split.bodies', sentence });
+  }
   for (const plane of split.idle) {
     const sentence = `Plane ${plane + 1} of those given cuts nothing: it misses the solid, or repeats another.`;
     warnings.push({ code: 'split.idle-plane', sentence });

@@ -105,7 +105,12 @@ function together(surfaces: readonly Mesh[]): Mesh {
  * apart. Volumes add up to the whole's, up to rounding. O(planes · faces).
  */
 export function cutApart(mesh: Mesh, planes: readonly Plane[], tick?: () => void): CutPiece[] {
-  let pieces: CutPiece[] = bodiesOf(mesh, tick).map((body) => ({ mesh: body, cuts: [] }));
+  return cutBodies(bodiesOf(mesh, tick), planes, tick);
+}
+
+/** The same of bodies that have been told apart. */
+export function cutBodies(bodies: readonly Mesh[], planes: readonly Plane[], tick?: () => void): CutPiece[] {
+  let pieces: CutPiece[] = bodies.map((body) => ({ mesh: body, cuts: [] }));
   for (const [number, plane] of planes.entries()) {
     pieces = pieces.flatMap((piece) => cutOnce(piece, plane, number, tick));
   }

@@ -31,7 +31,7 @@ export type SheetPlace = (point: Vec3, normal: Vec3) => OnSheet | undefined;
 const MOST_ROUNDS = 30;
 /** Vertices whose places are asked for, and faces gone through, between two ticks. */
 const TICK_VERTICES = 256;
-const TICK_FACES = 16_384;
+const TICK_FACES = 2048;
 
 /**
  * The mesh with the writing raised on it, new vertices single precision. Edges that come within reach of a stroke are

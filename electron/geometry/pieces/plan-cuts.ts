@@ -15,8 +15,8 @@ const MOST_PIECES = 64;
 const PLACES = [1 / 2, 0.45, 0.55, 0.4, 0.6];
 
 /**
- * Halve every piece that does not fit the bed across its longest side, in the middle or a little beside it where that
- * makes fewer pieces, until all fit or there are {@link MOST_PIECES}. New planes are square to the axes and cut only the
+ * Halve every piece that does not fit the bed across the side that exceeds it most, in the middle or a little beside it
+ * where that makes fewer pieces, until all fit or there are {@link MOST_PIECES}. New planes are square to the axes and cut only the
  * piece they were made for; they follow those given, which have cut already. `asideMm` moves the new planes a little,
  * for another try. O(pieces · places · faces).
  */
@@ -44,7 +44,7 @@ export function planCuts(
       done.push({ ...piece, laid });
       continue;
     }
-    const best = bestHalving(piece, planes.length, asideMm, tick);
+    const best = bestHalving(piece, bed, planes.length, asideMm, tick);
     if (best === undefined) {
       done.push({ ...piece, laid });
       continue;
@@ -55,15 +55,24 @@ export function planCuts(
   return { planes, pieces: done };
 }
 
+/** The side that is too long for its side of the bed by the largest ratio, the longest laid on the longest. */
+function mostExceeding(sizes: readonly number[], bed: Bed): number {
+  const sides = bed.toSorted((a, b) => b - a);
+  const order = [0, 1, 2].toSorted((a, b) => sizes[b] - sizes[a]);
+  const over = order.map((axis, k) => sizes[axis] / sides[k]);
+  return order[over.indexOf(Math.max(...over))];
+}
+
 function bestHalving(
   piece: CutPiece,
+  bed: Bed,
   number: number,
   asideMm: number,
   tick: () => void,
 ): { plane: Plane; pieces: CutPiece[] } | undefined {
   const { min, max } = boundsOf(piece.mesh.positions);
   const sizes = [0, 1, 2].map((k) => max[k] - min[k]);
-  const axis = sizes.indexOf(Math.max(...sizes));
+  const axis = mostExceeding(sizes, bed);
   const normal = [0, 0, 0];
   normal[axis] = 1;
   let best: { plane: Plane; pieces: CutPiece[]; count: number; aside: number } | undefined;

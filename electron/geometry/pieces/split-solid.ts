@@ -6,7 +6,7 @@ import { untangle } from '../mend/untangle.ts';
 import { boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle, transformMesh } from '../mesh/transform.ts';
 import { BORE_SIDES, boreCap, type Bore } from './cap.ts';
-import { cutApart, seenFrom, type CutPiece } from './cut-apart.ts';
+import { bodiesOf, cutBodies, seenFrom, type CutPiece } from './cut-apart.ts';
 import { findJoints, type Joint } from './joints.ts';
 import { markPiece } from './marks.ts';
 import { planCuts } from './plan-cuts.ts';
@@ -45,6 +45,8 @@ export interface Split {
   readonly joints: readonly Joint[];
   /** Those that cut: the planes given that met something, then the program's own. */
   readonly planes: readonly Plane[];
+  /** Bodies the solid had before it was cut. */
+  readonly bodies: number;
   /** Numbers of the planes given that cut nothing. */
   readonly idle: readonly number[];
   readonly volumeDifferenceMm3: number;
@@ -60,14 +62,15 @@ const STROKE = 0.16;
 const RAISED = 0.1;
 
 /**
- * Pieces in order of the height of their middles, from the top down. The solid must be closed, manifold, outward and free of self-intersection; holes
- * stand in the cut faces only. Each piece comes with the examination of what will be written. O(pieces · faces · log
- * faces).
+ * Pieces in order of the height of their middles, from the top down. The solid must be closed, manifold, outward and
+ * free of self-intersection; bodies that overlap are not looked for. Holes stand in the cut faces only. Each piece comes
+ * with the examination of what will be written. O(pieces · faces · log faces).
  */
 export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext): Split {
   const solid = roundToSingle(whole);
   const cutting = (): void => run.step('cut', 0, 1);
-  const given = whatCuts(cutApart(solid, options.planes, cutting), options.planes);
+  const bodies = bodiesOf(solid, cutting);
+  const given = whatCuts(cutBodies(bodies, options.planes, cutting), options.planes);
   const planned = planCuts(given.pieces, given.planes, options.bed, options.asideMm ?? 0, (done, total) =>
     run.step('cut', done, total),
   );
@@ -138,6 +141,7 @@ export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext):
     pieces: made,
     joints,
     planes,
+    bodies: bodies.length,
     idle: given.idle,
     volumeDifferenceMm3,
     holeDiameterMm: 2 * holeRadius * across,
