@@ -49,7 +49,13 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
     <div className="form-desk">
       <div className="form-view">
         {revisionId === undefined ? null : (
-          <TriedView fitting={fitting} draft={draft} revisionId={revisionId} tried={tried} />
+          <TriedView
+            fitting={fitting}
+            draft={draft}
+            revisionId={revisionId}
+            tried={tried}
+            onPlace={(placement) => void edit('move the part', { placement: [...placement] })}
+          />
         )}
       </div>
       <div className="form-papers">

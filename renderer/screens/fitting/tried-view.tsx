@@ -8,6 +8,7 @@ import { Remark } from '../../controls/paper.tsx';
 import { SectionSheet } from '../../controls/section-sheet.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
+import { useHold } from './use-hold.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 
 const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
@@ -20,6 +21,8 @@ export function TriedView(props: {
   readonly draft: FittingDraft;
   readonly revisionId: string;
   readonly tried: Tried | undefined;
+  /** The part was moved by hand. */
+  readonly onPlace: (placement: readonly number[]) => void;
 }) {
   const { fitting, draft, revisionId, tried } = props;
   const partId = fitting.partId ?? '';
@@ -29,7 +32,22 @@ export function TriedView(props: {
   const [legend, setLegend] = useState<Legend>();
   const form = useAsked('form.mesh', { revisionId }, { still: true });
   const part = useAsked('part.mesh', { id: partId, which: 'ready' }, { still: true });
-  const placement = draft.placement ?? tried?.placement ?? IN_PLACE;
+  const [host, setHost] = useState<HTMLDivElement | null>(null);
+  const [isHeld, setHeld] = useState(false);
+  const [moving, setMoving] = useState<readonly number[]>();
+  const decided = draft.placement ?? tried?.placement ?? IN_PLACE;
+  const placement = moving ?? decided;
+  const settled = decided.join(' ');
+  // What was decided has come back: from here on it counts.
+  useEffect(() => setMoving(undefined), [settled]);
+  useHold({
+    view,
+    host,
+    isOn: isHeld,
+    placement,
+    onMove: setMoving,
+    onDone: props.onPlace,
+  });
   const hasPlace = draft.placement !== undefined || tried !== undefined;
   const ease = useAsked('fitting.ease', isMapped && hasPlace ? { id: fitting.id } : undefined);
   const body = form.state === 'value' ? form.value : undefined;
@@ -62,41 +80,46 @@ export function TriedView(props: {
     view?.setMarks(shows ? [{ id: 'least', kind: 'landmark', label: 'least room', point: at }] : []);
   }, [view, tried, draft.placement]);
   return (
-    <FittingView
-      label={`${fitting.name}: the part in place`}
-      onReady={setView}
-      tools={
-        <>
-          <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
-            Section
-          </Button>
-          <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
-            Room, in colours
-          </Button>
-        </>
-      }
-    >
-      {isCut && body !== undefined ? (
-        <SectionSheet view={view} positions={body.positions} shown={worn === undefined ? 0 : 1} />
-      ) : null}
-      {part.state === 'fault' ? (
-        <div className="legend">
-          <Remark tone="doubt">The part has no true size yet; give it one on its own sheet.</Remark>
-        </div>
-      ) : form.state === 'loading' || part.state === 'loading' ? (
-        <div className="picture-wait">
-          <Loading what="Laying out form and part" />
-        </div>
-      ) : null}
-      {legend === undefined || gap === undefined ? null : (
-        <LegendCard
-          legend={legend}
-          title={`Room under the part: ${gap.leastEaseMm.toFixed(1)} mm at least`}
-          low="inside the body"
-          high="roomy"
-        />
-      )}
-    </FittingView>
+    <div className="tried-view" ref={setHost} data-held={isHeld}>
+      <FittingView
+        label={`${fitting.name}: the part in place`}
+        onReady={setView}
+        tools={
+          <>
+            <Button tone="quiet" aria-pressed={isHeld} onClick={() => setHeld(!isHeld)}>
+              Take hold of the part
+            </Button>
+            <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
+              Section
+            </Button>
+            <Button tone="quiet" aria-pressed={isMapped} onClick={() => setMapped(!isMapped)}>
+              Room, in colours
+            </Button>
+          </>
+        }
+      >
+        {isCut && body !== undefined ? (
+          <SectionSheet view={view} positions={body.positions} shown={worn === undefined ? 0 : 1} />
+        ) : null}
+        {part.state === 'fault' ? (
+          <div className="legend">
+            <Remark tone="doubt">The part has no true size yet; give it one on its own sheet.</Remark>
+          </div>
+        ) : form.state === 'loading' || part.state === 'loading' ? (
+          <div className="picture-wait">
+            <Loading what="Laying out form and part" />
+          </div>
+        ) : null}
+        {legend === undefined || gap === undefined ? null : (
+          <LegendCard
+            legend={legend}
+            title={`Room under the part: ${gap.leastEaseMm.toFixed(1)} mm at least`}
+            low="inside the body"
+            high="roomy"
+          />
+        )}
+      </FittingView>
+    </div>
   );
 }
 
