@@ -7,15 +7,17 @@
  * the crease is a line of edges (as features are put into extracted surfaces by Kobbelt, Botsch, Schwanecke and Seidel
  * 2001, "Feature sensitive surface extraction from volume data", but by edges instead of cells).
  *
- * Not reached: the bottom of a fold narrower than a cube (a sharp groove, behind an ear), where the cubes have cut the
- * wedge off and its few vertices overtake one another. Tried for it and left: taking vertices that cut back to where
- * the cubes had put them (sound at once, but the wedge stays cut off, by up to 2 mm in a groove of 60 degrees), and
- * smaller cubes on small bodies (more such vertices, not fewer).
+ * In a fold narrower than a cube (a sharp groove, behind an ear) the cubes have cut the wedge off and vertices have
+ * overtaken one another: untangle.ts merges those first, and all cuts of a face are judged together. Not reached: the
+ * last of such a fold where a cut is still unfair, or where three walls meet. Tried for it and left: taking vertices
+ * that cut back to where the cubes had put them (the wedge stays cut off), smaller cubes on small bodies (more such
+ * vertices, not fewer), untangling after every round too (better in limbs, worse behind ears).
  */
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { MEETING, place, type CreaseSolver } from './crease-solve.ts';
-import { cutFaces, type FootedSurface } from './footed-surface.ts';
+import { cutFace, cutFaces, type FootedSurface } from './footed-surface.ts';
+import { isUpright } from './untangle.ts';
 
 export const REFINE_PHASE = 'refine';
 /** A meeting place nearer an end than this share of the edge draws that vertex onto the crease. */
@@ -31,8 +33,9 @@ const DRAWN_SINE = 0.05;
 const DRAWN_COSINE = 0.2;
 /** Faces left by a turned edge may be thinner: merging short edges comes after. */
 const TURNED_SINE = 0.02;
-/** The same for faces about a vertex put onto an edge. */
+/** The same for faces left by cutting; one that stands across a fold may look so far from the way its corners do. */
 const SPLIT_SINE = 0.05;
+const STANDING_COSINE = -0.5;
 /** A face that still crosses the crease may stand across it. */
 const CROSSING_COSINE = -0.2;
 /** Vertices are drawn onto creases that are missed by this share of the limit: that costs no faces. */
@@ -101,18 +104,10 @@ export function layCreases(
     const v = surface.add(at[0], at[1], at[2]);
     surface.feet.set(feet, v * MEETING * 3);
     surface.sheetCount[v] = count;
-    const a = t[h],
-      b = t[g],
-      c = t[h - (h % 3) + ((h + 2) % 3)],
-      d = t[g - (g % 3) + ((g + 2) % 3)];
-    const fair = (u: number, w: number): boolean => isFair(surface, u, w, v, SPLIT_SINE, limit);
-    if (!fair(c, a) || !fair(b, c) || !fair(d, b) || !fair(a, d)) {
-      surface.vertexCount--;
-      continue;
-    }
     middle[h] = middle[g] = v;
     split++;
   }
+  split -= withdrawUnfair(surface, twin, middle, limit);
   if (split > 0) {
     const next: number[] = [];
     const put = (a: number, b: number, c: number): void => void next.push(a, b, c);
@@ -120,6 +115,40 @@ export function layCreases(
     surface.t = Uint32Array.from(next);
   }
   return drawn + split;
+}
+
+/**
+ * Take back cuts of edges until every face they leave is fair. All cuts of a face are judged together: beside a cut
+ * that is deep in a fold a face between it and the edge's other end stands across the fold until that is cut too.
+ */
+function withdrawUnfair(surface: FootedSurface, twin: Int32Array, middle: Int32Array, limit: number): number {
+  let withdrawn = 0;
+  const fairFace = (f: number): boolean => {
+    let fair = true;
+    cutFace(surface, f, middle, (a, b, c) => {
+      if (fair && !isCutFair(surface, a, b, c, limit)) fair = false;
+    });
+    return fair;
+  };
+  const queue: number[] = [];
+  for (let f = 0; f < middle.length / 3; f++) queue.push(f);
+  for (const f of queue) {
+    if (fairFace(f)) continue;
+    const cuts = [f * 3, f * 3 + 1, f * 3 + 2].filter((h) => middle[h] >= 0);
+    const one = cuts.find((h) => {
+      const m = middle[h];
+      middle[h] = -1;
+      const fair = fairFace(f);
+      middle[h] = m;
+      return fair;
+    });
+    for (const h of one === undefined ? cuts : [one]) {
+      middle[h] = middle[twin[h]] = -1;
+      queue.push((twin[h] / 3) | 0);
+      withdrawn++;
+    }
+  }
+  return withdrawn;
 }
 
 /** Where the sheets of the ends of an edge, as `surface.crossing` has named them, meet; undefined where it is smooth. */
@@ -256,7 +285,17 @@ function turnBack(t: Uint32Array, h: number, g: number): void {
 
 /** A face is no needle and looks as its corners do; one across a crease may stand there until its edges are split. */
 function isFair(surface: FootedSurface, a: number, b: number, c: number, sine: number, limit: number): boolean {
+  return surface.fair(a, b, c, sine, crossesCrease(surface, a, b, c, limit) ? CROSSING_COSINE : DRAWN_COSINE);
+}
+
+/** The same for a face left by cutting, which may stand across a fold however narrow that is. */
+function isCutFair(surface: FootedSurface, a: number, b: number, c: number, limit: number): boolean {
+  return crossesCrease(surface, a, b, c, limit)
+    ? isUpright(surface, a, b, c, SPLIT_SINE, STANDING_COSINE)
+    : surface.fair(a, b, c, SPLIT_SINE, DRAWN_COSINE);
+}
+
+function crossesCrease(surface: FootedSurface, a: number, b: number, c: number, limit: number): boolean {
   const least = limit * HARDLY;
-  const crosses = surface.crossing(a, b) > least || surface.crossing(b, c) > least || surface.crossing(c, a) > least;
-  return surface.fair(a, b, c, sine, crosses ? CROSSING_COSINE : DRAWN_COSINE);
+  return surface.crossing(a, b) > least || surface.crossing(b, c) > least || surface.crossing(c, a) > least;
 }

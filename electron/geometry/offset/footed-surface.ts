@@ -163,6 +163,21 @@ export class FootedSurface {
     return false;
   }
 
+  /** Add the unit way in which a vertex is seen, the mean of its feet's ways, to `way`. */
+  addWay(v: number, way: Float64Array): void {
+    const { p, feet, side, sheetCount } = this;
+    for (let i = 0; i < sheetCount[v]; i++) {
+      const at = (v * MEETING + i) * 3;
+      const x = p[v * 3] - feet[at],
+        y = p[v * 3 + 1] - feet[at + 1],
+        z = p[v * 3 + 2] - feet[at + 2];
+      const by = side / (sheetCount[v] * Math.sqrt(x * x + y * y + z * z));
+      way[0] += x * by;
+      way[1] += y * by;
+      way[2] += z * by;
+    }
+  }
+
   /** For each vertex where its corners begin in the list of corners (half-edges), and that list. O(faces). */
   corners(): { first: Int32Array; list: Int32Array } {
     const t = this.t;
@@ -186,37 +201,45 @@ export function cutFaces(
   put: (a: number, b: number, c: number) => void,
   whole: (face: number) => void,
 ): void {
-  const t = surface.t;
-  for (let f = 0; f < t.length / 3; f++) {
-    const a = t[f * 3],
-      b = t[f * 3 + 1],
-      c = t[f * 3 + 2];
-    const ab = middle[f * 3],
-      bc = middle[f * 3 + 1],
-      ca = middle[f * 3 + 2];
-    const cut = (ab >= 0 ? 1 : 0) + (bc >= 0 ? 1 : 0) + (ca >= 0 ? 1 : 0);
-    if (cut === 0) {
-      whole(f);
-    } else if (cut === 3) {
-      put(a, ab, ca);
-      put(ab, b, bc);
-      put(ca, bc, c);
-      put(ab, bc, ca);
-    } else if (cut === 1) {
-      const [u, v, w, m] = ab >= 0 ? [a, b, c, ab] : bc >= 0 ? [b, c, a, bc] : [c, a, b, ca];
-      put(u, m, w);
-      put(m, v, w);
+  for (let f = 0; f < surface.t.length / 3; f++) if (!cutFace(surface, f, middle, put)) whole(f);
+}
+
+/** One face cut as `cutFaces` does; false, and nothing put, where none of its edges is cut. */
+export function cutFace(
+  surface: FootedSurface,
+  f: number,
+  middle: Int32Array,
+  put: (a: number, b: number, c: number) => void,
+): boolean {
+  const { t } = surface;
+  const a = t[f * 3],
+    b = t[f * 3 + 1],
+    c = t[f * 3 + 2];
+  const ab = middle[f * 3],
+    bc = middle[f * 3 + 1],
+    ca = middle[f * 3 + 2];
+  const cut = (ab >= 0 ? 1 : 0) + (bc >= 0 ? 1 : 0) + (ca >= 0 ? 1 : 0);
+  if (cut === 0) return false;
+  if (cut === 3) {
+    put(a, ab, ca);
+    put(ab, b, bc);
+    put(ca, bc, c);
+    put(ab, bc, ca);
+  } else if (cut === 1) {
+    const [u, v, w, m] = ab >= 0 ? [a, b, c, ab] : bc >= 0 ? [b, c, a, bc] : [c, a, b, ca];
+    put(u, m, w);
+    put(m, v, w);
+  } else {
+    // The uncut edge u-v, the corner w between the cut ones.
+    const [u, v, w, vw, wu] = ab < 0 ? [a, b, c, bc, ca] : bc < 0 ? [b, c, a, ca, ab] : [c, a, b, ab, bc];
+    put(w, wu, vw);
+    if (surface.near(u, vw) <= surface.near(v, wu)) {
+      put(u, v, vw);
+      put(u, vw, wu);
     } else {
-      // The uncut edge u-v, the corner w between the cut ones.
-      const [u, v, w, vw, wu] = ab < 0 ? [a, b, c, bc, ca] : bc < 0 ? [b, c, a, ca, ab] : [c, a, b, ab, bc];
-      put(w, wu, vw);
-      if (surface.near(u, vw) <= surface.near(v, wu)) {
-        put(u, v, vw);
-        put(u, vw, wu);
-      } else {
-        put(v, vw, wu);
-        put(v, wu, u);
-      }
+      put(v, vw, wu);
+      put(v, wu, u);
     }
   }
+  return true;
 }

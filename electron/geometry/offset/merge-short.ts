@@ -80,7 +80,7 @@ function nearer(p: Float64Array, a: number, b: number, than: number): boolean {
 }
 
 /** The other corners of the faces with these corners. */
-function ringOf(t: Uint32Array, corners: readonly number[]): Set<number> {
+export function ringOf(t: Uint32Array, corners: Iterable<number>): Set<number> {
   const ring = new Set<number>();
   for (const h of corners) {
     const f = h - (h % 3);

@@ -43,6 +43,8 @@ const PASSES = 9;
 const MEND_ROUNDS = 8;
 /** Where mending moves a vertex farther than so many tolerances, other cubes are tried too. */
 const MENDED_LITTLE = 3;
+/** More than this is not let stand while there are other cubes to try. */
+const MENDED_MUCH = 20;
 /** Cube sizes tried in turn where a mesh could not be made sound, the first hardly smaller: cubes lie otherwise. */
 const RETRIES = [1, 0.97, 0.83, 0.69, 0.57] as const;
 
@@ -85,8 +87,8 @@ export function offsetSurface(
   for (const [attempt, share] of RETRIES.entries()) {
     // The last but one moves no vertex far, the last none: what the cubes give cannot cut itself.
     const care = Math.max(0, attempt - RETRIES.length + 3);
-    // What was sound but mended much is tried once more, not with ever smaller cubes.
-    if (attempt > 1 && best?.selfIntersections === 0) break;
+    // What was sound but mended is tried once more, not with ever smaller cubes.
+    if (attempt > 1 && best?.selfIntersections === 0 && best.mendedMm <= MENDED_MUCH * tolerance) break;
     const result = attemptOffset(field, offset, tolerance, cell * share, care, run);
     if (result === undefined) return undefined;
     if (result.selfIntersections === 0 && result.mendedMm <= MENDED_LITTLE * tolerance) return result;

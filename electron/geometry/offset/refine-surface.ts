@@ -12,6 +12,7 @@ import { cutFaces, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
 import type { TrackedSurface } from './track-surface.ts';
+import { untangle } from './untangle.ts';
 
 const STRIDE = 1023;
 /** A face made by a turn or a split may lean from the way its sheet looks by acos of this. */
@@ -135,9 +136,10 @@ export class Refinement {
     return true;
   }
 
-  /** Lay the creases into the mesh. Gives how many vertices were put on them. */
+  /** Untangle folds and lay the creases into the mesh. Gives how many vertices were put on them. */
   creases(): number {
     let laid = 0;
+    untangle(this.surface);
     const smooth = new Set<number>();
     for (let round = 0; round < CREASE_ROUNDS; round++) {
       const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, smooth, this.#run);
