@@ -69,11 +69,13 @@ export function findJoints(
       const outline = outlineOf(index, piece.mesh, seenFrom(plane, side), plane);
       if (outline !== undefined) outlines[side.ahead ? 'ahead' : 'behind'].push(outline);
     }
-    const others = planes.filter((_, other) => other !== number);
     for (const a of outlines.ahead) {
       for (const b of outlines.behind) {
         tick?.();
         const places = placesOn(a, b, size, tick);
+        // Cuts of other pieces do not count: two halves are often cut at one level, each by a plane of its own.
+        const near = new Set([a, b].flatMap(({ piece }) => pieces[piece].cuts.map((one) => one.plane)));
+        const others = planes.filter((_, other) => other !== number && near.has(other));
         // One depth for a whole seam: the pins are cut to one length.
         let [chosen, depthMm]: [Place[], number] = [[], 0];
         for (const share of DEPTHS) {
@@ -193,6 +195,7 @@ function clearance(segments: Float64Array, [x, y]: Flat): number {
 }
 
 interface Surroundings {
+  /** The other planes that have cut either piece. */
   readonly others: readonly Plane[];
   readonly tree: Bvh;
   /** Pins of the seams before: middle, direction and half length of each. */

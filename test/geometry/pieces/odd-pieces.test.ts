@@ -81,6 +81,16 @@ describe('an odd split', () => {
     expect(odd.joints.every(({ plane }) => plane === 0)).toBe(true);
   });
 
+  it('sets pins in every seam where two halves are cut at one level', () => {
+    const { pieces, planes, joints } = splitSolid(box(80, 90, 100), { ...OPTIONS, bed: [55, 55, 55] }, QUIET_RUN);
+    expect(pieces).toHaveLength(8);
+    // Three cuts through the middle, the later ones made for each piece: three of the seven planes would do.
+    expect(planes).toHaveLength(7);
+    const seams = new Set(joints.map((one) => one.pieces.toSorted((a, b) => a - b).join(' ')));
+    expect(seams.size).toBe(12);
+    for (const { lying } of pieces) sound(lying);
+  });
+
   it('cuts through vertices and edges soundly', () => {
     const ball = sphere(50, 3);
     for (const { mesh } of cutApart(ball, [level(0), { point: [0, 0, 0], normal: [1, 0, 0] }])) sound(mesh);
