@@ -99,9 +99,9 @@ export const splitFigures = z.object({
   seams: z.array(
     z.object({
       pieces: z.array(z.number().int()).length(2),
-      /** Middle of each pin, in file coordinates, and the material left around its hole. */
       /** How deep the pins of this seam go into each piece. */
       pinDepthMm: z.number(),
+      /** Middle of each pin, in file coordinates, and the material left around its hole. */
       pins: z.array(z.object({ at: size, wallMm: z.number() })),
     }),
   ),

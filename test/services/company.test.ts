@@ -6,16 +6,8 @@ import { JobPool } from '../../electron/jobs/pool.ts';
 import { addFitting, editFitting } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Library } from '../../electron/store/connection.ts';
-import type { Mesh } from '../../shared-types/mesh.ts';
 import { freshLibrary, good } from '../store/support.ts';
-import { sphere } from '../support/solids.ts';
-
-/** A ball turned inside out, as the inner side of a part. */
-function hollow(radius: number, levels: number): Mesh {
-  const ball = sphere(radius, levels);
-  const triangles = ball.triangles.map((_, i, t) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] ?? 0);
-  return { positions: ball.positions, triangles };
-}
+import { inward, sphere } from '../support/solids.ts';
 
 function withBalls(
   radii: readonly number[],
@@ -29,7 +21,8 @@ function withBalls(
     const made = { wearerId, name: 'head', scanId: scan.id, recipe: {}, steps: [], programVersion: '0' };
     return good(records.addFormRevision(library, { ...made, mesh: sphere(radius, levels) })).form.id;
   });
-  const file = good(writeMesh(hollow(partRadius, levels), 'bowl.stl'));
+  // A ball turned inside out, as the inner side of a part.
+  const file = good(writeMesh(inward(sphere(partRadius, levels)), 'bowl.stl'));
   const part = good(records.addPart(library, { name: 'Bowl', fileName: 'bowl.stl', bytes: file.bytes }));
   return { library, formIds, partId: part.id };
 }

@@ -168,3 +168,9 @@ export function keyhole(): Mesh {
   }
   return meshOf(positions, triangles);
 }
+
+/** The same surface looking the other way: the wall of a void. */
+export const inward = (mesh: Mesh): Mesh => ({
+  ...mesh,
+  triangles: mesh.triangles.map((_, i, t) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] as number),
+});

@@ -9,7 +9,7 @@ import { gaugeBand } from '../../../electron/geometry/pieces/gauge-band.ts';
 import { splitSolid, type SplitOptions } from '../../../electron/geometry/pieces/split-solid.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
 import { join } from '../../support/meshes.ts';
-import { box, cylinder, sphere } from '../../support/solids.ts';
+import { box, cylinder, inward, sphere } from '../../support/solids.ts';
 
 const OPTIONS: SplitOptions = {
   bed: [200, 200, 200],
@@ -28,11 +28,6 @@ const sound = (mesh: Mesh): void => {
   const { watertight, selfIntersections } = examine(mesh);
   expect({ watertight, selfIntersections }).toEqual({ watertight: true, selfIntersections: 0 });
 };
-
-const inward = ({ positions, triangles: t }: Mesh): Mesh => ({
-  positions,
-  triangles: t.map((_, i) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i]),
-});
 
 /** From -90 to 90 mm. */
 function tube(outer: number, inner: number): Mesh {

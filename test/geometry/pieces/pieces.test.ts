@@ -11,19 +11,14 @@ import { layDown } from '../../../electron/geometry/pieces/print-bed.ts';
 import { splitSolid, type SplitOptions } from '../../../electron/geometry/pieces/split-solid.ts';
 import { write } from '../../../electron/geometry/pieces/stroke-letters.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
-import { box, cylinder, ellipsoid, sphere } from '../../support/solids.ts';
+import { join } from '../../support/meshes.ts';
+import { box, cylinder, ellipsoid, inward, sphere } from '../../support/solids.ts';
 
 const HALVING: Plane = { point: [0, 0, 0], normal: [0, 0, 1] };
 
 /** A ball with a concentric hollow, both as one mesh. */
 function hollowBall(outer: number, inner: number, levels: number): Mesh {
-  const [a, b] = [sphere(outer, levels), sphere(inner, levels)];
-  const count = a.positions.length / 3;
-  const turned = b.triangles.map((_, i) => b.triangles[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] + count);
-  return {
-    positions: Float64Array.from([...a.positions, ...b.positions]),
-    triangles: Uint32Array.from([...a.triangles, ...turned]),
-  };
+  return join(sphere(outer, levels), inward(sphere(inner, levels)));
 }
 
 const sound = (mesh: Mesh): void => {
@@ -179,14 +174,8 @@ describe('a split solid', () => {
 
 describe('a gauge band', () => {
   it('has the section of a tube in closed form, and words that add to it', () => {
-    const [outer, inner] = [cylinder(80, 200, 256, 40), cylinder(76, 220, 256, 44)];
-    const count = outer.positions.length / 3;
-    const turned = inner.triangles.map((_, i, t) => t[i % 3 === 1 ? i + 1 : i % 3 === 2 ? i - 1 : i] + count);
     // Its ends do not matter: the band is cut from the middle.
-    const tube: Mesh = {
-      positions: Float64Array.from([...outer.positions, ...inner.positions]),
-      triangles: Uint32Array.from([...outer.triangles, ...turned]),
-    };
+    const tube = join(cylinder(80, 200, 256, 40), inward(cylinder(76, 220, 256, 44)));
     const band = gaugeBand(tube, 10, 12, '', undefined);
     if (band === undefined) throw new Error('no band');
     sound(band.mesh);

@@ -1,18 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import { scaling, transformMesh } from '../../../electron/geometry/mesh/transform.ts';
 import { enclosedAir, openBefore } from '../../../electron/geometry/sight/breath.ts';
 import { fieldOfView } from '../../../electron/geometry/sight/field.ts';
 import { findRoom, middleStepMm, regionOf } from '../../../electron/geometry/sight/room.ts';
 import { buildBvh } from '../../../electron/geometry/spatial/bvh.ts';
 import { buildWinding } from '../../../electron/geometry/spatial/winding.ts';
 import { join } from '../../support/meshes.ts';
-import { sphere } from '../../support/solids.ts';
+import { inward, sphere } from '../../support/solids.ts';
 
-const inward = (mesh: Mesh): Mesh => {
-  const mirrored = transformMesh(scaling(-1), mesh);
-  return { ...mirrored, triangles: mesh.triangles };
-};
 const wornOf = (mesh: Mesh) => {
   const tree = buildBvh(mesh);
   return { mesh, tree, winding: buildWinding(mesh, tree) };
