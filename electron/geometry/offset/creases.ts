@@ -120,6 +120,7 @@ export function layCreases(
 /**
  * Take back cuts of edges until every face they leave is fair. All cuts of a face are judged together: beside a cut
  * that is deep in a fold a face between it and the edge's other end stands across the fold until that is cut too.
+ * Vertices of cuts taken back stay behind, used by no face. Gives how many were taken back. O(faces + cuts).
  */
 function withdrawUnfair(surface: FootedSurface, twin: Int32Array, middle: Int32Array, limit: number): number {
   let withdrawn = 0;

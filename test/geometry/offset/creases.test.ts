@@ -15,21 +15,21 @@ import { findSelfIntersections } from '../../../electron/geometry/spatial/self-i
 import { seeded } from '../../support/random.ts';
 import { sphere } from '../../support/solids.ts';
 
-/** A block 120 long (y) with a groove 60 deep down to the y axis, whose flat sides open by the angle. */
+/** A block 60 long (y) with a groove 45 deep down to the y axis, whose flat sides open by the angle. */
 function groove(degrees: number): Mesh {
-  const half = 60 * Math.tan((degrees * Math.PI) / 360);
+  const half = 45 * Math.tan((degrees * Math.PI) / 360);
   // Counter-clockwise seen from -y, in x and z; the root last.
   const outline = [
-    [-half - 40, -30],
-    [half + 40, -30],
-    [half + 40, 60],
-    [half, 60],
+    [-half - 25, -30],
+    [half + 25, -30],
+    [half + 25, 45],
+    [half, 45],
     [0, 0],
-    [-half, 60],
-    [-half - 40, 60],
+    [-half, 45],
+    [-half - 25, 45],
   ];
   const n = outline.length;
-  const positions = [-60, 60].flatMap((y) => outline.flatMap(([x, z]) => [x, y, z]));
+  const positions = [-30, 30].flatMap((y) => outline.flatMap(([x, z]) => [x, y, z]));
   // Fans from the root see every other corner.
   const triangles: number[] = [];
   for (let k = 0; k < n; k++) {
@@ -60,7 +60,8 @@ function lined(form: Mesh, offset: number) {
 }
 
 describe('creases', () => {
-  // 90 degrees meets the bar of 0.15 mm. 60 degrees misses it: 0.153 mm was seen, and its bound only keeps that.
+  // 90 degrees meets the bar of 0.15 mm. 60 degrees may miss it by little, its bound only keeps that; 30 degrees missed
+  // it by much (0.5 to 0.8 mm were seen) and is not asked here.
   it.each([
     [90, 0.15],
     [60, 0.2],
@@ -70,7 +71,7 @@ describe('creases', () => {
     expect(evidence.missingMaxMm).toBeLessThan(boundMm);
     const liner = new SignedField(mesh);
     const height = 8 / Math.sin((degrees * Math.PI) / 360);
-    for (let y = -50; y <= 50; y += 0.7) expect(Math.abs(liner.at(0, y, height))).toBeLessThan(boundMm);
+    for (let y = -26; y <= 26; y += 0.7) expect(Math.abs(liner.at(0, y, height))).toBeLessThan(boundMm);
   });
 
   it('between two balls it is the circle of the formula', () => {
@@ -87,7 +88,7 @@ describe('creases', () => {
 });
 
 describe('generated bodies', () => {
-  // Its thumb leaves a slit narrower than a cube: the bar of 0.15 mm is not reached there (0.6 mm was seen).
+  // Its thumb leaves a slit narrower than a cube: the bar of 0.15 mm is not reached there (0.36 mm was seen).
   it('a forearm with 0.15 mm of noise is sound, and but for the slit at the thumb within 0.06 mm', () => {
     const clean = inventLimb({ seed: 3 }).mesh(9_500);
     const random = seeded(5);
