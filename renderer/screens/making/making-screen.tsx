@@ -300,7 +300,7 @@ function PadTable({ pads }: { readonly pads: PadFigures }) {
           </tbody>
         </table>
       </div>
-      <h3>To buy</h3>
+      <h2 className="making-part">To buy</h2>
       <ul className="plain-list line-list">
         {pads.shopping.map((line) => (
           <li key={`${line.material} ${line.nominalMm}`}>

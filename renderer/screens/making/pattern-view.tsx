@@ -136,8 +136,8 @@ function FlatDrawing(props: {
         {here === undefined ? null : <circle className="pattern-here" cx={here[0]} cy={-here[1]} r={width / 80} />}
       </svg>
       <figcaption className="soft small">
-        Point at the piece or at the body: the same point is shown on the other. Darker is where the sheet must give
-        more, up to {most.toFixed(1)} %.
+        Point at the piece or at the body: the same point is shown on the other. The stronger the blue, the more the
+        sheet must give: up to {most.toFixed(1)} %.
       </figcaption>
     </figure>
   );
