@@ -149,6 +149,12 @@ function pieceFigures(split: Split, parameters: SplitParameters) {
     const sentence = `Plane ${plane + 1} of those given cuts nothing: it misses the solid, or repeats another.`;
     warnings.push({ code: 'split.idle-plane', sentence });
   }
+  const held = new Set(split.joints.flatMap((joint) => joint.pieces));
+  for (const [index, { cut }] of split.pieces.entries()) {
+    if (!cut || held.has(index) || held.size === 0) continue;
+    const sentence = `Piece ${index + 1} is held by no pin: there is not material enough around one in its cut faces.`;
+    warnings.push({ code: 'split.loose-piece', sentence });
+  }
   if (parameters.joint !== 'none' && split.planes.length > 0 && split.joints.length === 0) {
     const sentence = `No seam has ${parameters.pinWallMm} mm of material around a hole of ${split.holeDiameterMm.toFixed(2)} mm, so no pin was set; take a thinner pin or a thicker wall.`;
     warnings.push({ code: 'split.no-pins', sentence });

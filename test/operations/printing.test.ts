@@ -37,6 +37,18 @@ it('split tells of several bodies, and refuses one that is inside out', () => {
   expect(wrong.ok ? '' : faultSentence(wrong.fault)).toContain('216000 mm³ and it holds 208000 mm³');
 });
 
+it('split names the pieces that no pin holds', () => {
+  // Four millimetres are left over the upper cut: no pin goes in, however short.
+  const planes = [
+    [0, 0, 0, 0, 0, 1],
+    [0, 0, 26, 0, 0, 1],
+  ];
+  const outcome = runOperation(splitOperation, inputOf(box(60, 60, 60)), { ...BED, planes, pinDepthMm: 12 });
+  if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+  expect(outcome.value.figures.seams.map(({ pieces }) => pieces)).toEqual([[2, 3]]);
+  expect(outcome.warnings.map(({ sentence }) => sentence.slice(0, 28))).toEqual(['Piece 1 is held by no pin: t']);
+});
+
 it('split cuts a plate on a low bed once, across what is too high', () => {
   const outcome = runOperation(splitOperation, inputOf(box(150, 150, 60)), { bed: [200, 200, 40], markMm: 0 });
   if (!outcome.ok) throw new Error(faultSentence(outcome.fault));

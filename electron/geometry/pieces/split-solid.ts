@@ -36,6 +36,8 @@ export interface SplitPiece {
   /** As it lies on the bed, single precision. */
   readonly lying: Mesh;
   readonly marked: boolean;
+  /** Whether a seam joins it to others: a body that nothing has cut has none. */
+  readonly cut: boolean;
   /** Of the lying mesh. */
   readonly health: Health;
 }
@@ -129,7 +131,7 @@ export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext):
     const marking = (): void => run.step('mark', index, pieces.length);
     const proven = (mesh: Mesh): Omit<SplitPiece, 'marked'> => {
       const laid = layDown(mesh, resting, options.bed, marking);
-      return { mesh, laid, ...proof(transformMesh(laid.matrix, mesh), run) };
+      return { mesh, laid, cut: piece.cuts.length > 0, ...proof(transformMesh(laid.matrix, mesh), run) };
     };
     const numbered = number(bored, index + 1, middle, options.markMm, flats, marking);
     const withNumber = proven(numbered.mesh);
