@@ -44,6 +44,8 @@ let served: ServedStudio;
 let page: Page;
 let project: string;
 const errors: string[] = [];
+/** Screens with everything on them, for the rules of access. */
+const full: string[] = [];
 
 const got = <T>(outcome: Outcome<T>): T => {
   if (!outcome.ok) throw new Error(`${outcome.fault.code} ${JSON.stringify(outcome.fault.facts)}`);
@@ -319,6 +321,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
 
   it('is padded from the stock, cut to the bed and gauged, and every file saved is the file kept', async () => {
     const fittingId = idOfPlace('fitting');
+    full.push(`#/fitting/${fittingId}`);
     await page.goto(`${served.address.split('?')[0]}#/project/${project}`);
     await page.getByRole('button', { name: 'Add a foam…' }).click();
     const foam = page.getByRole('dialog', { name: 'A foam in stock' });
@@ -337,6 +340,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     const pads = await make('Pads of foam');
     const bands = await make('Gauge bands', (dialog) => dialog.getByLabel('Heights of the bands, mm').fill('0, 85'));
     const pieces = await make('Pieces to print');
+    full.push(...[pads, bands, pieces].map((id) => `#/making/${id}`));
 
     await page.goto(`${served.address.split('?')[0]}#/making/${pads}`);
     await page.getByRole('columnheader', { name: 'Foam, mm' }).waitFor();
@@ -409,6 +413,28 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
       // Whoever is too large needs the helmet larger.
       if (cell['goes on'] === 'no') expect(Number(cell['scale %'])).toBeGreaterThan(100);
     }
+    expect(errors).toEqual([]);
+  }, 120_000);
+
+  it('holds the rules of access where every figure is there, in both lights', async () => {
+    // Read by the test and run inside the page: the page's own rules allow no script from elsewhere.
+    const axe = readFileSync(join(import.meta.dirname, '../../node_modules/axe-core/axe.min.js'), 'utf8');
+    expect(full).toHaveLength(4);
+    const complaints: string[] = [];
+    for (const scheme of ['light', 'dark'] as const) {
+      await page.emulateMedia({ colorScheme: scheme });
+      for (const hash of [...full, `#/company/${project}`]) {
+        await page.goto(`${served.address.split('?')[0]}${hash}`);
+        await page.locator('.making-table').first().waitFor();
+        await page.waitForTimeout(300);
+        await page.evaluate(axe);
+        const found = await page.evaluate<string[]>(
+          `axe.run().then(({ violations }) => violations.map(({ id, nodes }) => id + ': ' + nodes[0].html))`,
+        );
+        complaints.push(...found.map((complaint) => `${hash}, ${scheme}: ${complaint}`));
+      }
+    }
+    expect(complaints).toEqual([]);
     expect(errors).toEqual([]);
   }, 120_000);
 });
