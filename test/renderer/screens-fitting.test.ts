@@ -119,6 +119,8 @@ async function goTo(page: Page, address: string, place: keyof typeof PLACES): Pr
 }
 
 async function complaintsOn(page: Page): Promise<string[]> {
+  // What is still being laid out, or fades in, is judged once it stands.
+  await page.waitForTimeout(400);
   await page.evaluate(axe);
   return page.evaluate<string[]>(
     `axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
