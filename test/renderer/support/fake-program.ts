@@ -178,6 +178,8 @@ export function fakeProgram(count = 9): FakeProgram {
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
     'making.list': () => ({ made: [] }),
+    'part.list': () => ({ parts: [] }),
+    'fitting.list': () => ({ fittings: [] }),
     'stock.list': () => ({
       stock: [{ id: idOf(600), material: 'invented soft foam', nominalMm: 10, compression: 0.2, createdAt: DAY }],
     }),
