@@ -3,7 +3,7 @@ export const blockFaults = {
   'block.no-readings': (f: { known: string }) =>
     `No reading of a head was given, so there is nothing to make the form to; give at least one of: ${f.known}.`,
   'block.not-a-head': (f: { name: string; measuredMm: number; usualMm: number }) =>
-    `"${f.name}" is given as ${f.measuredMm} mm, but ${f.usualMm} mm is usual and no head is so far from it; was another unit meant, or another measure?`,
+    `"${f.name}" is given as ${f.measuredMm} mm, but ${f.usualMm} mm is usual and no head is so far from it; look whether another unit or another measure was meant.`,
   'block.cannot': (f: { names: string }) =>
     `No head shape meets these readings together (${f.names}); take them again, or leave out the one you trust least.`,
   'block.not-sound': (f: { crossings: number }) =>
