@@ -15,6 +15,7 @@ import { PointGaps } from './gap-points.ts';
 import { areaPoints, touchPoints } from './part-points.ts';
 import { motion } from './pose.ts';
 import type { FittingBody, WornPart } from './worn.ts';
+import { cross, unit } from '../mesh/vector.ts';
 
 export interface DonWish {
   /** Worn place: part's coordinates (true mm) to the body's. */
@@ -192,15 +193,6 @@ function openSide(part: WornPart, inner: Uint8Array, placement: Matrix4, body: F
     for (let k = 0; k < 3; k++) sum[k] += Math.sign(outward) * n[k];
   });
   return Math.hypot(...sum) > 0 ? unit(sum) : [0, 0, 1];
-}
-
-function unit(v: Vec3): Vec3 {
-  const length = Math.hypot(...v);
-  return [v[0] / length, v[1] / length, v[2] / length];
-}
-
-function cross(a: Vec3, b: Vec3): Vec3 {
-  return [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
 }
 
 function around(main: Vec3, degrees: number): Vec3[] {

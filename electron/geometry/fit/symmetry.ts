@@ -6,6 +6,7 @@ import { findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { areaPoints, spreadOf, thinned } from './part-points.ts';
 import { motion } from './pose.ts';
 import type { WornPart } from './worn.ts';
+import { cross, dot, unit } from '../mesh/vector.ts';
 
 export interface MirrorPlane {
   /** Unit normal, and the plane's distance from the origin along it, mm; part's coordinates. */
@@ -75,17 +76,6 @@ export function mirrorPlane(part: WornPart, guess: Vec3, tick: () => void): Mirr
   return { normal, offMm: off, missMm: miss };
 }
 
-function unit(v: Vec3): Vec3 {
-  const length = Math.hypot(...v);
-  return [v[0] / length, v[1] / length, v[2] / length];
-}
-
-const cross = (a: Vec3, b: Vec3): Vec3 => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];
-
 /** Three equations with their right sides in the fourth column, by Cramer's rule; undefined where they are not free. */
 function solve3(a: readonly (readonly number[])[]): number[] | undefined {
   const columns = [0, 1, 2, 3].map((c) => [a[0][c], a[1][c], a[2][c]] as const);
@@ -103,8 +93,6 @@ function solve3(a: readonly (readonly number[])[]): number[] | undefined {
 /** Share of the product of the diagonal below which equations say the same. */
 const FREE_SHARE = 2 ** -40;
 const STILL_MM = 1 / 4096;
-
-const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 
 /** The placement turned and shifted as little as possible so that the part's mirror plane is the body's, y = 0. */
 export function snapped(placement: Matrix4, plane: MirrorPlane): Matrix4 {

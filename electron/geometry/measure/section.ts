@@ -1,6 +1,7 @@
 /** The line in which a plane meets a mesh, as points on its edges joined by segments, and as loops in order. */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { Sets } from '../mesh/pieces.ts';
+import { cross } from '../mesh/vector.ts';
 
 /** Vertices or faces gone through between two ticks: a few milliseconds. */
 const TICK_ITEMS = 24_576;
@@ -122,9 +123,3 @@ export function linesOf({ segments, parts, points }: Section): SectionPart[] {
   for (let point = 0; point < at.length; point++) walk(point);
   return lines;
 }
-
-const cross = (a: Vec3, b: Vec3): Vec3 => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];

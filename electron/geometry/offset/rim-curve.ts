@@ -9,6 +9,7 @@
  */
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { SignedField } from './signed-field.ts';
+import { dot } from '../mesh/vector.ts';
 
 /** Distance between samples of the line, mm. */
 const SAMPLE_MM = 1.5;
@@ -120,8 +121,6 @@ function outwardOf(points: Float64Array, stepMm: number, field: SignedField): Fl
   }
   return outward;
 }
-
-const dot = (a: readonly number[], b: readonly number[]): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 
 /** A band of faces along a curve, as high within the form as over it. */
 export interface RimBand {

@@ -7,6 +7,7 @@ import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { dropUnusedVertices } from '../mesh/compact.ts';
 import { fillRims } from '../offset/cut-flat.ts';
+import { unit } from '../mesh/vector.ts';
 
 /** Corners of the flat face lie at most this far from the plane, mm: a few roundings to single precision. */
 const ON_CAP_MM = 2 ** -10;
@@ -18,11 +19,6 @@ export interface Cap {
   readonly faces: Uint8Array;
   /** Closed runs of vertices, the flat face on their left: outer outlines and holes. */
   readonly rims: readonly (readonly number[])[];
-}
-
-export function unit(v: readonly number[]): Vec3 {
-  const length = Math.hypot(v[0], v[1], v[2]);
-  return [v[0] / length, v[1] / length, v[2] / length];
 }
 
 /**

@@ -4,7 +4,8 @@
  */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
-import { axesOf, findCap, unit } from './cap.ts';
+import { axesOf, findCap } from './cap.ts';
+import { unit } from '../mesh/vector.ts';
 import { seenFrom, type CutPiece } from './cut-apart.ts';
 
 export interface JointSize {

@@ -3,7 +3,8 @@ import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceNormals, boundsOf } from '../mesh/quantities.ts';
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { emboss, type OnSheet } from './emboss.ts';
-import { findCap, unit } from './cap.ts';
+import { findCap } from './cap.ts';
+import { unit } from '../mesh/vector.ts';
 import { write } from './stroke-letters.ts';
 
 export interface MarkSize {

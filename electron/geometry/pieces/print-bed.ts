@@ -3,7 +3,8 @@ import type { Matrix4, Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import { areaOf, boundsOf } from '../mesh/quantities.ts';
 import { IDENTITY, multiply, transformMesh, translation } from '../mesh/transform.ts';
 import { keepFaces } from '../mesh/compact.ts';
-import { findCap, unit } from './cap.ts';
+import { findCap } from './cap.ts';
+import { unit } from '../mesh/vector.ts';
 
 /** Room of the printer, mm. */
 export type Bed = readonly [width: number, depth: number, height: number];

@@ -5,14 +5,9 @@
 import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { openEnd, standByGuess, type Stood } from './stand-up.ts';
 import { eigenSymmetric } from './similarity.ts';
+import { cross, dot } from '../mesh/vector.ts';
 
 const sub = (a: Vec3, b: Vec3): Vec3 => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-const cross = (a: Vec3, b: Vec3): Vec3 => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];
 const along = (a: Vec3, way: Vec3, far: number): Vec3 => [
   a[0] + far * way[0],
   a[1] + far * way[1],

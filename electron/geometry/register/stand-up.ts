@@ -5,6 +5,7 @@
 import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 import { eigenSymmetric, fitSimilarity } from './similarity.ts';
+import { cross, dot, unit } from '../mesh/vector.ts';
 
 /** By the definition of a head's, limb's, torso's or part's frame; by a fit of other landmarks; by a guess. */
 export type StandMethod = 'frankfurt' | 'limb' | 'torso' | 'part' | 'landmarks' | 'guess';
@@ -17,17 +18,7 @@ export interface Stood {
 }
 
 const sub = (a: Vec3, b: Vec3): Vec3 => [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
-const dot = (a: Vec3, b: Vec3): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-const cross = (a: Vec3, b: Vec3): Vec3 => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];
 const middle = (a: Vec3, b: Vec3): Vec3 => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2];
-const unit = (a: Vec3): Vec3 => {
-  const length = Math.hypot(...a);
-  return [a[0] / length, a[1] / length, a[2] / length];
-};
 
 /** The rigid matrix that puts `origin` at 0 and the unit vectors x, y, z on the axes. */
 function frame(origin: Vec3, x: Vec3, y: Vec3, z: Vec3): Matrix4 {
