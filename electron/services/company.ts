@@ -10,6 +10,7 @@ import { fitFigures } from '../../shared-types/operations/fit.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import type { Part } from '../../shared-types/records/project.ts';
+import { IDENTITY } from '../geometry/mesh/transform.ts';
 import { determinant3, invert, multiply } from '../geometry/mesh/transform.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
@@ -64,7 +65,7 @@ function standing(library: Library, parts: readonly Part[]): Map<string, Trial> 
   for (const trial of records.allOf(library, 'trials')) {
     const known = trial.figures['company'] as CompanyFigures | undefined;
     const way = ways.get(trial.partId);
-    if (known === undefined || way === undefined || !isWithinReach(known.from ?? IN_PLACE, way)) continue;
+    if (known === undefined || way === undefined || !isWithinReach(known.from ?? IDENTITY, way)) continue;
     if (trial.figures['partState'] !== states.get(trial.partId)) continue;
     found.set(pairOf(trial.partId, trial.formRevisionId), trial);
   }
@@ -118,7 +119,7 @@ const LIMIT_SHIFT_MM = 15;
 /** The way a part is worn: as it was placed last in a fitting, else as its file has it. */
 function wayUp(library: Library, partId: string): readonly number[] {
   const placed = records.allOf(library, 'fittings', 'WHERE part_id = ?', partId).map((one) => draftOf(one).placement);
-  return placed.findLast((placement) => placement !== undefined) ?? IN_PLACE;
+  return placed.findLast((placement) => placement !== undefined) ?? IDENTITY;
 }
 
 /** Whether a trial begun from one way of wearing a part looked where the other would begin. */
@@ -187,6 +188,10 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
     isOfThePair(trouble) ? keep(from, {}, { scale: null, sentence: faultSentence(trouble) }) : failed(trouble);
   const worn = partInput(library, part.id);
   if (!worn.ok) return failing(worn.fault);
+  // Without a size every figure would be about some other part.
+  if (now.madeSha256 === undefined && !('unit' in worn.value && worn.value.unit !== undefined)) {
+    return keep(from, {}, { scale: null, sentence: SIZE_UNKNOWN });
+  }
   const inputs = [worn.value, body.value];
   const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
   const start = { ...limits, place: { matrix: from } };
@@ -204,11 +209,12 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   return keep(placement, { leastEaseMm, meanEaseMm }, { scale, sentence: null });
 }
 
+const SIZE_UNKNOWN =
+  'Its true size is not known; open the part in the studio and give it one known length, or its unit.';
+
 /** Troubles of the program or the library say nothing about the pair: it stays untried, and the run ends. */
 const isOfThePair = ({ code }: Fault): boolean =>
   !/^(job|store)\./.test(code) || ['job.usage', 'job.out-of-memory', 'store.damaged-blob'].includes(code);
-
-const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
 /** The table as CSV (RFC 4180): one line for each pair. */
 export function companyCsv({ forms, parts, cells }: Company): string {

@@ -4,6 +4,7 @@ import { writeMesh } from '../../electron/formats/index.ts';
 import { transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
 import { JobPool } from '../../electron/jobs/pool.ts';
 import { addFitting, editFitting } from '../../electron/store/making-records.ts';
+import { finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Library } from '../../electron/store/connection.ts';
 import { freshLibrary, good } from '../store/support.ts';
@@ -24,6 +25,7 @@ function withBalls(
   // A ball turned inside out, as the inner side of a part.
   const file = good(writeMesh(inward(sphere(partRadius, levels)), 'bowl.stl'));
   const part = good(records.addPart(library, { name: 'Bowl', fileName: 'bowl.stl', bytes: file.bytes }));
+  good(finishPart(library, part.id, { recipe: { unit: 'mm' }, figures: {}, mesh: inward(sphere(partRadius, levels)) }));
   return { library, formIds, partId: part.id };
 }
 
@@ -104,6 +106,19 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
   expect(triedOnes()).toBe(0);
   good(records.undo(library));
   expect(triedOnes()).toBe(3);
+  await pool.close();
+  library.close();
+});
+
+test('a part of unknown size is not tried by a guess, and says what to do', async () => {
+  const { library } = withBalls([80], 95, 2);
+  const inches = good(writeMesh(inward(sphere(95 / 25.4, 2)), 'inches.stl'));
+  const { id } = good(records.addPart(library, { name: 'Inches', fileName: 'inches.stl', bytes: inches.bytes }));
+  const pool = new JobPool({ threads: 1, log: (_reference, account) => console.error(account) });
+  good(await runCompany({ library, pool }, undefined, 10));
+  const cell = companyOf(library, undefined, 10).cells.find(({ partId }) => partId === id);
+  expect(cell?.leastEaseMm).toBeUndefined();
+  expect(cell?.sentence).toMatch(/size is not known; open the part/);
   await pool.close();
   library.close();
 });
