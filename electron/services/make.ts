@@ -9,6 +9,7 @@ import { writePdfs } from '../papers/write-pdf.ts';
 import { addMaking } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
 import type { Library } from '../store/connection.ts';
+import { byId } from './by-id.ts';
 import { meshInput, type Making } from './making.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 
@@ -70,20 +71,15 @@ function padInputs(library: Library, { partId, formRevisionId }: MakingSource): 
   return form.ok ? done([part.value, form.value]) : form;
 }
 
-function find<T extends 'form_revisions' | 'liners' | 'parts'>(library: Library, name: T, id: string, kind: string) {
-  const [found] = records.allOf(library, name, 'WHERE id = ?', id);
-  return found === undefined ? failed<never>(fault('store.no-record', { kind, id })) : done(found);
-}
-
 export function formInput(library: Library, revisionId: string): Outcome<JobInput> {
-  const revision = find(library, 'form_revisions', revisionId, 'form');
+  const revision = byId(library, 'form_revisions', revisionId, 'form');
   if (!revision.ok) return revision;
   const mesh = records.readMeshOf(library, revision.value);
   return mesh.ok ? done(meshInput(mesh.value, 'form')) : mesh;
 }
 
 function linerInput(library: Library, linerId: string): Outcome<JobInput> {
-  const liner = find(library, 'liners', linerId, 'liner');
+  const liner = byId(library, 'liners', linerId, 'liner');
   if (!liner.ok) return liner;
   const mesh = records.readMeshOf(library, liner.value);
   return mesh.ok ? done(meshInput(mesh.value, 'liner')) : mesh;
@@ -91,7 +87,7 @@ function linerInput(library: Library, linerId: string): Outcome<JobInput> {
 
 /** A part made ready, in true size; else as its file has it. */
 export function partInput(library: Library, partId: string): Outcome<JobInput> {
-  const part = find(library, 'parts', partId, 'part');
+  const part = byId(library, 'parts', partId, 'part');
   if (!part.ok) return part;
   const { madeSha256, name, fileName } = part.value;
   if (madeSha256 !== undefined) {

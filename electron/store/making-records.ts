@@ -8,11 +8,8 @@ import { packBlob, readBlob, storeBlob } from './blobs.ts';
 import type { Library } from './connection.ts';
 import { change, readRecord } from './ledger.ts';
 import { encodeMesh } from './meshes.ts';
-import { allOf } from './records.ts';
+import { allOf, stamp, type New } from './records.ts';
 import { attempt } from './trouble.ts';
-
-type New<T, Own extends keyof T = never> = Omit<T, 'id' | 'createdAt' | Own>;
-const stamp = (library: Library) => ({ id: randomUUID() as string, createdAt: library.now() });
 
 export function addStock(library: Library, stock: New<Stock>): Outcome<Stock> {
   return attempt(library.path, () =>

@@ -16,8 +16,8 @@ import { TABLES, type RecordOf, type Row, type TableName } from './tables.ts';
 import { attempt, refuse } from './trouble.ts';
 
 /** Fields the store fills in itself. */
-type New<T, Own extends keyof T = never> = Omit<T, 'id' | 'createdAt' | Own>;
-const stamp = (library: Library) => ({ id: randomUUID() as string, createdAt: library.now() });
+export type New<T, Own extends keyof T = never> = Omit<T, 'id' | 'createdAt' | Own>;
+export const stamp = (library: Library) => ({ id: randomUUID() as string, createdAt: library.now() });
 
 export const undo = (library: Library): Outcome<string> => attempt(library.path, () => undoChange(library));
 export const redo = (library: Library): Outcome<string> => attempt(library.path, () => redoChange(library));

@@ -6,7 +6,7 @@ import { done } from '../../../shared-types/outcome.ts';
 import { formInput } from '../make.ts';
 import { exported } from './form-calls.ts';
 import type { Handlers } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 
 export const allowanceCalls: Handlers<keyof typeof ALLOWANCE_CALLS> = {
   'form.allow': async ({ revisionId, zones, format }, { library, pool }, watch) => {

@@ -6,7 +6,7 @@ import { foreseen, judgeSheet } from '../../operations/block.ts';
 import * as records from '../../store/records.ts';
 import { makeBlockedForm, readingSheetOf } from '../block-form.ts';
 import { changed, type Handlers } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 
 export const blockCalls: Handlers<keyof typeof BLOCK_CALLS> = {
   'block.foresee': ({ wearerId, survey }, { library }) => {

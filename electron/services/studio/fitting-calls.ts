@@ -1,7 +1,7 @@
 /** Calls about parts, parts tried on forms, and the company's table. */
 import type { CompanyCell, FITTING_CALLS } from '../../../shared-types/calls/fittings.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
-import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { done, failed } from '../../../shared-types/outcome.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { partFigures } from '../../../shared-types/operations/part.ts';
 import type { Fitting } from '../../../shared-types/records/making.ts';
@@ -13,7 +13,8 @@ import { companyCsv, companyOf, runCompany } from '../company.ts';
 import { draftOf, easeOfFitting, sizePart, triedOf, tryFitting } from '../fitting.ts';
 import { viewOf } from './bench.ts';
 import { changed, type Handlers } from './session.ts';
-import { byId, given, quietly } from './shelf-calls.ts';
+import { allThere, byId } from '../by-id.ts';
+import { given, quietly } from './shelf-calls.ts';
 
 type Shown = CallResult<'fitting.show'>;
 
@@ -36,18 +37,6 @@ function shown(library: Library, fitting: Fitting): Shown {
   };
 }
 
-/** Everything named is there. */
-function there(library: Library, named: { formId?: string; partId?: string; projectId?: string }): Outcome<void> {
-  const tables = { formId: ['forms', 'form'], partId: ['parts', 'part'], projectId: ['projects', 'project'] } as const;
-  for (const [field, [table, kind]] of Object.entries(tables) as [keyof typeof tables, (typeof tables)['formId']][]) {
-    const id = named[field];
-    if (id === undefined) continue;
-    const found = byId(library, table, id, kind);
-    if (!found.ok) return found;
-  }
-  return done(undefined);
-}
-
 export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
   'part.keep': ({ upload, fileName, name, projectId }, session) => {
     const { library, uploads } = session;
@@ -56,7 +45,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
     // A file that is no mesh is refused before it is kept.
     const read = readMesh(bytes.value, fileName);
     if (!read.ok) return read;
-    const project = there(library, given({ projectId }));
+    const project = allThere(library, { projectId });
     if (!project.ok) return project;
     const part = { name, fileName, bytes: bytes.value, ...(projectId === undefined ? {} : { projectId }) };
     const kept = changed(session, records.addPart(library, part));
@@ -95,7 +84,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
     return read.ok ? done(viewOf(read.value.mesh, undefined, read.value.fromFile), read.warnings) : read;
   },
   'part.edit': ({ id, ...edits }, session) => {
-    const project = there(session.library, given({ projectId: edits.projectId }));
+    const project = allThere(session.library, { projectId: edits.projectId });
     return project.ok ? changed(session, quietly(editPart(session.library, id, given(edits)))) : project;
   },
   'part.size': async ({ id, ...recipe }, session, watch) => {
@@ -108,7 +97,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
   },
 
   'fitting.start': ({ name, formId, partId, projectId }, session) => {
-    const found = there(session.library, given({ formId, partId, projectId }));
+    const found = allThere(session.library, { formId, partId, projectId });
     if (!found.ok) return found;
     const fitting = { name, formId, partId, draft: {}, ...(projectId === undefined ? {} : { projectId }) };
     const added = changed(session, addFitting(session.library, fitting));
@@ -154,7 +143,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
   },
 
   'company.show': ({ projectId, wish }, { library }) => {
-    const found = there(library, given({ projectId }));
+    const found = allThere(library, { projectId });
     if (!found.ok) return found;
     const { forms, parts, cells } = companyOf(library, projectId, wish.roomMm);
     return done({
@@ -164,7 +153,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
     });
   },
   'company.run': ({ projectId, wish }, session) => {
-    const found = there(session.library, given({ projectId }));
+    const found = allThere(session.library, { projectId });
     if (!found.ok) return found;
     const jobId = session.jobs.start({
       kind: 'company',
@@ -179,7 +168,7 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
     return done({ jobId });
   },
   'company.export': ({ projectId, wish }, { library }) => {
-    const found = there(library, given({ projectId }));
+    const found = allThere(library, { projectId });
     return found.ok ? done({ csv: companyCsv(companyOf(library, projectId, wish.roomMm)) }) : found;
   },
 };

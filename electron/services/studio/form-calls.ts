@@ -15,7 +15,7 @@ import { runAgain } from '../run-again.ts';
 import { viewOf } from './bench.ts';
 import { noSuchJob } from './job-board.ts';
 import { changed, type Handlers, type OpenSession, type Session } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 import { smallPicture } from './small-picture.ts';
 
 function find(session: OpenSession, revisionId: string): Outcome<{ revision: FormRevision; mesh: Mesh }> {
@@ -30,7 +30,7 @@ function toFormOf(revision: FormRevision): Matrix4 | undefined {
   return revision.steps.find(({ verb }) => verb === 'form')?.figures['matrix'] as Matrix4 | undefined;
 }
 
-const safeName = (name: string): string => name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'form';
+export const safeName = (name: string): string => name.replace(/[^\p{L}\p{N} ._-]+/gu, '-').trim() || 'form';
 
 /** A mesh in mm as a file of its name. */
 export function exported(mesh: Mesh, name: string, format: string) {

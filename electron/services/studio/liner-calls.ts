@@ -3,7 +3,7 @@ import { done } from '../../../shared-types/outcome.ts';
 import { IDENTITY } from '../../geometry/mesh/transform.ts';
 import * as records from '../../store/records.ts';
 import type { Handlers } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 
 export const linerCalls: Handlers<'liner.preview'> = {
   'liner.preview': async ({ revisionId, parameters }, { library, pool }, watch) => {

@@ -1,7 +1,7 @@
 /** Calls about what is cut and printed, and about the stock of foam. */
 import { zipSync } from 'fflate';
 import type { MAKING_CALLS, Made, MakingSource } from '../../../shared-types/calls/makings.ts';
-import { done, type Outcome } from '../../../shared-types/outcome.ts';
+import { done } from '../../../shared-types/outcome.ts';
 import type { Making } from '../../../shared-types/records/making.ts';
 import type { Library } from '../../store/connection.ts';
 import { addStock, dropMaking, dropStock, editStock, filesOf, readMakingFile } from '../../store/making-records.ts';
@@ -10,7 +10,9 @@ import { viewOf } from './bench.ts';
 import * as records from '../../store/records.ts';
 import { makeThings } from '../make.ts';
 import { changed, type Handlers } from './session.ts';
-import { byId, given, quietly } from './shelf-calls.ts';
+import { safeName } from './form-calls.ts';
+import { allThere, byId } from '../by-id.ts';
+import { given, quietly } from './shelf-calls.ts';
 
 const TITLES = {
   pieces: 'Cutting into pieces',
@@ -40,12 +42,13 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
   'stock.drop': ({ id }, session) => changed(session, quietly(dropStock(session.library, id))),
   'making.start': ({ kind, name, source: named, parameters }, session) => {
     const source = given(named);
-    const about = aboutOf(session.library, source);
-    if (!about.ok) return about;
+    const found = allThere(session.library, source);
+    if (!found.ok) return found;
+    const { formRevisionId, linerId } = source;
     const jobId = session.jobs.start({
       kind: 'things',
       title: `${TITLES[kind]}: ${name}`,
-      ...about.value,
+      ...given({ revisionId: formRevisionId, linerId }),
       work: async (watch) => {
         const { library, pool } = session;
         const made = changed(session, await makeThings({ library, pool, watch }, { kind, name, source, parameters }));
@@ -80,29 +83,10 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
       if (!read.ok) return read;
       files[read.value.name] = read.value.bytes;
     }
-    const name = making.value.name.replace(/[^\p{L}\p{N} ._-]+/gu, '-');
-    return done({ fileName: `${name}.zip`, bytes: zipSync(files, { level: 6, mtime: new Date(1980, 0, 1) }) });
+    return done({
+      fileName: `${safeName(making.value.name)}.zip`,
+      bytes: zipSync(files, { level: 6, mtime: new Date(1980, 0, 1) }),
+    });
   },
   'making.drop': ({ id }, session) => changed(session, quietly(dropMaking(session.library, id))),
 };
-
-/** Everything named is there; and what the job board shows of it. */
-function aboutOf(library: Library, source: MakingSource): Outcome<{ revisionId?: string; linerId?: string }> {
-  const tables = {
-    projectId: ['projects', 'project'],
-    fittingId: ['fittings', 'fitting'],
-    formRevisionId: ['form_revisions', 'form'],
-    linerId: ['liners', 'liner'],
-    partId: ['parts', 'part'],
-  } as const;
-  for (const [field, id] of Object.entries(source) as [keyof MakingSource, string][]) {
-    const [table, kind] = tables[field];
-    const found = byId(library, table, id, kind);
-    if (!found.ok) return found;
-  }
-  const { formRevisionId, linerId } = source;
-  return done({
-    ...(formRevisionId === undefined ? {} : { revisionId: formRevisionId }),
-    ...(linerId === undefined ? {} : { linerId }),
-  });
-}

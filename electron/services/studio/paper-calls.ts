@@ -2,7 +2,7 @@
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import { capturePaper, fittingPaper, measurementPaper, printed, type Paper } from '../papers.ts';
 import type { Handlers } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 
 async function written(paper: Outcome<Paper>): Promise<Outcome<{ fileName: string; bytes: Uint8Array<ArrayBuffer> }>> {
   if (!paper.ok) return paper;

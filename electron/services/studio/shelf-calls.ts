@@ -1,25 +1,19 @@
 /** Calls about the shelf: wearers, their sheets and projects, the library's history. */
 import type { WearerCard } from '../../../shared-types/contract.ts';
-import { fault } from '../../../shared-types/faults/index.ts';
-import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
+import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import type { Wearer } from '../../../shared-types/records/wearer.ts';
 import type { Library } from '../../store/connection.ts';
 import { historyOf } from '../../store/ledger.ts';
 import { forgetWearer, planForget } from '../../store/privacy.ts';
 import * as records from '../../store/records.ts';
-import type { RecordOf, TableName } from '../../store/tables.ts';
 import * as library from '../library.ts';
 import { knownLengths, repeatability } from './known-lengths.ts';
+import { byId } from '../by-id.ts';
 import { changed, type Handlers } from './session.ts';
 
 /** Lengths a hang-tag shows, in this order. */
 const ON_THE_TAG = ['head circumference', 'head length', 'head breadth'];
-
-export function byId<T extends TableName>(file: Library, name: T, id: string, kind: string): Outcome<RecordOf<T>> {
-  const [record] = records.allOf(file, name, 'WHERE id = ?', id);
-  return record === undefined ? failed(fault('store.no-record', { kind, id })) : done(record as RecordOf<T>);
-}
 
 function cardsOf(file: Library, text: string): WearerCard[] {
   const wanted = text.trim().toLocaleLowerCase();

@@ -17,7 +17,7 @@ import { readScan, viewOf, type Ready } from './bench.ts';
 import { knownLengths } from './known-lengths.ts';
 import { placedMeasures, recipeOf, upOf, type PlacedMeasure } from './recipe-of.ts';
 import { changed, type Handlers, type OpenSession } from './session.ts';
-import { byId } from './shelf-calls.ts';
+import { byId } from '../by-id.ts';
 import type { Watch } from '../../jobs/pool.ts';
 
 /** A light margin under what solid CAD takes. */

@@ -2,6 +2,7 @@
 import { useEffect, useState } from 'react';
 import type { FittingDraft, Tried } from '../../../shared-types/calls/fittings.ts';
 import type { Fitting } from '../../../shared-types/records/making.ts';
+import { IDENTITY } from '../../../electron/geometry/mesh/transform.ts';
 import { Button } from '../../controls/button.tsx';
 import { FittingView, LegendCard } from '../../controls/fitting-view.tsx';
 import { Remark } from '../../controls/paper.tsx';
@@ -11,7 +12,6 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useHold } from './use-hold.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 
-const IN_PLACE = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 /** Ends of the ease map, mm: pressed in, and roomy. */
 const TIGHT_MM = -4;
 const ROOMY_MM = 24;
@@ -35,7 +35,7 @@ export function TriedView(props: {
   const [host, setHost] = useState<HTMLDivElement | null>(null);
   const [isHeld, setHeld] = useState(false);
   const [moving, setMoving] = useState<readonly number[]>();
-  const decided = draft.placement ?? tried?.placement ?? IN_PLACE;
+  const decided = draft.placement ?? tried?.placement ?? IDENTITY;
   const placement = moving ?? decided;
   const settled = decided.join(' ');
   // What was decided has come back: from here on it counts.
