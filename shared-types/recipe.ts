@@ -30,13 +30,28 @@ export const girthSchema = z.object({
   hairMm: z.number().min(0, 'hairMm cannot be less than 0').max(60, 'hairMm of more than 60 is no tape').optional(),
 });
 
-/** A girth level in the standing body, so many mm above a landmark (or below it). */
-export const levelSchema = z.object({
-  ...reading,
-  at: z.string().min(1).max(60),
-  aboveMm: finite.min(-2000).max(2000),
-  hairMm: girthSchema.shape.hairMm,
+const landmarkName = z.string().min(1).max(60);
+
+/** How far above a landmark (below zero: under it), in mm of the standing body. */
+export const heightSchema = z.object({ at: landmarkName, aboveMm: finite.min(-2000).max(2000) });
+/** Where the body is thickest or thinnest between two landmarks, as a tape finds it that is moved up and down. */
+export const extremeSchema = z.object({
+  most: z.enum(['thickest', 'thinnest']),
+  between: z.tuple([landmarkName, landmarkName]),
 });
+export const levelPlaceSchema = z.union([heightSchema, extremeSchema]);
+export type LevelPlace = z.output<typeof levelPlaceSchema>;
+
+/** The landmarks by which a level is told. */
+export const landmarksOf = (place: LevelPlace): readonly string[] => ('at' in place ? [place.at] : place.between);
+
+/** A girth level in the standing body, told by its place. */
+const levelReading = { ...reading, hairMm: girthSchema.shape.hairMm };
+export const levelSchema = z.union(
+  [heightSchema.extend(levelReading), extremeSchema.extend(levelReading)],
+  'a level needs "name", "measured" and either "at" and "aboveMm" or "most" and "between"',
+);
+export type Level = z.output<typeof levelSchema>;
 
 /** A tape through these points in turn, the shortest way from each to the next: along the skin, or outside the body. */
 export const arcSchema = z.object({

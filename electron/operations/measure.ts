@@ -2,13 +2,18 @@ import type { z } from 'zod';
 import { AGREEMENT_BAND_MM, type AgreementClass } from '../../shared-types/agreement.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Plane, Vec3 } from '../../shared-types/mesh.ts';
-import { measureSpecification, type measureFigures } from '../../shared-types/operations/measure.ts';
+import {
+  measureSpecification,
+  type measureFigures,
+  type measureParameters,
+} from '../../shared-types/operations/measure.ts';
 import { done, failed, type Warning } from '../../shared-types/outcome.ts';
 import { breadthAlong } from '../geometry/measure/breadth.ts';
 import { outlineAt } from '../geometry/measure/outline.ts';
 import { areaAndVolume } from '../geometry/measure/volume.ts';
 import { invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { buildBvh, findNearest, nearestSlot } from '../geometry/spatial/bvh.ts';
+import { levellerOf } from './levels.ts';
 import type { Operation } from './operation.ts';
 import { arcPickU, girthPickU, spanPickU } from './picking.ts';
 import {
@@ -22,6 +27,7 @@ import {
   spanOnMesh,
   spanUncertainty,
 } from './readings.ts';
+import { STAND_PHASES, standWithFigures } from './stand.ts';
 
 type Figures = z.output<typeof measureFigures>;
 
@@ -56,12 +62,15 @@ function turned(matrix: Matrix4, [x, y, z]: readonly number[]): Vec3 {
 
 export const measureOperation: Operation<typeof measureSpecification> = {
   specification: measureSpecification,
-  phases: { measure: 1 },
+  phases: { stand: 0.1, measure: 0.9 },
   run: ([input], parameters, run) => {
     const { mesh, fromFile } = input;
-    const { spans, girths, arcs, breadths, sections, volumes } = parameters.spans;
+    const { spans, arcs, breadths, sections, volumes, levels, landmarks = {}, region } = parameters.spans;
     const { pickMm } = parameters;
-    const total = [spans, girths, arcs, breadths, sections, volumes].reduce((sum, { length }) => sum + length, 0);
+    const total = [spans, parameters.spans.girths, arcs, breadths, sections, volumes, levels].reduce(
+      (sum, { length }) => sum + length,
+      0,
+    );
     if (total === 0) return failed(fault('reading.none', {}));
     let number = 0;
     const tick = (): void => run.step('measure', number, total);
@@ -79,8 +88,23 @@ export const measureOperation: Operation<typeof measureSpecification> = {
       point: transformPoint(fromFile, [px, py, pz]),
       normal: turned(fromFile, [nx, ny, nz]),
     });
-    const figures: Figures = { spans: [], girths: [], arcs: [], breadths: [], sections: [], volumes: [] };
     const warnings: Warning[] = [];
+    // A level is a girth as soon as the body stands; a mesh to be measured is in mm.
+    const girths: z.output<typeof measureParameters>['spans']['girths'] = [...parameters.spans.girths];
+    if (levels.length > 0) {
+      const stood = standWithFigures(input, landmarks, run.within('stand', STAND_PHASES), region);
+      if (!stood.ok) return stood;
+      const standing = { landmarks, matrix: stood.value.matrix };
+      for (const level of levels) {
+        const leveller = levellerOf(mesh, level.name, level, standing, fromFile, tick);
+        if (!leveller.ok) return leveller;
+        warnings.push(...leveller.warnings, ...leveller.value.warnings);
+        const { name, measured, hairMm, class: kind } = level;
+        const [a, b, c] = leveller.value.through(1);
+        girths.push({ name, measured, hairMm, class: kind, through: [[...a], [...b], [...c]] });
+      }
+    }
+    const figures: Figures = { spans: [], girths: [], arcs: [], breadths: [], sections: [], volumes: [] };
     for (const span of spans) {
       number++;
       const { a, b, length } = spanOnMesh(span.from, span.to, fromFile);

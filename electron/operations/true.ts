@@ -3,6 +3,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { trueSpecification, type trueFigures } from '../../shared-types/operations/true.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import { landmarksOf } from '../../shared-types/recipe.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
 import { scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import { fitScale, type ScaleFit } from '../geometry/register/scale-fit.ts';
@@ -77,7 +78,8 @@ function readAll(
 ): Outcome<WithLevels> {
   const [level] = levels;
   if (level !== undefined) {
-    if (standing === undefined) return failed(fault('reading.no-landmark', { name: level.name, landmark: level.at }));
+    if (standing === undefined)
+      return failed(fault('reading.no-landmark', { name: level.name, landmark: landmarksOf(level)[0] }));
     return readWithLevels(mesh, given, levels, standing, toMesh, tick);
   }
   const readings = readingsOnMesh(mesh, given, toMesh, tick, standing?.matrix);

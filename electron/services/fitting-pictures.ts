@@ -2,7 +2,7 @@
 import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import { drawnSpansOf } from '../geometry/measure/drawn-spans.ts';
-import { drawnTapesOf } from '../geometry/measure/drawn-tapes.ts';
+import { drawnTapesOf, type DrawnTape } from '../geometry/measure/drawn-tapes.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
 import type { SheetPicture } from '../papers/fitting-sheet.ts';
 import { paperPicture, type PaperPicture } from './paper-picture.ts';
@@ -81,18 +81,18 @@ export function picturesOf(
         from: picture.toPicture(from),
         to: picture.toPicture(to),
       })),
-      tapes: tapes.map(({ name, tape }) => ({ tag: tags.get(name) ?? '', runs: seenRuns(tape, picture) })),
+      tapes: tapes.map((one) => ({ tag: tags.get(one.name) ?? '', runs: seenRuns(one, picture) })),
     };
   });
 }
 
-/** The stretches of a closed tape that are on the near side. */
-function seenRuns(tape: Float64Array, picture: PaperPicture): number[][] {
+/** The stretches of a tape that are on the near side. */
+function seenRuns({ tape, isClosed }: DrawnTape, picture: PaperPicture): number[][] {
   const count = tape.length / 3;
   const corner = (k: number): Vec3 => [tape[(k % count) * 3], tape[(k % count) * 3 + 1], tape[(k % count) * 3 + 2]];
   const runs: number[][] = [];
   let isOn = false;
-  for (let k = 0; k < count; k++) {
+  for (let k = 0; k < (isClosed ? count : count - 1); k++) {
     const [a, b] = [corner(k), corner(k + 1)];
     const steps = Math.max(1, Math.ceil(Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]) / TAPE_STEP_MM));
     for (let step = 0; step < steps; step++) {
@@ -104,9 +104,10 @@ function seenRuns(tape: Float64Array, picture: PaperPicture): number[][] {
       isOn = isSeen;
     }
   }
-  // The last stretch goes on at the first corner.
+  // Of a closed one the last stretch goes on at the first corner.
   const [first, last] = [runs[0], runs.at(-1)];
   if (
+    isClosed &&
     isOn &&
     first !== undefined &&
     last !== undefined &&

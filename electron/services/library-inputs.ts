@@ -137,9 +137,12 @@ function knownOnForm(library: Library, wearerId: string, revision: FormRevision)
   const spans = recipe.spans.map((span) => ({ ...span, from: move(span.from), to: move(span.to) }));
   const girths = recipe.girths.map((girth) => ({ ...girth, through: girth.through.map(move) }));
   const arcs = (recipe.arcs ?? []).map((arc) => ({ ...arc, along: arc.along.map(move) }));
+  const landmarks = Object.fromEntries(Object.entries(recipe.landmarks).map(([name, at]) => [name, move(at)]));
+  const told = recipe.levels === undefined ? {} : { levels: recipe.levels, landmarks };
+  const count = spans.length + girths.length + arcs.length + (recipe.levels?.length ?? 0);
   return {
-    landmarks: Object.fromEntries(Object.entries(recipe.landmarks).map(([name, at]) => [name, move(at)])),
-    ...(spans.length + girths.length + arcs.length > 0 ? { spans: { spans, girths, arcs } } : {}),
+    landmarks,
+    ...(count > 0 ? { spans: { spans, girths, arcs, ...told } } : {}),
     recipe,
     way: { matrix: way },
   };

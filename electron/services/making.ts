@@ -111,7 +111,12 @@ function ticketOf(recipe: Recipe, figures: Readonly<Record<string, unknown>>, ma
     mend: { keep: recipe.keep },
     trim: { planes: recipe.trim },
     stand: { landmarks: recipe.landmarks },
-    true: { spans: recipe.spans, girths: recipe.girths, ...(recipe.arcs === undefined ? {} : { arcs: recipe.arcs }) },
+    true: {
+      spans: recipe.spans,
+      girths: recipe.girths,
+      ...(recipe.arcs === undefined ? {} : { arcs: recipe.arcs }),
+      ...(recipe.levels === undefined ? {} : { levels: recipe.levels }),
+    },
     lighten: { faces: recipe.faces },
   };
   const steps = Object.entries(parameters).map(([verb, used]) => ({

@@ -9,7 +9,7 @@ export const readingFaults = {
   'reading.no-way': (f: { name: string }) =>
     `No way along the surface joins the points of the arc "${f.name}"; mend the scan first, or pick them again on one piece.`,
   'reading.no-landmark': (f: { name: string; landmark: string }) =>
-    `The girth "${f.name}" lies at a height over the landmark "${f.landmark}", which is not placed; give its point under "landmarks".`,
+    `The girth "${f.name}" is told by the landmark "${f.landmark}", which is not placed; give its point under "landmarks".`,
   'reading.all-hair': (f: { name: string; hairMm: number }) =>
     `A tape ${f.hairMm} mm off the skin would read more than "${f.name}" does, so nothing would be left of the body; correct the reading or its hairMm.`,
   'reading.not-positive': (f: { name: string; value: number }) =>

@@ -4,7 +4,7 @@
  */
 import { z } from 'zod';
 import { REGION_NAMES } from '../measures/index.ts';
-import { landmarksSchema, pointSchema, standingSchema } from '../recipe.ts';
+import { landmarksSchema, levelPlaceSchema, pointSchema, standingSchema } from '../recipe.ts';
 import { mendFigures } from './mend.ts';
 import type { OperationSpecification } from './specification.ts';
 import { standFigures } from './stand.ts';
@@ -57,7 +57,9 @@ export const sizeSpecification = {
         name: z.string(),
         kind: z.enum(['span', 'girth', 'arc']),
         /** In the scan file's coordinates: two for a span, three of its plane for a girth, an arc's in turn. */
-        points: z.array(pointSchema).min(2).max(20),
+        points: z.array(pointSchema).max(20),
+        /** A girth told by a height or as an extreme instead: it needs `standing`. */
+        level: levelPlaceSchema.optional(),
         /** Of an arc: pulled taut. Of a girth: how far off the skin the tape lay. */
         taut: z.boolean().optional(),
         hairMm: z.number().min(0).max(60).optional(),
@@ -68,6 +70,8 @@ export const sizeSpecification = {
     ),
     /** From the mesh's coordinates to the view's. */
     toView: matrix,
+    /** The landmarks that stand the body up, in the scan file's coordinates; without them levels are left out. */
+    standing: z.object({ landmarks: landmarksSchema, region: standingSchema }).optional(),
   }),
   figures: z.object({
     fit: trueFigures.nullable(),

@@ -1,6 +1,16 @@
 import { z } from 'zod';
 import { AGREEMENT_CLASSES } from '../agreement.ts';
-import { arcSchema, girthSchema, planeSchema, pointSchema, spanSchema } from '../recipe.ts';
+import {
+  arcSchema,
+  extremeSchema,
+  girthSchema,
+  heightSchema,
+  landmarksSchema,
+  planeSchema,
+  pointSchema,
+  spanSchema,
+  standingSchema,
+} from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
 /** A thing to measure need not have been read on the person. */
@@ -14,6 +24,8 @@ const directionSchema = pointSchema.refine((way) => Math.hypot(...way) > 0, 'a d
 const wantedSpan = spanSchema.partial({ measured: true }).extend({ class: wanted.class });
 const wantedGirth = girthSchema.partial({ measured: true }).extend({ class: wanted.class });
 const wantedArc = arcSchema.partial({ measured: true }).extend({ class: wanted.class });
+const levelWish = { ...wanted, hairMm: girthSchema.shape.hairMm };
+const wantedLevel = z.union([heightSchema.extend(levelWish), extremeSchema.extend(levelWish)]);
 /** Between parallel jaws along `direction`, of the part above all of the planes. */
 const wantedBreadth = z.object({
   ...wanted,
@@ -36,12 +48,16 @@ const wantedFile = z.object({
   breadths: z.array(wantedBreadth).max(200).default([]),
   sections: z.array(wantedSection).max(200).default([]),
   volumes: z.array(wantedVolume).max(50).default([]),
+  /** Girths told by landmarks of the standing body; the landmarks are in the file's own coordinates. */
+  levels: z.array(wantedLevel).max(200).default([]),
+  landmarks: landmarksSchema.optional(),
+  region: standingSchema.optional(),
 });
 const wantedSchema = z.union([z.array(wantedSpan).transform((spans) => wantedFile.parse({ spans })), wantedFile]);
 
 export const measureParameters = z.object({
   spans: described(wantedSchema, {
-    help: 'JSON file of what to take: {"spans":[{"name","from","to"}],"girths":[{"name","through"}],"arcs":[{"name","along","taut"}],"breadths":[{"name","direction","above":[plane]}],"sections":[{"name","plane","near","across"}],"volumes":[{"name","above":plane}]}.',
+    help: 'JSON file of what to take: {"spans":[{"name","from","to"}],"girths":[{"name","through"}],"arcs":[{"name","along","taut"}],"breadths":[{"name","direction","above":[plane]}],"sections":[{"name","plane","near","across"}],"volumes":[{"name","above":plane}],"levels":[{"name","at","aboveMm"},{"name","most","between"}],"landmarks":{...},"region"}; "most" is "thickest" or "thinnest".',
     placeholder: 'FILE',
     jsonFile: true,
   }),

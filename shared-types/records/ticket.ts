@@ -5,7 +5,7 @@
 import { z } from 'zod';
 import { idSchema, momentSchema } from '../ids.ts';
 import { REGION_NAMES, REGIONS, sidedName, type RegionName, type Side } from '../measures/index.ts';
-import { planeSchema, pointSchema } from '../recipe.ts';
+import { extremeSchema, heightSchema, planeSchema, pointSchema, type LevelPlace } from '../recipe.ts';
 
 const nameSchema = z.string().min(1).max(100);
 
@@ -18,15 +18,27 @@ export const ticketMeasureSchema = z.object({
   /** Name of the readings on the wearer's sheet, and of the measure in the catalogue if it is there. */
   name: nameSchema,
   kind: z.enum(['span', 'girth', 'arc']),
-  /** Landmarks it runs between or through. */
-  landmarks: z.array(nameSchema).min(2).max(8),
+  /** Landmarks it runs between or through; of a level those by which it is told. */
+  landmarks: z.array(nameSchema).min(1).max(8),
   /** Does it give the size, is it only compared with it, or is it set aside? */
   role: z.enum(['use', 'hold', 'leave']),
   /** Of an arc: pulled taut over hollows, as a tape is, unless this is false. */
   taut: z.boolean().optional(),
   /** Of a girth: how far off the skin the tape lay, over hair, mm. */
   hairMm: z.number().min(0).max(60).optional(),
+  /**
+   * Of a girth that is not laid through landmarks: so far above its one landmark (below zero: under it), or where the
+   * body is thickest or thinnest between its two.
+   */
+  level: z.union([heightSchema.pick({ aboveMm: true }), extremeSchema.pick({ most: true })]).optional(),
 });
+
+/** The level of a ticket's measure as a recipe tells it; undefined for one laid through its landmarks. */
+export function levelPlaceOf({ level, landmarks }: TicketMeasure): LevelPlace | undefined {
+  if (level === undefined) return undefined;
+  const [first, second = first] = landmarks;
+  return 'most' in level ? { ...level, between: [first, second] } : { ...level, at: first };
+}
 
 export const ticketDraftSchema = z.object({
   /** What the scan is of; absent in older tickets: a head. */

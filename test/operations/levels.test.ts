@@ -1,6 +1,10 @@
 /** Girths told by their height over a landmark, on a cone, where the size decides where they are: closed form. */
 import { describe, expect, it } from 'vitest';
+import { drawnTapesOf } from '../../electron/geometry/measure/drawn-tapes.ts';
+import { extremeLevel } from '../../electron/geometry/measure/level.ts';
+import { seeded } from '../../electron/invented/seeded.ts';
 import { formOperation } from '../../electron/operations/form.ts';
+import { measureOperation } from '../../electron/operations/measure.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
 import { trueOperation } from '../../electron/operations/true.ts';
 import {
@@ -12,7 +16,7 @@ import {
   translation,
 } from '../../electron/geometry/mesh/transform.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
-import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { frustum } from '../support/solids.ts';
 
 const SIDES = 360;
@@ -27,6 +31,7 @@ const landmarks = {
   'tragion-right': place(0, -35, 0),
   'orbitale-left': place(35 * Math.cos(0.5), 35 * Math.sin(0.5), 0),
 };
+const allLandmarks = { ...landmarks, low: place(0, 43, -50), 'half-way': place(0, 35, 0), top: place(0, 25, 59.99) };
 const girthAt = (heightMm: number): number => {
   const radius = 35 - heightMm / 6;
   return 2 * SIDES * radius * Math.sin(Math.PI / SIDES);
@@ -38,6 +43,14 @@ const level = (name: string, aboveMm: number, more = {}) => ({
   measured: girthAt(aboveMm),
   u: 1,
   ...more,
+});
+
+const extreme = (most: string, from: string, to: string, measured: number) => ({
+  name: most,
+  most,
+  between: [from, to],
+  measured,
+  u: 1,
 });
 
 function size(spans: unknown) {
@@ -66,17 +79,88 @@ describe('girths at a height over a landmark', () => {
 
   it('say which landmark is missing', () => {
     expect(() => size({ landmarks, levels: [{ ...level('girth', 10), at: 'glabella' }] })).toThrow(
-      /"girth" lies at a height over the landmark "glabella", which is not placed/,
+      /"girth" is told by the landmark "glabella", which is not placed/,
     );
     expect(() => size({ levels: [level('girth', 10)] })).toThrow(/landmark "tragion-left", which is not placed/);
   });
 
   it('are taken again on the form', () => {
-    const recipe = { landmarks, levels: [level('girth', 30)], faces: 2000 };
+    const levels = [level('girth', 30), { ...extreme('thinnest', 'half-way', 'top', girthAt(60)), hold: true }];
+    const recipe = { landmarks: allLandmarks, levels, faces: 2000 };
     const outcome = runOperation(formOperation, [{ mesh: body, name: 'scan', fromFile: IDENTITY }], { recipe });
     if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
-    const [check] = outcome.value.figures.checks;
+    const [check, held] = outcome.value.figures.checks;
     expect(check).toMatchObject({ name: 'girth', kind: 'girth', agrees: true });
     expect(Math.abs(check.differenceMm)).toBeLessThan(0.2);
+    expect(held).toMatchObject({ name: 'thinnest', role: 'held back', agrees: true });
+  });
+
+  it('are measured on a form in mm, and drawn where they lie', () => {
+    const form = frustum(45, 25, 120, SIDES, 12);
+    const upright = {
+      'tragion-left': [0, 35, 0] as Vec3,
+      'tragion-right': [0, -35, 0] as Vec3,
+      'orbitale-left': [35 * Math.cos(0.5), 35 * Math.sin(0.5), 0] as Vec3,
+    };
+    const { name, at, aboveMm } = level('girth', 30);
+    const outcome = runOperation(measureOperation, [{ mesh: form, name: 'form', fromFile: IDENTITY }], {
+      spans: { landmarks: upright, levels: [{ name, at, aboveMm }] },
+    });
+    if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+    expect(outcome.value.figures.girths[0].lengthMm).toBeCloseTo(girthAt(30), 3);
+    const steps = [{ verb: 'form', parameters: {}, figures: { matrix: [...IDENTITY] } }];
+    const drawn = drawnTapesOf({ recipe: { landmarks: upright, levels: [level('girth', 30)] }, steps }, form);
+    expect(drawn).toMatchObject([{ name: 'girth', isClosed: true }]);
+    for (let i = 2; i < drawn[0].tape.length; i += 3) expect(drawn[0].tape[i]).toBeCloseTo(30, 6);
+  });
+});
+
+describe('where a body is thickest or thinnest', () => {
+  const barrel = (noiseMm: number): Mesh => {
+    const mesh = transformMesh(IDENTITY, frustum(30, 30, 240, SIDES, 96));
+    const random = seeded(7);
+    // Radius 45 at the middle, falling by a parabola to 30 at both ends.
+    for (let i = 0; i < mesh.positions.length; i += 3) {
+      const z = mesh.positions[i + 2];
+      const wide = (45 - 15 * (z / 120) ** 2 + noiseMm * random.normal()) / 30;
+      mesh.positions[i] *= wide;
+      mesh.positions[i + 1] *= wide;
+    }
+    return mesh;
+  };
+  const from: Vec3 = [0, 45, -50];
+  const to: Vec3 = [0, 40, 100];
+
+  it('finds the top of a barrel', () => {
+    const found = extremeLevel(barrel(0), [from, to], [0, 0, 1], 'thickest');
+    // Girth is stationary there: the level is worth what its girth misses, 2 pi of a thousandth of the radius.
+    expect(Math.abs(found?.at[2] ?? NaN)).toBeLessThan(0.5);
+    expect(found?.isAtEnd).toBe(false);
+  });
+
+  it('is not led astray by a scan’s noise', () => {
+    const found = extremeLevel(barrel(0.3), [from, to], [0, 0, 1], 'thickest');
+    // Between 15 z^2 / 120^2: 12 mm off the girth is 0.94 mm less, of 283.
+    expect(Math.abs(found?.at[2] ?? NaN)).toBeLessThan(12);
+  });
+
+  it('says when it ends at a landmark', () => {
+    const found = extremeLevel(barrel(0), [from, to], [0, 0, 1], 'thinnest');
+    expect(found?.at[2]).toBeCloseTo(100, 6);
+    expect(found?.isAtEnd).toBe(true);
+    const outcome = runOperation(trueOperation, [{ mesh: body, name: 'scan', fromFile: IDENTITY }], {
+      spans: { landmarks: allLandmarks, levels: [extreme('thinnest', 'half-way', 'top', girthAt(60))] },
+    });
+    expect(outcome.ok && outcome.warnings.map(({ sentence }) => sentence).join()).toMatch(
+      /"thinnest" is thinnest at the very end of its stretch, at the landmark "top"/,
+    );
+  });
+
+  it('gives the size from a girth whose height nobody read', () => {
+    const { factor } = size({
+      landmarks: allLandmarks,
+      levels: [extreme('thickest', 'half-way', 'low', girthAt(-50))],
+    });
+    expect(factor / MM).toBeCloseTo(1, 4);
   });
 });

@@ -2,16 +2,18 @@
 import type { KnownLength } from '../../../shared-types/contract.ts';
 import { foundLandmarkUMm, REGIONS } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
-import type { Recipe } from '../../../shared-types/recipe.ts';
-import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
+import type { LevelPlace, Recipe } from '../../../shared-types/recipe.ts';
+import { levelPlaceOf, type TicketDraft, type TicketMeasure } from '../../../shared-types/records/ticket.ts';
 
 type Point = [number, number, number];
 
 export interface PlacedMeasure {
   readonly name: string;
   readonly kind: TicketMeasure['kind'];
-  /** Two for a span, three of its plane for a girth, an arc's in turn. */
+  /** Two for a span, three of its plane for a girth, an arc's in turn; none for a level. */
   readonly points: readonly Point[];
+  /** Of a girth told by a height or as an extreme. */
+  readonly level?: LevelPlace;
   readonly taut?: boolean;
   readonly hairMm?: number;
   readonly role: TicketMeasure['role'];
@@ -55,13 +57,15 @@ function asideOf(level: Level, ahead: Vec3): Vec3 {
  * them: its third point lies a little to the side of the first.
  */
 export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[], level: Level): PlacedMeasure[] {
-  return draft.measures.flatMap(({ name, kind, landmarks, role, taut, hairMm }) => {
+  return draft.measures.flatMap((measure) => {
+    const { name, kind, landmarks, role, taut, hairMm } = measure;
+    const place = levelPlaceOf(measure);
     const points = landmarks.flatMap((landmark) => {
       const placed = draft.landmarks[landmark];
       return placed === undefined ? [] : [placed.point as Point];
     });
     if (points.length !== landmarks.length) return [];
-    if (kind === 'girth' && points.length === 2) {
+    if (kind === 'girth' && place === undefined && points.length === 2) {
       const [a, b] = points;
       const ahead: Vec3 = [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
       const depth = Math.hypot(...ahead);
@@ -70,28 +74,34 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
       points.splice(1, 0, [a[0] + by * sideways[0], a[1] + by * sideways[1], a[2] + by * sideways[2]]);
     }
     const value = known.find((one) => one.name === name && one.kind === kind);
-    const isFound = landmarks.some((landmark) => draft.landmarks[landmark]?.origin === 'guess');
+    // Where it is thickest or thinnest hardly hangs on where the stretch ends.
+    const isFound =
+      !(place !== undefined && 'most' in place) &&
+      landmarks.some((landmark) => draft.landmarks[landmark]?.origin === 'guess');
     const u = Math.hypot(value?.uMm ?? 0, isFound ? foundLandmarkUMm(draft.region) : 0);
     const measured = value === undefined ? {} : { measured: value.mm, u };
     const used = kind === 'arc' ? points : points.slice(0, kind === 'span' ? 2 : 3);
     // A tape is held at its ends and drawn tight, unless it was laid on the skin on purpose.
     const ofArc = kind === 'arc' ? { taut: taut !== false } : {};
     const ofGirth = kind === 'girth' && hairMm !== undefined && hairMm > 0 ? { hairMm } : {};
-    return [{ name, kind, points: used, role, ...ofArc, ...ofGirth, ...measured }];
+    const where = place === undefined ? { points: used } : { points: [], level: place };
+    return [{ name, kind, ...where, role, ...ofArc, ...ofGirth, ...measured }];
   });
 }
 
 export function recipeOf(draft: TicketDraft, placed: readonly PlacedMeasure[]): Recipe {
   const used = placed.filter(({ role, measured }) => role !== 'leave' && measured !== undefined);
-  const told = ({ name, measured, u, role }: PlacedMeasure) => ({
+  const told = ({ name, measured, u, role, hairMm }: PlacedMeasure) => ({
     name,
     measured: measured as number,
     ...(u === undefined ? {} : { u }),
     ...(role === 'hold' ? { hold: true } : {}),
+    ...(hairMm === undefined ? {} : { hairMm }),
   });
   const arcs = used
     .filter(({ kind }) => kind === 'arc')
     .map((one) => ({ ...told(one), along: one.points, ...(one.taut === undefined ? {} : { taut: one.taut }) }));
+  const levels = used.flatMap((one) => (one.level === undefined ? [] : [{ ...told(one), ...one.level }]));
   const { standing } = REGIONS[draft.region ?? 'head'];
   return {
     ...(standing === 'head' ? {} : { region: standing }),
@@ -101,13 +111,10 @@ export function recipeOf(draft: TicketDraft, placed: readonly PlacedMeasure[]): 
       .filter(({ kind }) => kind === 'span')
       .map((one) => ({ ...told(one), from: one.points[0], to: one.points[1] })),
     girths: used
-      .filter(({ kind }) => kind === 'girth')
-      .map((one) => ({
-        ...told(one),
-        through: one.points as unknown as [Point, Point, Point],
-        ...(one.hairMm === undefined ? {} : { hairMm: one.hairMm }),
-      })),
+      .filter(({ kind, level }) => kind === 'girth' && level === undefined)
+      .map((one) => ({ ...told(one), through: one.points as unknown as [Point, Point, Point] })),
     ...(arcs.length > 0 ? { arcs } : {}),
+    ...(levels.length > 0 ? { levels } : {}),
     faces: draft.faces,
     keep: draft.keep,
   } as Recipe;

@@ -5,7 +5,11 @@ import { faultSentence } from '../../../shared-types/faults/index.ts';
 import { REGIONS, type RegionName, type Side } from '../../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
-import type { proposeSpecification, sizeSpecification } from '../../../shared-types/operations/desk.ts';
+import type {
+  poseSpecification,
+  proposeSpecification,
+  sizeSpecification,
+} from '../../../shared-types/operations/desk.ts';
 import type { standFigures } from '../../../shared-types/operations/stand.ts';
 import { ticketMeasures, type Ticket, type TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
@@ -55,6 +59,15 @@ function leftOf(draft: TicketDraft, { toView, mended }: Ready): Vec3 {
 
 const placedOf = (ticket: Ticket, known: readonly KnownLength[], ready: Ready): PlacedMeasure[] =>
   placedMeasures(ticket.draft, known, upOf(ticket.draft) ?? { sideways: leftOf(ticket.draft, ready) });
+
+/** What stands the body up; undefined while one or two points fix no frame: three of a head do, a limb's or torso's own. */
+function standingBy({ region, landmarks }: TicketDraft): z.input<typeof poseSpecification.parameters> | undefined {
+  const { frame, standing } = REGIONS[region ?? 'head'];
+  const placed = Object.entries(landmarks);
+  const isFixed = standing === 'head' ? placed.length >= 3 : frame.every((name) => landmarks[name] !== undefined);
+  if (!isFixed) return undefined;
+  return { landmarks: Object.fromEntries(placed.map(([name, { point }]) => [name, point])), region: standing };
+}
 
 export const ticketCalls: Handlers<
   | 'scan.receive'
@@ -183,17 +196,12 @@ export const ticketCalls: Handlers<
     const ready = await readyFor(session, ticket, watch);
     if (!ready.ok) return ready;
     const { mended, toView } = ready.value;
-    const { draft } = ticket;
-    const { frame, standing } = REGIONS[draft.region ?? 'head'];
-    const placed = Object.entries(draft.landmarks);
-    // One or two points fix no frame: until there are three (or a limb's or torso's own) the guess stands.
-    const isFixed =
-      standing === 'head' ? placed.length >= 3 : frame.every((name) => draft.landmarks[name] !== undefined);
-    if (!isFixed && standing === 'head') {
+    const by = standingBy(ticket.draft);
+    const { standing: region } = REGIONS[ticket.draft.region ?? 'head'];
+    if (by === undefined && region === 'head') {
       return done({ matrix: [...IDENTITY], method: 'guess', confidence: ready.value.confidence, warnings: [] });
     }
-    const landmarks = isFixed ? Object.fromEntries(placed.map(([name, { point }]) => [name, point])) : {};
-    const order = { verb: 'pose', inputs: [mended], parameters: { landmarks, region: standing } };
+    const order = { verb: 'pose', inputs: [mended], parameters: by ?? { landmarks: {}, region } };
     const posed = await session.pool.run(order, watch);
     if (!posed.ok) return posed;
     const { transform, method, confidence } = posed.value.figures as z.output<typeof standFigures>;
@@ -228,10 +236,9 @@ export const ticketCalls: Handlers<
       const missing = 'Place the landmarks of at least one measure.';
       return done({ missing, drawn: [], without: [], warnings: [] });
     }
-    const outcome = await session.pool.run(
-      { verb: 'size', inputs: [mended], parameters: { measures, toView: [...toView] } },
-      watch,
-    );
+    const standing = standingBy(ticket.draft);
+    const parameters = { measures, toView: [...toView], ...(standing === undefined ? {} : { standing }) };
+    const outcome = await session.pool.run({ verb: 'size', inputs: [mended], parameters }, watch);
     if (!outcome.ok) return outcome;
     const { fit, missing, drawn, without } = outcome.value.figures as z.output<typeof sizeSpecification.figures>;
     return done({
