@@ -70,8 +70,9 @@ function onePass(mesh: Mesh, flat: readonly number[], collapseFirst: boolean): {
   let at = 0;
   for (let f = 0; f < t.length; f += 3) {
     if (gone[f / 3]) continue;
-    kept.set(t.subarray(f, f + 3), at);
-    at += 3;
+    kept[at++] = t[f];
+    kept[at++] = t[f + 1];
+    kept[at++] = t[f + 2];
   }
   return { mesh: dropUnusedVertices({ ...mesh, triangles: kept.slice(0, at) }), changed };
 }

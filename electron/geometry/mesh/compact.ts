@@ -21,23 +21,25 @@ export function keepFaces(mesh: Mesh, keep: Uint8Array): Mesh {
 
 /** The mesh without vertices that no face uses; order is kept. */
 export function dropUnusedVertices(mesh: Mesh): Mesh {
-  const vertexCount = mesh.positions.length / 3;
-  const used = new Uint8Array(vertexCount);
-  for (const vertex of mesh.triangles) used[vertex] = 1;
+  const { positions: p, triangles: t, colours: c } = mesh;
+  const vertexCount = p.length / 3;
   const renumber = new Uint32Array(vertexCount);
+  for (let h = 0; h < t.length; h++) renumber[t[h]] = 1;
   let count = 0;
-  for (let vertex = 0; vertex < vertexCount; vertex++) if (used[vertex]) renumber[vertex] = count++;
+  for (let vertex = 0; vertex < vertexCount; vertex++) count += renumber[vertex];
   if (count === vertexCount) return mesh;
   const positions = new Float64Array(count * 3);
-  const colours = mesh.colours === undefined ? undefined : new Uint8Array(count * 3);
+  const colours = c === undefined ? undefined : new Uint8Array(count * 3);
+  let to = 0;
   for (let vertex = 0; vertex < vertexCount; vertex++) {
-    if (!used[vertex]) continue;
-    const to = renumber[vertex] * 3;
-    for (let k = 0; k < 3; k++) {
-      positions[to + k] = mesh.positions[vertex * 3 + k];
-      if (colours !== undefined) colours[to + k] = (mesh.colours as Uint8Array)[vertex * 3 + k];
+    if (renumber[vertex] === 0) continue;
+    renumber[vertex] = to / 3;
+    for (let k = vertex * 3; k < vertex * 3 + 3; k++, to++) {
+      positions[to] = p[k];
+      if (c !== undefined && colours !== undefined) colours[to] = c[k];
     }
   }
-  const triangles = mesh.triangles.map((vertex) => renumber[vertex]);
+  const triangles = new Uint32Array(t.length);
+  for (let h = 0; h < t.length; h++) triangles[h] = renumber[t[h]];
   return colours === undefined ? { positions, triangles } : { positions, triangles, colours };
 }

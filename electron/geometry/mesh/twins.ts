@@ -31,61 +31,59 @@ export interface Twins {
   readonly flippedEdges: number;
 }
 
+/** Marks, while pairing, the first half-edge of an edge that has two and of one that has more. */
+const PAIRED = 1;
+const CROWDED = 2;
+
 /**
- * Pair the half-edges of all faces. O(faces): half-edges are bucketed by their lower vertex, and the
- * few in a bucket are compared directly.
+ * Pair the half-edges of all faces. O(faces): the first half-edge of each edge is kept in a chain at its lower vertex,
+ * and each half-edge compared with the few there.
  */
 export function findTwins(triangles: Uint32Array, vertexCount: number): Twins {
   const count = triangles.length;
-  const start = new Uint32Array(vertexCount + 1);
+  const head = new Int32Array(vertexCount).fill(-1);
+  const chain = new Int32Array(count);
   const upper = new Uint32Array(count);
-  const lower = new Uint32Array(count);
-  for (let h = 0; h < count; h++) {
-    const a = triangles[h];
-    const b = triangles[nextHalfedge(h)];
-    const low = a < b ? a : b;
-    lower[h] = low;
-    upper[h] = a < b ? b : a;
-    start[low + 1]++;
-  }
-  for (let v = 0; v < vertexCount; v++) start[v + 1] += start[v];
-  const fill = start.slice(0, vertexCount);
-  const bucket = new Uint32Array(count);
-  for (let h = 0; h < count; h++) bucket[fill[lower[h]]++] = h;
-
+  const state = new Uint8Array(count);
   const twin = new Int32Array(count).fill(OPEN);
-  let openEdges = 0;
+  let edges = 0;
+  let pairs = 0;
   let nonManifoldEdges = 0;
   let flippedEdges = 0;
-  const seen = new Uint8Array(count);
-  for (let v = 0; v < vertexCount; v++) {
-    const end = start[v + 1];
-    for (let i = start[v]; i < end; i++) {
-      const h = bucket[i];
-      if (seen[h]) continue;
-      let partner = -1;
-      let faces = 1;
-      for (let j = i + 1; j < end; j++) {
-        const g = bucket[j];
-        if (upper[g] !== upper[h]) continue;
-        seen[g] = 1;
-        partner = g;
-        faces++;
-      }
-      if (faces === 1) {
-        openEdges++;
-      } else if (faces === 2) {
-        twin[h] = partner;
-        twin[partner] = h;
-        if (triangles[h] === triangles[partner]) flippedEdges++;
+  for (let f = 0; f < count; f += 3) {
+    let a = triangles[f + 2];
+    for (let k = 0; k < 3; k++) {
+      // From the last corner to the first, then on: each half-edge starts where the one before ended.
+      const h = k === 0 ? f + 2 : f + k - 1;
+      const b = triangles[f + k];
+      const low = a < b ? a : b,
+        high = a < b ? b : a;
+      let first = head[low];
+      while (first >= 0 && upper[first] !== high) first = chain[first];
+      if (first < 0) {
+        upper[h] = high;
+        chain[h] = head[low];
+        head[low] = h;
+        edges++;
+      } else if (state[first] === 0) {
+        state[first] = PAIRED;
+        twin[h] = first;
+        twin[first] = h;
+        pairs++;
+        if (triangles[first] === a) flippedEdges++;
       } else {
-        nonManifoldEdges++;
-        twin[h] = NON_MANIFOLD;
-        for (let j = i + 1; j < end; j++) {
-          if (upper[bucket[j]] === upper[h]) twin[bucket[j]] = NON_MANIFOLD;
+        if (state[first] === PAIRED) {
+          const second = twin[first];
+          state[first] = CROWDED;
+          pairs--;
+          nonManifoldEdges++;
+          if (triangles[first] === triangles[second]) flippedEdges--;
+          twin[first] = twin[second] = NON_MANIFOLD;
         }
+        twin[h] = NON_MANIFOLD;
       }
+      a = b;
     }
   }
-  return { twin, openEdges, nonManifoldEdges, flippedEdges };
+  return { twin, openEdges: edges - pairs - nonManifoldEdges, nonManifoldEdges, flippedEdges };
 }

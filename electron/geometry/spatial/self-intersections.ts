@@ -10,22 +10,39 @@ import { buildBvh, visitOverlaps } from './bvh.ts';
 
 let p = new Float64Array(0);
 
-/** Sign of the side of d against plane abc; arguments are offsets into p. */
+/** Rounding of the determinant below, as a share of the sum of its products: 7 eps and more (Shewchuk 1997, section 4). */
+const ROUNDING_SHARE = 2 ** -49;
+
+/**
+ * Sign of the side of d against plane abc; arguments are offsets into p. Mostly decided in plain doubles, here and not
+ * in the package, to which a dozen numbers would be passed one by one.
+ */
 function side(a: number, b: number, c: number, d: number): number {
-  const s = orient3d(
-    p[a],
-    p[a + 1],
-    p[a + 2],
-    p[b],
-    p[b + 1],
-    p[b + 2],
-    p[c],
-    p[c + 1],
-    p[c + 2],
-    p[d],
-    p[d + 1],
-    p[d + 2],
-  );
+  const dx = p[d],
+    dy = p[d + 1],
+    dz = p[d + 2];
+  const ax = p[a] - dx,
+    ay = p[a + 1] - dy,
+    az = p[a + 2] - dz;
+  const bx = p[b] - dx,
+    by = p[b + 1] - dy,
+    bz = p[b + 2] - dz;
+  const cx = p[c] - dx,
+    cy = p[c + 1] - dy,
+    cz = p[c + 2] - dz;
+  const bc = bx * cy,
+    cb = cx * by,
+    ca = cx * ay,
+    ac = ax * cy,
+    ab = ax * by,
+    ba = bx * ay;
+  const det = az * (bc - cb) + bz * (ca - ac) + cz * (ab - ba);
+  const sum =
+    (Math.abs(bc) + Math.abs(cb)) * Math.abs(az) +
+    (Math.abs(ca) + Math.abs(ac)) * Math.abs(bz) +
+    (Math.abs(ab) + Math.abs(ba)) * Math.abs(cz);
+  if (Math.abs(det) > ROUNDING_SHARE * sum) return det > 0 ? 1 : -1;
+  const s = orient3d(p[a], p[a + 1], p[a + 2], p[b], p[b + 1], p[b + 2], p[c], p[c + 1], p[c + 2], dx, dy, dz);
   return s > 0 ? 1 : s < 0 ? -1 : 0;
 }
 
