@@ -11,6 +11,7 @@ import { LINER_CALLS } from './calls/liners.ts';
 import { FITTING_CALLS } from './calls/fittings.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
+import { PLAN_CALLS } from './calls/plans.ts';
 import { idSchema, momentSchema } from './ids.ts';
 import { formRevisionSchema, formSchema } from './records/form.ts';
 import { linerSchema, projectSchema } from './records/project.ts';
@@ -357,6 +358,7 @@ export const CONTRACT = {
   ...BLOCK_CALLS,
   ...ALLOWANCE_CALLS,
   ...LINER_CALLS,
+  ...PLAN_CALLS,
   ...FITTING_CALLS,
   ...MAKING_CALLS,
   ...PAPER_CALLS,

@@ -39,6 +39,7 @@ const TRAVELLING = [
   'liners',
   'tickets',
   'fittings',
+  'plans',
   'makings',
   'making_files',
 ] as const satisfies readonly TableName[];
@@ -95,6 +96,12 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
   const inProjects = [...liners, ...parts, ...fittings, ...makings];
   const needed = new Set([...projectIds, ...inProjects.flatMap(({ projectId }) => projectId ?? [])]);
   const projects = all('projects', ({ id }) => needed.has(id));
+  const partIds = ids(parts);
+  const plans = all(
+    'plans',
+    ({ formId, linerId, partId, fittingId }) =>
+      has(formIds, formId) || has(linerIds, linerId) || has(partIds, partId) || has(fittingIds, fittingId),
+  );
   return {
     wearers,
     scans,
@@ -109,6 +116,7 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
     liners,
     tickets: all('tickets', ({ scanId }) => scanIds.has(scanId)),
     fittings,
+    plans,
     makings,
     making_files: all('making_files', ({ makingId }) => makingIds.has(makingId)),
   };
@@ -308,21 +316,31 @@ export function importBundle(library: Library, path: string, bytes: Uint8Array):
 }
 
 /** Pairs of columns that only one record may have. */
-const ONLY_ONE: Partial<Record<TableName, readonly [string, string]>> = {
-  landmarks: ['scanId', 'name'],
-  readings: ['wearerId', 'revision'],
-  form_revisions: ['formId', 'revision'],
-  project_forms: ['projectId', 'formId'],
+const ONLY_ONE: Partial<Record<TableName, readonly (readonly [string, string])[]>> = {
+  landmarks: [['scanId', 'name']],
+  readings: [['wearerId', 'revision']],
+  form_revisions: [['formId', 'revision']],
+  project_forms: [['projectId', 'formId']],
+  plans: [
+    ['formId', 'kind'],
+    ['linerId', 'kind'],
+    ['partId', 'kind'],
+    ['fittingId', 'kind'],
+  ],
 };
 const COLUMN: Readonly<Record<string, string>> = {
   scanId: 'scan_id',
   wearerId: 'wearer_id',
   formId: 'form_id',
   projectId: 'project_id',
+  linerId: 'liner_id',
+  partId: 'part_id',
+  fittingId: 'fitting_id',
 };
 
 function takenBy(library: Library, name: TableName, record: Record<string, unknown>): string | undefined {
-  const pair = ONLY_ONE[name];
+  // A column without a value names nothing.
+  const pair = ONLY_ONE[name]?.find((fields) => fields.every((field) => record[field] !== undefined));
   if (pair === undefined) return undefined;
   const where = pair.map((field) => `${COLUMN[field] ?? field} = ?`).join(' AND ');
   const there = library.db.prepare(`SELECT 1 FROM ${name} WHERE ${where}`).get(...pair.map((field) => record[field]));

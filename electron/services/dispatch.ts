@@ -18,6 +18,7 @@ import { linerCalls } from './studio/liner-calls.ts';
 import { fittingCalls } from './studio/fitting-calls.ts';
 import { makingCalls } from './studio/making-calls.ts';
 import { paperCalls } from './studio/paper-calls.ts';
+import { planCalls } from './studio/plan-calls.ts';
 import { shelfCalls } from './studio/shelf-calls.ts';
 import { ticketCalls } from './studio/ticket-calls.ts';
 import { Uploads } from './studio/uploads.ts';
@@ -49,6 +50,7 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...blockCalls,
   ...allowanceCalls,
   ...linerCalls,
+  ...planCalls,
   ...fittingCalls,
   ...makingCalls,
   ...paperCalls,

@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import type { Fitting, Making, MakingFile, Stock } from '../../shared-types/records/making.ts';
+import type { Plan, PlanSubject } from '../../shared-types/records/plan.ts';
 import type { Part } from '../../shared-types/records/project.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { packBlob, readBlob, storeBlob } from './blobs.ts';
@@ -9,6 +10,7 @@ import type { Library } from './connection.ts';
 import { change, readRecord } from './ledger.ts';
 import { encodeMesh } from './meshes.ts';
 import { allOf, stamp, type New } from './records.ts';
+import { columnOf } from './tables.ts';
 import { attempt } from './trouble.ts';
 
 export function addStock(library: Library, stock: New<Stock>): Outcome<Stock> {
@@ -75,6 +77,31 @@ export function editFitting(
     change(library, label, (w) => {
       const next = { ...readRecord(library, 'fittings', id), ...edits };
       w.update('fittings', next);
+      return next;
+    }),
+  );
+}
+
+/** The plan of a kind about one form, liner, part or fitting. */
+export function planOf(library: Library, kind: Plan['kind'], subject: PlanSubject): Plan | undefined {
+  const [[field, id] = []] = Object.entries(subject);
+  if (field === undefined || id === undefined) return undefined;
+  return allOf(library, 'plans', `WHERE kind = ? AND ${columnOf(field)} = ?`, kind, id).at(0);
+}
+
+/** Keep a plan in place of what was planned before; `label` says in words what undo would take back. */
+export function keepPlan(
+  library: Library,
+  plan: Pick<Plan, 'kind' | 'draft'> & { readonly subject: PlanSubject },
+  label: string,
+): Outcome<Plan> {
+  return attempt(library.path, () =>
+    change(library, label, (w) => {
+      const { kind, subject, draft } = plan;
+      const kept = planOf(library, kind, subject);
+      if (kept === undefined) return w.insert('plans', { ...stamp(library), kind, ...subject, draft });
+      const next = { ...kept, draft };
+      w.update('plans', next);
       return next;
     }),
   );

@@ -24,6 +24,7 @@ const MAKING = `form_revision_id IN (${REVISIONS}) OR liner_id IN (${LINERS}) OR
 const OF_WEARER: readonly (readonly [TableName, string])[] = [
   ['making_files', `making_id IN (SELECT id FROM makings WHERE ${MAKING})`],
   ['makings', MAKING],
+  ['plans', `form_id IN (${FORMS}) OR liner_id IN (${LINERS}) OR fitting_id IN (${FITTINGS})`],
   ['fittings', `form_id IN (${FORMS})`],
   ['trials', `form_revision_id IN (${REVISIONS})`],
   ['liners', `form_revision_id IN (${REVISIONS})`],

@@ -17,6 +17,7 @@ import {
 } from '../../shared-types/records/project.ts';
 import { ticketSchema } from '../../shared-types/records/ticket.ts';
 import { fittingSchema, makingFileSchema, makingSchema, stockSchema } from '../../shared-types/records/making.ts';
+import { planSchema } from '../../shared-types/records/plan.ts';
 import { jobSchema } from '../../shared-types/records/job.ts';
 
 interface Table<S extends z.ZodObject = z.ZodObject> {
@@ -45,6 +46,7 @@ export const TABLES = {
   tickets: table('ticket', ticketSchema, ['name', 'draft']),
   stock: table('foam', stockSchema),
   fittings: table('fitting', fittingSchema, ['name', 'draft']),
+  plans: table('plan', planSchema, ['draft']),
   makings: table('making', makingSchema, ['name', 'parameters', 'figures']),
   making_files: table('file of a making', makingFileSchema, ['name']),
   jobs: table('job', jobSchema, ['request', 'sentence']),

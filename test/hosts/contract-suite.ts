@@ -164,6 +164,11 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const { id: projectId } = await ask('project.add', { name: 'An invented play' });
       await ask('project.use', { projectId, formId: form.id });
       expect((await ask('project.show', { id: projectId })).forms).toHaveLength(1);
+      const subject = { formId: form.id };
+      expect((await ask('plan.show', { kind: 'gauge', subject })).planned).toBeUndefined();
+      const planned = { kind: 'gauge' as const, draft: { levels: '0, 40', bandMm: 12, words: 'Ann' } };
+      await ask('plan.keep', { subject, label: 'plan a band', planned });
+      expect((await ask('plan.show', { kind: 'gauge', subject })).planned).toEqual(planned);
       const parameters = { foamMm: 10, toleranceMm: 1 };
       const preview = await ask('liner.preview', { revisionId, parameters });
       expect(preview.depthMm).toBeNull();
@@ -271,6 +276,8 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const more = {
         fileId: nobody,
         source: { linerId: nobody },
+        subject: { linerId: nobody },
+        planned: { kind: 'gauge', draft: { levels: '', words: '' } },
         partId: nobody,
         wish: { roomMm: 1 },
         revisionId: nobody,

@@ -55,6 +55,9 @@ function filled(): { library: Library; wearerId: string; projectId: string } {
     files,
   } as const;
   good(making.addMaking(library, pads));
+  for (const subject of [{ formId: form.id }, { fittingId }]) {
+    good(making.keepPlan(library, { kind: 'gauge', subject, draft: { levels: '40' } }, 'plan a band'));
+  }
   good(records.useForm(library, project.id, form.id));
   return { library, wearerId: id, projectId: project.id };
 }

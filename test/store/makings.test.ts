@@ -37,7 +37,7 @@ function fitted(library: Library) {
       files: [{ name: 'pads.svg', bytes: SVG }],
     }),
   );
-  return { wearerId, part, fitting, pads };
+  return { wearerId, part, form, fitting, pads };
 }
 
 test('a making keeps its files byte for byte; thrown away and undone it is the same again', () => {
@@ -80,26 +80,63 @@ test('a foam of the stock can be added, measured, taken off and brought back', (
   library.close();
 });
 
+test('a plan is kept in place of the one before it, one of a kind about one thing, and undo goes back through it', () => {
+  const library = freshLibrary();
+  const { form, fitting } = fitted(library);
+  const subject = { formId: form.id };
+  expect(making.planOf(library, 'liner', subject)).toBeUndefined();
+  const first = good(making.keepPlan(library, { kind: 'liner', subject, draft: { foamMm: 8 } }, 'plan a liner'));
+  const second = good(making.keepPlan(library, { kind: 'liner', subject, draft: { foamMm: 10 } }, 'take 10 mm'));
+  expect(second).toEqual({ ...first, draft: { foamMm: 10 } });
+  good(making.keepPlan(library, { kind: 'pattern', subject, draft: { foamMm: 6 } }, 'plan a pattern'));
+  good(making.keepPlan(library, { kind: 'pads', subject: { fittingId: fitting.id }, draft: {} }, 'plan pads'));
+  expect(records.allOf(library, 'plans')).toHaveLength(3);
+  for (let step = 0; step < 2; step++) good(records.undo(library));
+  expect(good(records.undo(library))).toBe('take 10 mm');
+  expect(making.planOf(library, 'liner', subject)?.draft).toEqual({ foamMm: 8 });
+  expect(good(records.redo(library))).toBe('take 10 mm');
+  expect(making.planOf(library, 'liner', subject)?.draft).toEqual({ foamMm: 10 });
+  // About nothing, or about two things: refused by the file itself.
+  for (const wrong of [{}, { formId: form.id, fittingId: fitting.id }]) {
+    const plan = { kind: 'gauge', subject: wrong, draft: {} } as const;
+    expect(() => making.keepPlan(library, plan, 'plan nothing')).toThrow('CHECK');
+  }
+  library.close();
+});
+
 test('forgetting a wearer takes their fittings, makings and files along, and leaves the part', () => {
   const library = freshLibrary();
-  const { wearerId } = fitted(library);
-  expect(good(planForget(library, wearerId)).rows).toMatchObject({ fittings: 1, makings: 1, making_files: 1 });
+  const { wearerId, part, form, fitting } = fitted(library);
+  for (const subject of [{ formId: form.id }, { fittingId: fitting.id }, { partId: part.id }]) {
+    good(making.keepPlan(library, { kind: 'pattern', subject, draft: { brow: Object.keys(subject) } }, 'plan'));
+  }
+  expect(good(planForget(library, wearerId)).rows).toMatchObject({
+    fittings: 1,
+    makings: 1,
+    making_files: 1,
+    plans: 2,
+  });
   good(forgetWearer(library, wearerId));
   const left = dump(library);
   for (const word of ['visor on Ann', 'Pads for Ann', 'pads.svg']) expect(left).not.toContain(word);
   expect(records.allOf(library, 'parts')).toHaveLength(1);
+  expect(records.allOf(library, 'plans').map(({ partId }) => partId)).toEqual([part.id]);
   expect(good(checkLibrary(library)).sound).toBe(true);
   library.close();
 });
 
 test('under a passphrase the names and decisions of fittings and makings are sealed, and come back', () => {
   const library = freshLibrary();
-  fitted(library);
+  const { form } = fitted(library);
+  const plan = { kind: 'liner', subject: { formId: form.id }, draft: { spanned: 'by hand' } } as const;
+  good(making.keepPlan(library, plan, 'plan a liner'));
   const before = records.allOf(library, 'makings');
   good(setPassphrase(library, 'correct horse battery'));
   const sealed = dump(library);
-  for (const word of ['visor on Ann', 'Pads for Ann', 'pads.svg', 'foamMm']) expect(sealed).not.toContain(word);
+  for (const word of ['visor on Ann', 'Pads for Ann', 'pads.svg', 'foamMm', 'by hand'])
+    expect(sealed).not.toContain(word);
   expect(records.allOf(library, 'makings')).toEqual(before);
+  expect(making.planOf(library, 'liner', plan.subject)?.draft).toEqual(plan.draft);
   good(removePassphrase(library, 'correct horse battery'));
   expect(records.allOf(library, 'makings')).toEqual(before);
   library.close();

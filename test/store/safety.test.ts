@@ -291,6 +291,7 @@ test('migrations have no gaps, and each kept older file comes up to date with it
     expect(Buffer.from(good(records.readOriginal(library, scan))).toString()).toBe('an invented scan');
     expect(records.sheetOf(library, scan.wearerId).map((reading) => reading.valueMm)).toEqual([142.5]);
     expect(records.allOf(library, 'forms')).toHaveLength(version >= 2 ? 1 : 0);
+    expect(records.allOf(library, 'fittings')).toHaveLength(version >= 6 ? 1 : 0);
     expect(good(checkLibrary(library)).sound).toBe(true);
     fill(library, 'Invented Ben');
     // Same schema as a library made today.

@@ -4,6 +4,7 @@ import { journalAndJobs } from './0003-journal-and-jobs.ts';
 import { lock } from './0004-lock.ts';
 import { tickets } from './0005-tickets.ts';
 import { fittingsAndMakings } from './0006-fittings-and-makings.ts';
+import { plans } from './0007-plans.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -19,6 +20,7 @@ export const MIGRATIONS: readonly Migration[] = [
   lock,
   tickets,
   fittingsAndMakings,
+  plans,
 ];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */
