@@ -99,6 +99,29 @@ export function LengthField(props: LengthFieldProps) {
   );
 }
 
+/** A length that counts with every key, and follows what is decided elsewhere: by a slider, in the view, by undo. */
+export function LiveLengthField({
+  valueMm,
+  onRead,
+  autoFocus = false,
+  ...rest
+}: Omit<LengthFieldProps, 'onCommit'> & { readonly onRead: (mm: number | undefined) => void }) {
+  const [held, setHeld] = useState({ shownMm: valueMm, readMm: valueMm, round: 0 });
+  if (held.readMm !== valueMm) setHeld({ shownMm: valueMm, readMm: valueMm, round: held.round + 1 });
+  return (
+    <LengthField
+      {...rest}
+      key={held.round}
+      autoFocus={autoFocus && held.round === 0}
+      valueMm={held.shownMm}
+      onRead={(mm) => {
+        setHeld({ ...held, readMm: mm });
+        onRead(mm);
+      }}
+    />
+  );
+}
+
 const trimmed = (number: string): string => (number.includes('.') ? number.replace(/\.?0+$/, '') : number);
 
 const rounded = (mm: number, unit: LengthUnit): string => `${trimmed(lengthNumber(mm, unit))} ${unit}`;

@@ -31,6 +31,8 @@ export interface Studio {
   readonly title: Store<string>;
   /** A scan file somebody brought, not yet kept; with the wearer it was brought for, if that is plain. */
   readonly incoming: Store<Incoming | undefined>;
+  /** Each keeps what a screen still has in hand; undo and redo wait for them. */
+  readonly inHand: Set<() => Promise<void>>;
   /** A call whose trouble is told in a note; undefined then. For buttons. */
   ask<N extends CallName>(name: N, input: CallInput<N>, watch?: CallWatch): Promise<CallResult<N> | undefined>;
   /** Ask for everything anew: after a lost connection, or once a locked library is open. */
@@ -45,6 +47,7 @@ export function createStudio(client: Client, page: Window): Studio {
   const changes = createStore(0);
   const notes = createNotes();
   const place = createPlaceStore(page);
+  const inHand: Studio['inHand'] = new Set();
 
   const refreshHistory = async (): Promise<void> => {
     const shown = await client.call('history.show', {});
@@ -67,6 +70,10 @@ export function createStudio(client: Client, page: Window): Studio {
   let steps: Promise<void> = Promise.resolve();
   const step = (way: 'undo' | 'redo', word: string): Promise<void> => {
     const one = async (): Promise<void> => {
+      if (inHand.size > 0) {
+        await Promise.all(Array.from(inHand, (keep) => keep()));
+        await refreshHistory();
+      }
       if (history.get()[way] === undefined) return;
       const stepped = await ask(`history.${way}`, {});
       // The event of the change may be lost with the connection; ask all the same.
@@ -105,6 +112,7 @@ export function createStudio(client: Client, page: Window): Studio {
     changes,
     title: createStore(''),
     incoming: createIncoming(client),
+    inHand,
     ask,
     refresh,
     undo: () => step('undo', 'Taken back'),

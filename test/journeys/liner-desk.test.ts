@@ -124,3 +124,77 @@ it('paints a zone on both sides, looks at it, makes the liner for a project, and
   expect(errors).toEqual([]);
   await page.close();
 }, 120_000);
+
+it('keeps what is planned: drawn by mouse, by keys and by numbers, there again after a reload, taken back and done again', async () => {
+  const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+  const errors: string[] = [];
+  page.on('pageerror', (error) => errors.push(error.message));
+  await page.goto(served.address);
+  const { form } = await ask('form.show', { revisionId });
+  const kept = async () => {
+    const { planned } = await ask('plan.show', { kind: 'liner', subject: { formId: form.id } });
+    if (planned !== undefined && planned.kind !== 'liner') throw new Error(planned.kind);
+    return planned?.draft;
+  };
+  const open = async (): Promise<void> => {
+    await page.goto(`${served.address.split('?')[0]}#/form/${revisionId}`);
+    await page.getByRole('button', { name: 'Go on with the liner…' }).click();
+    await page.getByText(/litres of foam/).waitFor();
+  };
+  // What the journey before planned is still on the desk.
+  await open();
+  await expect.poll(() => page.getByLabel('Foam thickness').inputValue()).toBe('6');
+  await page.getByRole('button', { name: 'Begin anew' }).click();
+  await expect.poll(async () => (await kept())?.zones.length).toBe(0);
+  await page.getByLabel('Foam thickness').fill('9.5');
+  await expect.poll(async () => (await kept())?.foamMm).toBe(9.5);
+
+  await page.getByRole('button', { name: 'Front', exact: true }).click();
+  await page.getByRole('button', { name: 'Draw a line' }).click();
+  // A ring round the pole that faces forward: two places by mouse, one with keys in the middle of the picture.
+  for (const point of [
+    [RADIUS * Math.cos(0.6), RADIUS * Math.sin(0.6), 0],
+    [RADIUS * Math.cos(0.6), 0, RADIUS * Math.sin(0.6)],
+  ]) {
+    const at = await placeOf(page, point);
+    await page.mouse.click(at.x, at.y);
+  }
+  await page.getByText('Line 1: 2 places').waitFor();
+  await page.getByRole('group', { name: /^Ball, making/ }).focus();
+  for (let turn = 0; turn < 5; turn++) await page.keyboard.press('ArrowLeft');
+  await page.keyboard.press('Enter');
+  await page.getByText('Line 1: 3 places, closed').waitFor();
+  await page.getByRole('button', { name: 'Add a place by numbers' }).click();
+  await page.getByLabel('Up', { exact: true }).fill('-46');
+  await page.getByLabel('Up', { exact: true }).press('Enter');
+  await expect.poll(async () => (await kept())?.curves[0]?.length).toBe(4);
+  const places = async () => (await kept())?.curves[0] ?? [];
+  // Laid on the ball, whatever was typed (its facets lie at most 0.1 mm under its radius).
+  await expect.poll(async () => (await places())[3]?.[2] ?? 0).toBeLessThan(-35);
+  for (const at of await places()) expect(Math.abs(Math.hypot(...at) - RADIUS)).toBeLessThan(0.2);
+  const before = (await places())[3];
+  await page.getByRole('button', { name: 'Place 4', exact: true }).focus();
+  await page.keyboard.press('Shift+ArrowUp');
+  await expect.poll(async () => (await places())[3]?.[2] ?? 0).toBeGreaterThan((before?.[2] ?? 0) + 5);
+
+  const whole = await kept();
+  await page.reload();
+  await open();
+  await expect.poll(() => page.getByLabel('Foam thickness').inputValue()).toBe('9.5');
+  await page.getByText('Line 1: 4 places, closed').waitFor();
+  expect(await kept()).toEqual(whole);
+  // The last step of the hand goes, and comes back.
+  await page.keyboard.press('Escape');
+  await page.getByRole('heading', { name: 'Make a liner' }).click();
+  await page.keyboard.press('Control+z');
+  await expect.poll(async () => (await places())[3]).toEqual(before);
+  await page.keyboard.press('Control+y');
+  await expect.poll(async () => await kept()).toEqual(whole);
+  // Dropped and undone at once: undo waits for what is still in the hand.
+  await page.getByRole('button', { name: 'Drop line 1' }).click();
+  await page.keyboard.press('Control+z');
+  await page.getByText('Line 1: 4 places, closed').waitFor();
+  await expect.poll(async () => await kept()).toEqual(whole);
+  expect(errors).toEqual([]);
+  await page.close();
+}, 120_000);

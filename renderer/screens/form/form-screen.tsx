@@ -8,6 +8,7 @@ import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
+import { usePlan } from '../../state/use-plan.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { AllowanceCard } from './allowance-card.tsx';
@@ -15,7 +16,7 @@ import { FormView } from './form-view.tsx';
 import { GuessedCard } from './guessed-card.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
-import { FIRST_PLAN, parametersOf, type LinerPlan, type LinerTool } from './liner-plan.ts';
+import { FIRST_PLAN, LINER_STEPS, parametersOf, type LinerTool } from './liner-plan.ts';
 import { usePreview } from './use-preview.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
 import { checksOf, evidenceOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
@@ -37,11 +38,14 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   useTitle(`${form.name}, making ${revision.revision}`);
   const checks = checksOf(revision.steps);
   const guessed = guessedOf(revision.steps);
-  const [plan, setPlan] = useState<LinerPlan>();
+  const { plan, change, isBegun, isReady } = usePlan('liner', { formId: form.id }, FIRST_PLAN, LINER_STEPS);
+  const [isOpen, setOpen] = useState(false);
   const [tool, setTool] = useState<LinerTool>();
-  const shownLiner = usePreview(revision.id, plan === undefined ? undefined : parametersOf(plan));
+  const isPlanning = isOpen && isReady;
+  const shownLiner = usePreview(revision.id, isPlanning ? parametersOf(plan) : undefined);
+  const mesh = useAsked('form.mesh', isPlanning ? { revisionId: revision.id } : undefined, { still: true });
   const close = (): void => {
-    setPlan(undefined);
+    setOpen(false);
     setTool(undefined);
   };
   return (
@@ -49,8 +53,11 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
       <FormView
         revision={revision}
         label={`${form.name}, making ${revision.revision}`}
-        planned={plan === undefined ? undefined : { plan, tool, preview: shownLiner.preview }}
-        onPlan={(change) => setPlan((before) => (before === undefined ? before : change(before)))}
+        planned={isPlanning ? { plan, tool, preview: shownLiner.preview } : undefined}
+        onPlan={change}
+        onPlace={(place) => {
+          if (tool?.kind === 'curve') setTool({ ...tool, drawing: { ...tool.drawing, place } });
+        }}
       />
       <div className="form-papers">
         <TicketCard
@@ -74,18 +81,23 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
             </Remark>
           )}
         </TicketCard>
-        {plan === undefined ? (
-          <Liners shown={shown} onMake={() => setPlan(FIRST_PLAN)} />
-        ) : (
+        {isPlanning ? (
           <LinerCard
             revisionId={revision.id}
             plan={plan}
-            onPlan={setPlan}
+            onPlan={(next) => change(() => next)}
             tool={tool}
             onTool={setTool}
             shown={shownLiner}
+            surface={mesh.state === 'value' ? mesh.value : undefined}
             onClose={close}
+            onAnew={() => {
+              setTool(undefined);
+              change(() => FIRST_PLAN);
+            }}
           />
+        ) : (
+          <Liners shown={shown} isBegun={isBegun} onMake={() => setOpen(true)} />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
@@ -181,7 +193,8 @@ function Checks({ checks }: { readonly checks: readonly LengthCheck[] }) {
   );
 }
 
-function Liners({ shown, onMake }: { readonly shown: Shown; readonly onMake: () => void }) {
+function Liners(props: { readonly shown: Shown; readonly isBegun: boolean; readonly onMake: () => void }) {
+  const { shown, isBegun, onMake } = props;
   const asked = useAsked('wearer.show', { id: shown.wearer.id });
   const all = asked.state === 'value' ? asked.value.liners : [];
   const liners = all.filter((liner) => liner.formRevisionId === shown.revision.id);
@@ -196,7 +209,7 @@ function Liners({ shown, onMake }: { readonly shown: Shown; readonly onMake: () 
       kind="At foam thickness from the form"
       aside={
         <Button onClick={onMake} disabled={!isNewest}>
-          Make a liner…
+          {isBegun ? 'Go on with the liner…' : 'Make a liner…'}
         </Button>
       }
     >

@@ -4,6 +4,7 @@ import { faultSentence } from '../../../shared-types/faults/index.ts';
 import type { FormRevision } from '../../../shared-types/records/form.ts';
 import { Button } from '../../controls/button.tsx';
 import { FittingView, LegendCard } from '../../controls/fitting-view.tsx';
+import { placeOfMark } from '../../controls/use-drawing.ts';
 import { lengthText } from '../../controls/parse-length.ts';
 import { Remark } from '../../controls/paper.tsx';
 import { SectionSheet } from '../../controls/section-sheet.tsx';
@@ -26,9 +27,11 @@ export interface FormViewProps {
   /** A liner that is thought over. */
   readonly planned: PlannedLiner | undefined;
   readonly onPlan: (change: (plan: LinerPlan) => LinerPlan) => void;
+  /** A place of the line in hand was pressed. */
+  readonly onPlace: (place: number | undefined) => void;
 }
 
-export function FormView({ revision, label, planned, onPlan }: FormViewProps) {
+export function FormView({ revision, label, planned, onPlan, onPlace }: FormViewProps) {
   const revisionId = revision.id;
   const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
@@ -79,6 +82,7 @@ export function FormView({ revision, label, planned, onPlan }: FormViewProps) {
         label={label}
         onReady={setView}
         onPlane={(_id, point, normal) => onPlan((plan) => ({ ...plan, opening: { point, normal } }))}
+        onMark={(id) => onPlace(placeOfMark(id))}
         onPick={(hit) => {
           if (hit.slot === 'form') drawn.pick(hit.pointInMesh, hit.normal);
         }}

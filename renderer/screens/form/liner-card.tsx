@@ -1,8 +1,9 @@
 /** A liner being thought over beside its form: what is decided here is seen there. */
 import { useState } from 'react';
 import { Button } from '../../controls/button.tsx';
+import type { Surface } from '../../controls/drawing.ts';
 import { CheckField, SelectField } from '../../controls/field.tsx';
-import { LengthField } from '../../controls/length-field.tsx';
+import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
@@ -31,14 +32,16 @@ export function LinerCard(
   props: LinerPartProps & {
     readonly revisionId: string;
     readonly shown: PreviewState;
+    /** The form, for places given by keys. */
+    readonly surface: Surface | undefined;
     readonly onClose: () => void;
+    readonly onAnew: () => void;
   },
 ) {
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
   const [isBusy, setBusy] = useState(false);
   const { plan, onPlan, tool, onTool, shown, onClose } = props;
-  const [slidMm, setSlidMm] = useState(plan.foamMm);
   const { opening } = plan;
   const parameters = parametersOf(plan);
   const make = async (): Promise<void> => {
@@ -73,16 +76,19 @@ export function LinerCard(
             <Button tone="main" type="submit" disabled={parameters === undefined} busy={isBusy}>
               Make it
             </Button>
-            <Button onClick={onClose}>Leave it</Button>
+            <Button onClick={onClose}>Leave it for now</Button>
+            <Button tone="quiet" onClick={props.onAnew}>
+              Begin anew
+            </Button>
           </div>
         }
       >
         <div className="liner-fields">
-          <LengthField
+          <LiveLengthField
             label="Foam thickness"
             hint="As it is when worn, pressed together. Every point of the liner lies this far from the form."
             unit={unit}
-            valueMm={slidMm}
+            valueMm={plan.foamMm}
             leastMm={0.5}
             mostMm={60}
             autoFocus
@@ -98,9 +104,7 @@ export function LinerCard(
             value={plan.foamMm ?? FIRST_PLAN.foamMm}
             aria-valuetext={`${plan.foamMm ?? FIRST_PLAN.foamMm} mm`}
             onChange={(event) => {
-              const foamMm = Number(event.target.value);
-              setSlidMm(foamMm);
-              onPlan({ ...plan, foamMm });
+              onPlan({ ...plan, foamMm: Number(event.target.value) });
             }}
           />
           <PreviewLine plan={plan} shown={shown} />
@@ -112,10 +116,10 @@ export function LinerCard(
             onChange={(hasBridge) => onPlan({ ...plan, hasBridge })}
           />
           {plan.hasBridge ? (
-            <LengthField
+            <LiveLengthField
               label="Radius of the ball"
               unit={unit}
-              valueMm={FIRST_PLAN.bridgeMm}
+              valueMm={plan.bridgeMm}
               leastMm={1}
               mostMm={60}
               onRead={(bridgeMm) => onPlan({ ...plan, bridgeMm })}
@@ -128,10 +132,10 @@ export function LinerCard(
             onChange={(hasWall) => onPlan({ ...plan, hasWall })}
           />
           {plan.hasWall ? (
-            <LengthField
+            <LiveLengthField
               label="Wall"
               unit={unit}
-              valueMm={FIRST_PLAN.wallMm}
+              valueMm={plan.wallMm}
               leastMm={0.4}
               mostMm={30}
               onRead={(wallMm) => onPlan({ ...plan, wallMm })}
@@ -168,7 +172,7 @@ export function LinerCard(
               )}
             </>
           )}
-          <LinerCurves {...{ plan, onPlan, tool, onTool }} />
+          <LinerCurves {...{ plan, onPlan, tool, onTool }} surface={props.surface} />
           <LinerWayIn {...{ plan, onPlan, tool, onTool }} deepestMm={shown.preview?.deepestMm ?? undefined} />
           <LinerKeepOuts {...{ plan, onPlan, tool, onTool }} />
           <ForProject plan={plan} onPlan={onPlan} />

@@ -1,37 +1,15 @@
 /** What is wanted of a liner while it is being thought over, and the parameters that come of it. Pure. */
-import { namedRegion, thicknessAt, type Zone, type ZoneName } from '../../../electron/geometry/measure/zone-share.ts';
+import { namedRegion, thicknessAt, type Zone } from '../../../electron/geometry/measure/zone-share.ts';
+import type { DrawnLine, Drawing } from '../../controls/drawing.ts';
+import type { PlanDraft, PlannedCut } from '../../../shared-types/calls/plans.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { DEGREES_PER_RADIAN } from '../../../shared-types/units.ts';
 
-export interface OpeningPlane {
-  readonly point: Vec3;
-  /** Points to the side that stays. */
-  readonly normal: Vec3;
-}
-
+export type LinerPlan = PlanDraft<'liner'>;
+type OpeningPlane = PlannedCut;
 /** A place with a foam of its own: painted on the form, or one of the usual places of a head. */
-export interface PlannedZone {
-  readonly id: string;
-  readonly name: string;
-  /** A length that cannot be read at the moment is undefined. */
-  readonly foamMm: number | undefined;
-  /** Share by which the foam is pressed together when worn. */
-  readonly compression: number;
-  readonly region: ZoneName | undefined;
-  /** Where the brush touched, and how far it reaches. */
-  readonly dabs: readonly Vec3[];
-  readonly brushMm: number;
-}
-
-export interface PlannedKeepOut {
-  readonly id: string;
-  readonly name: string;
-  readonly kind: 'ball' | 'box';
-  readonly centre: Vec3;
-  /** Radius of a ball, half the edge of a box. */
-  readonly reachMm: number;
-  readonly clearanceMm: number;
-}
+export type PlannedZone = LinerPlan['zones'][number];
+export type PlannedKeepOut = LinerPlan['keepOuts'][number];
 
 export const WAYS_IN = {
   none: { label: 'Not looked at', direction: undefined },
@@ -41,33 +19,31 @@ export const WAYS_IN = {
   up: { label: 'Up from below', direction: [0, 0, 1] },
   right: { label: 'From the left side', direction: [0, -1, 0] },
   left: { label: 'From the right side', direction: [0, 1, 0] },
-} as const satisfies Record<string, { label: string; direction: Vec3 | undefined }>;
-export type WayIn = keyof typeof WAYS_IN;
+} as const satisfies Record<LinerPlan['wayIn'], { label: string; direction: Vec3 | undefined }>;
+export type WayIn = LinerPlan['wayIn'];
 
-export interface LinerPlan {
-  readonly foamMm: number | undefined;
-  readonly hasBridge: boolean;
-  readonly bridgeMm: number | undefined;
-  readonly hasWall: boolean;
-  readonly wallMm: number | undefined;
-  readonly opening: OpeningPlane | undefined;
-  /** Closed lines drawn on the form, in the order of their clicks. */
-  readonly curves: readonly (readonly Vec3[])[];
-  readonly zones: readonly PlannedZone[];
-  readonly wayIn: WayIn;
-  readonly giveMm: number | undefined;
-  /** It may be tipped on its way in. */
-  readonly isTipped: boolean;
-  readonly isCleared: boolean;
-  readonly keepOuts: readonly PlannedKeepOut[];
-  /** The project it is made for. */
-  readonly projectId: string | undefined;
-}
+/** What undo would take back. */
+export const LINER_STEPS: Readonly<Record<keyof LinerPlan, string>> = {
+  foamMm: 'change the foam of a liner',
+  hasBridge: 'bridge the hollows of a liner',
+  bridgeMm: 'bridge the hollows of a liner',
+  hasWall: 'change the wall of a liner',
+  wallMm: 'change the wall of a liner',
+  opening: 'open a liner',
+  curves: 'draw an opening of a liner',
+  zones: 'change a zone of a liner',
+  wayIn: 'change the way into a liner',
+  giveMm: 'change the way into a liner',
+  isTipped: 'change the way into a liner',
+  isCleared: 'take the undercuts out of a liner',
+  keepOuts: 'leave room beside a liner',
+  projectId: 'choose the project of a liner',
+};
 
 /** What a press on the form does at the moment. */
 export type LinerTool =
   | { readonly kind: 'paint'; readonly zoneId: string; readonly isErasing: boolean; readonly isMirrored: boolean }
-  | { readonly kind: 'curve' }
+  | { readonly kind: 'curve'; readonly drawing: Drawing }
   | { readonly kind: 'keep-out'; readonly shape: PlannedKeepOut['kind'] };
 
 /** Under the notches of the ears: about the jaw. Common practice, no source, as are the other lengths here. */
@@ -177,6 +153,10 @@ export const needsOpening = ({ wayIn, opening, curves }: LinerPlan): boolean =>
 
 /** How far a part is tipped at most (common practice, no source). */
 export const MOST_TILT_DEGREES = 25;
+
+/** The drawn openings as lines of the view, by their number. */
+export const openingLines = ({ curves }: Pick<LinerPlan, 'curves'>): DrawnLine[] =>
+  curves.map((places, number) => ({ id: String(number), name: `Line ${number + 1}`, places, isClosed: true }));
 
 /** Fewer places make no closed line. */
 export const LEAST_PLACES = 3;

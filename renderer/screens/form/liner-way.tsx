@@ -1,78 +1,68 @@
 /** How the part is opened along drawn lines, the way it is put on, and what has to stay free. */
 import { Button } from '../../controls/button.tsx';
+import type { Drawing, Surface } from '../../controls/drawing.ts';
+import { DrawnLineRow } from '../../controls/drawn-line.tsx';
 import { CheckField, SelectField } from '../../controls/field.tsx';
-import { LengthField } from '../../controls/length-field.tsx';
+import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
-import { some } from '../../../shared-types/counts.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import {
-  FIRST_PLAN,
   LEAST_PLACES,
   MOST_TILT_DEGREES,
   needsOpening,
+  openingLines,
   WAYS_IN,
   type PlannedKeepOut,
   type WayIn,
 } from './liner-plan.ts';
 import type { LinerPartProps } from './liner-zones.tsx';
 
-export function LinerCurves({ plan, onPlan, tool, onTool }: LinerPartProps) {
+export function LinerCurves({
+  plan,
+  onPlan,
+  tool,
+  onTool,
+  surface,
+}: LinerPartProps & { readonly surface: Surface | undefined }) {
   const { curves } = plan;
-  const isDrawing = tool?.kind === 'curve';
-  const last = curves.at(-1) ?? [];
+  const inHand = tool?.kind === 'curve' ? tool.drawing : undefined;
+  // Undo may have taken the line away that was in hand.
+  const drawing = curves[Number(inHand?.lineId)] === undefined ? undefined : inHand;
   const change = (next: typeof curves): void => onPlan({ ...plan, curves: next });
+  const draw = (next: Drawing | undefined): void =>
+    onTool(next === undefined ? undefined : { kind: 'curve', drawing: next });
   return (
     <fieldset className="liner-part">
       <legend>Openings along drawn lines</legend>
-      {curves.map((curve, number) => (
-        <div className="liner-line" key={number}>
-          <span>
-            Line {number + 1}: {some(curve.length, 'place')}
-            {curve.length < LEAST_PLACES ? `, ${LEAST_PLACES - curve.length} more to close it` : ', closed'}
-          </span>
-          <Button
-            tone="quiet"
-            aria-label={`Drop line ${number + 1}`}
-            onClick={() => change(curves.filter((_, at) => at !== number))}
-          >
-            Drop
-          </Button>
-        </div>
+      {openingLines(plan).map((line, number) => (
+        <DrawnLineRow
+          key={line.id}
+          {...{ line, drawing, surface }}
+          onDrawing={draw}
+          least={LEAST_PLACES}
+          words="Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line closes by itself; the smaller side is cut out."
+          onPlaces={(places) => change(curves.with(number, places))}
+          onDrop={() => {
+            draw(undefined);
+            change(curves.filter((_, at) => at !== number));
+          }}
+        />
       ))}
-      {isDrawing ? (
-        <p className="small" role="status">
-          Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line
-          closes by itself; the smaller side is cut out.
-        </p>
-      ) : null}
-      <div className="button-row">
-        {isDrawing ? (
-          <>
-            <Button tone="main" onClick={() => onTool(undefined)}>
-              The line is done
-            </Button>
-            <Button
-              disabled={last.length === 0}
-              onClick={() =>
-                change(last.length <= 1 ? curves.slice(0, -1) : [...curves.slice(0, -1), last.slice(0, -1)])
-              }
-            >
-              Take back a place
-            </Button>
-          </>
-        ) : (
+      {drawing === undefined ? (
+        <div className="button-row">
           <Button
             onClick={() => {
-              change([...curves.filter((curve) => curve.length >= LEAST_PLACES), []]);
-              onTool({ kind: 'curve' });
+              const whole = curves.filter((curve) => curve.length >= LEAST_PLACES);
+              change([...whole, []]);
+              draw({ lineId: String(whole.length) });
             }}
           >
             Draw a line
           </Button>
-        )}
-      </div>
+        </div>
+      ) : null}
     </fieldset>
   );
 }
@@ -93,10 +83,10 @@ export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { reado
       {wayIn === 'none' ? null : (
         <>
           {needsOpening(plan) ? <Remark tone="doubt">Open it first, so that the body can get in.</Remark> : null}
-          <LengthField
+          <LiveLengthField
             label="The foam gives"
             unit={unit}
-            valueMm={FIRST_PLAN.giveMm}
+            valueMm={plan.giveMm}
             mostMm={60}
             onRead={(next) => onPlan({ ...plan, giveMm: next })}
           />

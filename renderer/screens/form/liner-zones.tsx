@@ -4,7 +4,7 @@ import { NAMED_ZONES, type ZoneName } from '../../../electron/geometry/measure/z
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
-import { LengthField } from '../../controls/length-field.tsx';
+import { LiveLengthField } from '../../controls/length-field.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
@@ -100,7 +100,6 @@ function ZoneRow(props: {
 }) {
   const { unit } = useStore(useStudio().settings);
   const { zone, foams, tool, onTool, isMirrored, onChange, onDrop } = props;
-  const [setMm, setSetMm] = useState(zone.foamMm);
   const id = useId();
   const isPainting = tool?.kind === 'paint' && tool.zoneId === zone.id;
   const isErasing = isPainting && tool.isErasing;
@@ -131,7 +130,6 @@ function ZoneRow(props: {
               const foam = foams.find((one) => one.id === chosen);
               if (foam === undefined) return;
               const foamMm = foam.measuredMm ?? foam.nominalMm;
-              setSetMm(foamMm);
               onChange({ ...zone, foamMm, compression: Math.min(0.9, foam.compression) });
             }}
             options={[
@@ -143,10 +141,10 @@ function ZoneRow(props: {
             ]}
           />
         )}
-        <LengthField
+        <LiveLengthField
           label="Foam as bought"
           unit={unit}
-          valueMm={setMm}
+          valueMm={zone.foamMm}
           leastMm={0.5}
           mostMm={60}
           onRead={(foamMm) => onChange({ ...zone, foamMm })}

@@ -3,7 +3,17 @@ import { useEffect, useMemo, useState } from 'react';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { arrowMesh, keepOutMesh } from './desk-meshes.ts';
-import { dabbed, thicknessMap, WAYS_IN, type LinerPlan, type LinerTool } from './liner-plan.ts';
+import { placed } from '../../controls/drawing.ts';
+import { useDrawing } from '../../controls/use-drawing.ts';
+import {
+  dabbed,
+  LEAST_PLACES,
+  openingLines,
+  thicknessMap,
+  WAYS_IN,
+  type LinerPlan,
+  type LinerTool,
+} from './liner-plan.ts';
 import { useBrush } from './use-brush.ts';
 import type { Preview } from './use-preview.ts';
 
@@ -96,34 +106,14 @@ export function useLinerView(
   }, [view, depthMm, thickness, isBare, body]);
 
   const curves = plan?.curves;
+  const lines = useMemo(() => openingLines({ curves: curves ?? [] }), [curves]);
   const fair = preview?.curves;
-  useEffect(() => {
-    if (view === undefined) return;
-    const drawn = curves ?? [];
-    const last = drawn.length - 1;
-    view.setMarks(
-      tool?.kind !== 'curve'
-        ? []
-        : (drawn[last] ?? []).map((point, number) => ({
-            id: `place ${number + 1}`,
-            kind: 'landmark' as const,
-            label: `${number + 1}`,
-            point,
-          })),
-    );
-    view.setTapes(
-      (fair ?? []).map((line, number) => ({
-        id: `line ${number + 1}`,
-        label: `opening ${number + 1}`,
-        points: Float64Array.from(line),
-        closed: true,
-      })),
-    );
-    return () => {
-      view.setMarks([]);
-      view.setTapes([]);
-    };
-  }, [view, curves, fair, tool]);
+  // The preview names only lines that close, in their order.
+  const fairById = useMemo(() => {
+    const closed = lines.filter(({ places }) => places.length >= LEAST_PLACES);
+    return new Map((fair ?? []).slice(0, closed.length).map((line, at) => [closed[at].id, line]));
+  }, [fair, lines]);
+  useDrawing(view, lines, tool?.kind === 'curve' ? tool.drawing : undefined, fairById);
 
   const keepOuts = plan?.keepOuts;
   useEffect(() => {
@@ -144,7 +134,8 @@ export function useLinerView(
   }, [view, direction, spot]);
 
   useEffect(() => {
-    view?.setPickMode(tool?.kind === 'curve' || tool?.kind === 'keep-out' ? 'surface' : 'none');
+    if (tool?.kind !== 'keep-out') return;
+    view?.setPickMode('surface');
     return () => view?.setPickMode('none');
   }, [view, tool?.kind]);
   useBrush(
@@ -165,9 +156,10 @@ export function useLinerView(
   return {
     pick: (at, normal) => {
       if (tool?.kind === 'curve') {
+        const number = Number(tool.drawing.lineId);
         onPlan((before) => ({
           ...before,
-          curves: [...before.curves.slice(0, -1), [...(before.curves.at(-1) ?? []), at]],
+          curves: before.curves.map((curve, one) => (one === number ? placed(curve, at, tool.drawing) : curve)),
         }));
       } else if (tool?.kind === 'keep-out') {
         const centre = at.map((c, k) => c + FIRST_REACH_MM * normal[k]) as unknown as Vec3;
