@@ -10,6 +10,8 @@ type PadFigures = z.output<typeof padFigures>['pads'];
 export interface PadNeed {
   readonly gap: { readonly meanMm: number; readonly areaMm2: number };
   readonly doubled: boolean;
+  /** Sheets of the stock it may be made of; any of them when undefined. */
+  readonly foams?: readonly number[] | undefined;
 }
 
 /** Pressure at a quarter pressed, kPa, where the stock does not state it (reference-values.md 5.1, middles of ranges). */
@@ -48,7 +50,10 @@ export function leastBought(
     // The largest first: what it needs is there for the others.
     const order = pads.map((_, i) => i).sort((a, b) => pads[b].gap.areaMm2 - pads[a].gap.areaMm2);
     for (const i of order) {
-      const stack = chooseStack(stock, pads[i].gap.meanMm, used, newSheetMm) as FoamStack;
+      const stack = fromSheets(stock, pads[i].foams, (own, numbers) => {
+        const usedOwn = numbers.flatMap((sheet, at) => (used.has(sheet) ? [at] : []));
+        return chooseStack(own, pads[i].gap.meanMm, new Set(usedOwn), newSheetMm);
+      }) as FoamStack;
       for (const sheet of stack.sheets) used.add(sheet);
       stacks[i] = stack;
     }
@@ -64,6 +69,20 @@ export function leastBought(
     if (bought < least) [least, best] = [bought, stacks];
   }
   return best;
+}
+
+/** A stack chosen of some sheets of the stock only, with its sheets by their numbers in the whole stock. */
+export function fromSheets<S extends FoamStack>(
+  stock: readonly FoamSheet[],
+  foams: readonly number[] | undefined,
+  choose: (own: readonly FoamSheet[], numbers: readonly number[]) => S | undefined,
+): S | undefined {
+  const numbers = foams ?? Array.from(stock.keys());
+  const stack = choose(
+    numbers.map((sheet) => stock[sheet]),
+    numbers,
+  );
+  return stack === undefined ? undefined : { ...stack, sheets: stack.sheets.map((at) => numbers[at]) };
 }
 
 export const sheetSize = (sheet: StockGiven): readonly [number, number] => [

@@ -23,7 +23,7 @@ import { proposePads } from '../geometry/pad/propose-pads.ts';
 import { stepLayers, type SteppedStack } from '../geometry/pad/step-layers.ts';
 import { Skin } from '../geometry/pad/skin.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
-import { assumptionsOf, foamOf, leastBought, sheetName, sheetSize } from './pad-stock.ts';
+import { assumptionsOf, foamOf, fromSheets, leastBought, sheetName, sheetSize } from './pad-stock.ts';
 import {
   cutPatch,
   lettered,
@@ -63,6 +63,8 @@ interface Pad {
   readonly seams: readonly SeamGiven[];
   /** Cut once more, mirrored, for the other side. */
   readonly doubled: boolean;
+  /** Sheets of the stock it may be made of. */
+  readonly foams: readonly number[] | undefined;
 }
 
 /** A pad with less contact than this is told. */
@@ -72,32 +74,46 @@ export const padOperation: Operation<typeof padSpecification> = {
   specification: padSpecification,
   phases: { surface: 0.15, gap: 0.15, flat: 0.5, sheets: 0.15, pages: 0.05 },
   run: ([part, form], parameters, run) => {
-    const placed = placedPart(part, form, parameters);
-    if (!placed.ok) return placed;
-    const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
-    run.step('surface', 1, 1);
-    const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));
-    const pads = findPads(wall, sheet, form, parameters, run);
-    if (!pads.ok) return pads;
-    run.step('gap', 1, 1);
-    const stock = parameters.stock.stock.map(foamOf);
-    const even = leastBought(stock, parameters.stock.stock, pads.value);
-    const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
-    return makePads(
-      pads.value,
-      stacks,
-      stock,
-      { formName: form.name, partName: part.name, toFile: invert(form.fromFile) },
-      parameters,
-      run,
-    );
+    const planned = planPads(part, form, parameters, run);
+    if (!planned.ok) return planned;
+    const { pads, stacks, stock } = planned.value;
+    const names = { formName: form.name, partName: part.name, toFile: invert(form.fromFile) };
+    return makePads(pads, stacks, stock, names, parameters, run);
   },
 };
+
+/** Where pads go, what fills each, and of which sheets of the stock. Phases: surface, gap. */
+export function planPads(
+  part: InputMesh,
+  form: InputMesh,
+  parameters: Parameters,
+  run: RunContext,
+): Outcome<{ pads: readonly Pad[]; stacks: readonly SteppedStack[]; stock: readonly FoamSheet[] }> {
+  const given = parameters.stock.stock;
+  for (const [name, foams] of Object.entries(parameters.pads?.foams ?? {})) {
+    const wrong = foams.find((sheet) => sheet >= given.length);
+    if (wrong === undefined) continue;
+    const reason = `pad: foams: "${name}" names sheet ${wrong}, and the stock has ${given.length}, counted from 0.`;
+    return failed(fault('job.usage', { reason }));
+  }
+  const placed = placedPart(part, form, parameters);
+  if (!placed.ok) return placed;
+  const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
+  run.step('surface', 1, 1);
+  const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));
+  const pads = findPads(wall, sheet, form, parameters, run);
+  if (!pads.ok) return pads;
+  run.step('gap', 1, 1);
+  const stock = given.map(foamOf);
+  const even = leastBought(stock, given, pads.value);
+  const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
+  return done({ pads: pads.value, stacks, stock });
+}
 
 /** The whole pad under every sheet of its stack, unless it touches more with upper ones only where there is room. */
 function layersOf(pad: Pad, even: FoamStack, stock: readonly FoamSheet[], stepped: boolean): SteppedStack {
   const whole = { ...even, covers: even.sheets.map(() => pad.mesh) };
-  const steps = stepped ? stepLayers(stock, pad.mesh, pad.gapsAt) : undefined;
+  const steps = stepped ? fromSheets(stock, pad.foams, (own) => stepLayers(own, pad.mesh, pad.gapsAt)) : undefined;
   if (steps === undefined) return whole;
   const touches = (stack: FoamStack): number => contactOf(stock, stack, pad.over).contactShare;
   return touches(steps) > touches(whole) ? steps : whole;
@@ -128,16 +144,19 @@ function findPads(
   const tick = ticker(run, 'gap', 0.3, 0.7);
   const skin = new Skin(sheet.surface, tick);
   const places: { name: string; mesh: Mesh; side?: string; zone?: string; seams: SeamGiven[] }[] = [];
-  if (parameters.pads !== undefined) {
-    for (const [i, given] of parameters.pads.patches.entries()) {
-      const name = given.name ?? given.zone ?? `pad ${i + 1}`;
-      const mesh = cutPatch(sheet, given, name, form.fromFile, tick);
-      if (!mesh.ok) return mesh;
-      places.push({ name, mesh: mesh.value, seams: seamsOf(given, form.fromFile) });
-    }
-  } else {
+  const { patches = [], usual = ZONE_NAMES, foams = {} } = parameters.pads ?? {};
+  for (const [i, given] of patches.entries()) {
+    const name = given.name ?? given.zone ?? `pad ${i + 1}`;
+    const mesh = cutPatch(sheet, given, name, form.fromFile, tick);
+    if (!mesh.ok) return mesh;
+    // Drawn on both sides, it is a pair as the usual places are.
+    const [, zone, side] = /^(.+) (left|right)$/.exec(name) ?? [];
+    const pair = zone === undefined || side === undefined ? {} : { zone, side };
+    places.push({ name, mesh: mesh.value, seams: seamsOf(given, form.fromFile), ...pair });
+  }
+  if (usual.length > 0) {
     if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
-    const found = proposePads(skin, wall, ZONE_NAMES, parameters, tick);
+    const found = proposePads(skin, wall, usual, parameters, tick);
     for (const { zone, side, mesh } of found) {
       const alike = found.filter((one) => one.zone === zone && one.side === side);
       const number = alike.length > 1 ? ` ${alike.findIndex((one) => one.mesh === mesh) + 1}` : '';
@@ -170,6 +189,7 @@ function findPads(
       over,
       seams: place.seams,
       doubled,
+      foams: foams[place.zone ?? place.name] ?? foams[place.name],
     });
   }
   return pads.length === 0

@@ -30,20 +30,23 @@ const NOTCH_TOLERANCE_MM = 0.5;
 /** Share of the surface turned over by the lift that is told. */
 const TURNED_SHARE = 0.01;
 
-function patchesOf({ patch, zone }: PatternParameters): readonly PatchGiven[] | undefined {
+/** What is laid flat; undefined when it is not clear. */
+export function patchesOf({ patch, zone }: PatternParameters): readonly PatchGiven[] | undefined {
   if ((patch === undefined) === (zone === undefined)) return undefined;
   if (zone !== undefined) return [{ zone, seams: [] }];
   return patch === undefined ? undefined : 'patches' in patch ? patch.patches : [patch];
 }
+
+export const WHICH_PATCH = failed<never>(
+  fault('job.usage', { reason: 'pattern: give either --patch FILE or --zone NAME.' }),
+);
 
 export const patternOperation: Operation<typeof patternSpecification> = {
   specification: patternSpecification,
   phases: { surface: 0.1, flat: 0.7, sheets: 0.15, pages: 0.05 },
   run: ([input], parameters, run) => {
     const patches = patchesOf(parameters);
-    if (patches === undefined) {
-      return failed(fault('job.usage', { reason: 'pattern: give either --patch FILE or --zone NAME.' }));
-    }
+    if (patches === undefined) return WHICH_PATCH;
     const middleMm = ((parameters.inward ? -1 : 1) * parameters.foamMm) / 2;
     const sheet = sheetSurface(input.mesh, parameters.smoothMm, middleMm, ticker(run, 'surface', 0, 1));
     run.step('surface', 1, 1);

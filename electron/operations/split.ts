@@ -10,7 +10,7 @@ import { estimatePrint } from '../geometry/pieces/print-estimate.ts';
 import type { Bed } from '../geometry/pieces/print-bed.ts';
 import { BELOW_PIN_MM, isSound, SPLIT_PHASES, splitSolid, type Split } from '../geometry/pieces/split-solid.ts';
 import { planeFrom, troubleOfForm } from './line.ts';
-import type { MadeFile, Operation } from './operation.ts';
+import type { InputMesh, MadeFile, Operation } from './operation.ts';
 
 /** By how much the planes are moved, mm, until every piece is sound: rims that nearly meet cannot be held apart. */
 const ASIDE_MM = [0, 2 ** -6, 2 ** -5, 2 ** -4];
@@ -27,10 +27,9 @@ export const splitOperation: Operation<typeof splitSpecification> = {
   run: ([input], parameters, run) => {
     const trouble = troubleOfForm(input.mesh, 'split');
     if (trouble !== undefined) return failed(trouble);
-    const planes = parameters.planes.map((numbers) => planeFrom(numbers, input.fromFile));
-    if (planes.some(({ normal }) => Math.hypot(...normal) === 0)) {
-      return failed(fault('job.usage', { reason: 'split: the normal of a plane is zero.' }));
-    }
+    const given = planesOf(parameters, input);
+    if (!given.ok) return given;
+    const planes = given.value;
     const [width, depth, height] = parameters.bed;
     const options = { ...parameters, bed: [width, depth, height] as Bed };
     let split: Split | undefined;
@@ -83,6 +82,14 @@ export const splitOperation: Operation<typeof splitSpecification> = {
     );
   },
 };
+
+/** The maker's own planes, in the mesh's coordinates. */
+export function planesOf({ planes }: SplitParameters, { fromFile }: InputMesh): Outcome<Plane[]> {
+  const given = planes.map((numbers) => planeFrom(numbers, fromFile));
+  return given.some(({ normal }) => Math.hypot(...normal) === 0)
+    ? failed(fault('job.usage', { reason: 'split: the normal of a plane is zero.' }))
+    : done(given);
+}
 
 const movedBy = ({ point, normal }: Plane, by: number): Plane => ({
   point: point.map((x, k) => x + (by * normal[k]) / Math.hypot(...normal)) as unknown as Vec3,

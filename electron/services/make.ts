@@ -26,7 +26,7 @@ export interface WantedMaking {
 export async function makeThings(making: Making, wanted: WantedMaking): Promise<Outcome<Made>> {
   const { library, pool, watch } = making;
   const { kind, name, source, parameters } = wanted;
-  const inputs = kind === 'pads' ? padInputs(library, source) : oneInput(library, source);
+  const inputs = inputsOf(library, kind, source);
   if (!inputs.ok) return inputs;
   const outcome = await pool.run({ verb: VERBS[kind], inputs: inputs.value, parameters }, watch);
   if (!outcome.ok) return outcome;
@@ -47,6 +47,10 @@ export async function makeThings(making: Making, wanted: WantedMaking): Promise<
 async function filesOf({ files = [], papers = [] }: JobResult) {
   return [...files, ...(await writePdfs(papers))];
 }
+
+/** The meshes that what is made is made from, in the order of its verb. */
+export const inputsOf = (library: Library, kind: WantedMaking['kind'], source: MakingSource): Outcome<JobInput[]> =>
+  kind === 'pads' ? padInputs(library, source) : oneInput(library, source);
 
 /** The mesh that is cut or laid flat: a liner, a part or a form, in that order. */
 function oneInput(library: Library, { linerId, partId, formRevisionId }: MakingSource): Outcome<JobInput[]> {

@@ -1,9 +1,12 @@
 /** Things to cut, print or read made over a form, a liner or a part; and the maker's stock of foam. */
 import { z } from 'zod';
 import { idSchema } from '../ids.ts';
+import { padsPreviewFigures, patternPreviewFigures, piecesPreviewFigures } from '../operations/making-preview.ts';
 import { makingFileSchema, makingSchema, stockSchema } from '../records/making.ts';
 
 const nothing = z.object({});
+const float32 = z.custom<Float32Array<ArrayBuffer>>((value) => value instanceof Float32Array, 'expected 32-bit floats');
+const uint32 = z.custom<Uint32Array<ArrayBuffer>>((value) => value instanceof Uint32Array, 'expected 32-bit integers');
 const file = z.object({
   fileName: z.string(),
   bytes: z.custom<Uint8Array<ArrayBuffer>>((value) => value instanceof Uint8Array, 'expected bytes'),
@@ -45,6 +48,26 @@ export const MAKING_CALLS = {
     }),
     output: z.object({ jobId: z.string() }),
   },
+  /** The same to look at, as it would be made: pads and patterns a little over the body, pieces where they are cut. */
+  'making.preview': {
+    input: z.object({
+      kind: z.enum(['pieces', 'pattern', 'pads']),
+      source: makingSourceSchema,
+      parameters: z.record(z.string(), z.unknown()),
+    }),
+    output: z.object({
+      positions: float32,
+      triangles: uint32,
+      pads: padsPreviewFigures.optional(),
+      pattern: patternPreviewFigures.optional(),
+      pieces: piecesPreviewFigures.optional(),
+    }),
+  },
+  /** The body all this is about, to look at and draw on: a liner, a part in true size or a form. */
+  'making.body': {
+    input: z.object({ kind: z.enum(['pieces', 'gauge', 'pattern', 'pads']), source: makingSourceSchema }),
+    output: z.object({ positions: float32, triangles: uint32 }),
+  },
   /** Those made for or from what is named; all of them when nothing is. */
   'making.list': { input: makingSourceSchema, output: z.object({ made: z.array(madeSchema) }) },
   'making.show': { input: z.object({ id: idSchema }), output: madeSchema },
@@ -52,16 +75,7 @@ export const MAKING_CALLS = {
   /** A kept mesh file for looking at, in its own coordinates. */
   'making.mesh': {
     input: z.object({ fileId: idSchema }),
-    output: z.object({
-      positions: z.custom<Float32Array<ArrayBuffer>>(
-        (value) => value instanceof Float32Array,
-        'expected 32-bit floats',
-      ),
-      triangles: z.custom<Uint32Array<ArrayBuffer>>(
-        (value) => value instanceof Uint32Array,
-        'expected 32-bit integers',
-      ),
-    }),
+    output: z.object({ positions: float32, triangles: uint32 }),
   },
   /** All its files as one zip. */
   'making.files': { input: z.object({ id: idSchema }), output: file },

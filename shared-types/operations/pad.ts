@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { ZONE_NAMES } from './line.ts';
 import { cutPieceSchema, paperParameters, patchSchema } from './pattern.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
@@ -39,11 +40,20 @@ export const padParameters = z.object({
   }),
   pads: described(
     z
-      .object({ patches: z.array(patchSchema).min(1).max(40) })
+      .object({
+        /** Two of one name that end in "left" and "right" are a pair. */
+        patches: z.array(patchSchema).max(40).default([]),
+        usual: z.array(z.enum(ZONE_NAMES)).max(ZONE_NAMES.length).default([]),
+        /** Numbers of the stock's sheets, from 0, a pad may be made of: by the name of the patch, pair or usual place. */
+        foams: z.record(z.string(), z.array(z.number().int().min(0)).min(1)).default({}),
+      })
       .strict()
+      .refine(({ patches, usual }) => patches.length + usual.length > 0, {
+        message: 'expected "patches", "usual" or both',
+      })
       .optional(),
     {
-      help: 'JSON file {"patches":[...]} as of the verb pattern: pads drawn by hand, instead of the usual places.',
+      help: 'JSON file {"patches":[...] as of the verb pattern, "usual":[names of usual places], "foams":{name:[numbers of stock sheets, from 0]}}: pads drawn by hand and usual places beside them; without it, all usual places.',
       placeholder: 'FILE',
       jsonFile: true,
     },

@@ -181,6 +181,11 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       expect((await ask('stock.list', {})).stock).toMatchObject([{ nominalMm: 6, measuredMm: 5.8 }]);
       await ask('stock.drop', { id: foam.id });
       const source = { linerId, projectId };
+      const body = await ask('making.body', { kind: 'pieces', source });
+      const bed = { bed: [3000, 3000, 3000] };
+      const { pieces, triangles } = await ask('making.preview', { kind: 'pieces', source, parameters: bed });
+      expect(pieces?.pieces).toMatchObject([{ faceFrom: 0, faceCount: triangles.length / 3, fits: true }]);
+      expect(triangles.length).toBe(body.triangles.length);
       const level = { levelsMm: [60], bandMm: 10 };
       const { jobId: gauging } = await ask('making.start', { kind: 'gauge', name: 'Brow', source, parameters: level });
       const { makingId = '' } = await done(gauging);

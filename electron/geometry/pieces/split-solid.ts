@@ -9,7 +9,7 @@ import { BORE_SIDES, boreCap, type Bore } from './cap.ts';
 import { bodiesOf, cutBodies, seenFrom, type CutPiece } from './cut-apart.ts';
 import { findJoints, type Joint } from './joints.ts';
 import { markPiece } from './marks.ts';
-import { planCuts } from './plan-cuts.ts';
+import { planCuts, type Planned } from './plan-cuts.ts';
 import { layDown, type Bed, type Laid } from './print-bed.ts';
 
 export const SPLIT_PHASES = { cut: 0.25, join: 0.25, mark: 0.2, [HEALTH_PHASE]: 0.3 };
@@ -63,6 +63,22 @@ const CHAMFER = 0.3;
 const STROKE = 0.16;
 const RAISED = 0.1;
 
+export interface PlannedPieces extends Planned, Pick<Split, 'bodies' | 'idle'> {}
+
+/** The pieces as they are cut, from the top down, before pins and numbers. Phase: cut. O(pieces · faces). */
+export function planPieces(
+  solid: Mesh,
+  { bed, planes, asideMm = 0 }: Pick<SplitOptions, 'bed' | 'planes' | 'asideMm'>,
+  run: RunContext,
+): PlannedPieces {
+  const cutting = (): void => run.step('cut', 0, 1);
+  const bodies = bodiesOf(solid, cutting);
+  const given = whatCuts(cutBodies(bodies, planes, cutting), planes);
+  const planned = planCuts(given.pieces, given.planes, bed, asideMm, (done, total) => run.step('cut', done, total));
+  const pieces = planned.pieces.toSorted((a, b) => middleHeight(b.mesh) - middleHeight(a.mesh));
+  return { pieces, planes: planned.planes, bodies: bodies.length, idle: given.idle };
+}
+
 /**
  * Pieces in order of the height of their middles, from the top down. The solid must be closed, manifold, outward and
  * free of self-intersection; bodies that overlap are not looked for. Holes stand in the cut faces only. Each piece comes
@@ -70,14 +86,7 @@ const RAISED = 0.1;
  */
 export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext): Split {
   const solid = roundToSingle(whole);
-  const cutting = (): void => run.step('cut', 0, 1);
-  const bodies = bodiesOf(solid, cutting);
-  const given = whatCuts(cutBodies(bodies, options.planes, cutting), options.planes);
-  const planned = planCuts(given.pieces, given.planes, options.bed, options.asideMm ?? 0, (done, total) =>
-    run.step('cut', done, total),
-  );
-  const pieces = planned.pieces.toSorted((a, b) => middleHeight(b.mesh) - middleHeight(a.mesh));
-  const { planes } = planned;
+  const { pieces, planes, bodies, idle } = planPieces(solid, options, run);
   const volumeDifferenceMm3 = pieces.reduce((sum, { mesh }) => sum + volumeOf(mesh), 0) - volumeOf(solid);
   run.step('join', 0, 1);
   // The corners of a hole's ring stand a little out, so that its flat sides leave the room asked for.
@@ -143,8 +152,8 @@ export function splitSolid(whole: Mesh, options: SplitOptions, run: RunContext):
     pieces: made,
     joints,
     planes,
-    bodies: bodies.length,
-    idle: given.idle,
+    bodies,
+    idle,
     volumeDifferenceMm3,
     holeDiameterMm: 2 * holeRadius * across,
   };

@@ -4,6 +4,7 @@ import type { Operation } from '../operation.ts';
 import { deviationOperation } from './deviation.ts';
 import { easeMapOperation } from './fitting.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
+import { padsPreviewOperation, patternPreviewOperation, piecesPreviewOperation } from './making-preview.ts';
 import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
 import { sizeOperation } from './size.ts';
 
@@ -17,4 +18,7 @@ export const OPERATIONS: readonly Operation[] = [
   deviationOperation as unknown as Operation,
   easeMapOperation as unknown as Operation,
   linerPreviewOperation as unknown as Operation,
+  padsPreviewOperation as unknown as Operation,
+  patternPreviewOperation as unknown as Operation,
+  piecesPreviewOperation as unknown as Operation,
 ];

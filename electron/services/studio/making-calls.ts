@@ -8,7 +8,7 @@ import { addStock, dropMaking, dropStock, editStock, filesOf, readMakingFile } f
 import { readMesh } from '../../formats/index.ts';
 import { viewOf } from './bench.ts';
 import * as records from '../../store/records.ts';
-import { makeThings } from '../make.ts';
+import { inputsOf, makeThings } from '../make.ts';
 import { changed, type Handlers } from './session.ts';
 import { safeName } from './form-calls.ts';
 import { allThere, byId } from '../by-id.ts';
@@ -56,6 +56,25 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
       },
     });
     return done({ jobId });
+  },
+  'making.preview': async ({ kind, source, parameters }, { library, pool }, watch) => {
+    const inputs = inputsOf(library, kind, given(source));
+    if (!inputs.ok) return inputs;
+    const outcome = await pool.run({ verb: `${kind}-preview`, inputs: inputs.value, parameters }, watch);
+    if (!outcome.ok) return outcome;
+    const { mesh, figures } = outcome.value;
+    if (mesh === undefined) throw new Error('a preview made no mesh');
+    const { positions, triangles } = viewOf(mesh);
+    return done({ positions, triangles, [kind]: figures });
+  },
+  'making.body': ({ kind, source }, { library }) => {
+    const inputs = inputsOf(library, kind, given(source));
+    if (!inputs.ok) return inputs;
+    // Pads lie on the form; everything else is made of one body.
+    const body = inputs.value.at(-1);
+    if (body === undefined || !('mesh' in body)) throw new Error('a body that is no mesh');
+    const { positions, triangles } = viewOf(body.mesh);
+    return done({ positions, triangles });
   },
   'making.list': (source, { library }) => done({ made: makingsOf(library, source) }),
   'making.show': ({ id }, { library }) => {
