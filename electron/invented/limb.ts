@@ -24,6 +24,11 @@ export interface InventedBody {
   readonly landmarks: Readonly<Record<string, Vec3>>;
   readonly spans: readonly TrueSpan[];
   readonly girths: readonly TrueGirth[];
+  /** Girths where the body is thickest or thinnest between two landmarks. */
+  readonly extremes?: readonly (TrueGirth & {
+    readonly most: 'thickest' | 'thinnest';
+    readonly between: readonly [string, string];
+  })[];
   /** The surface with about so many faces: closed, manifold, outward, free of self-intersection, single precision. */
   mesh(faces: number): Mesh;
 }

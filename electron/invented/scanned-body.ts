@@ -2,6 +2,7 @@
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import type { Recipe } from '../../shared-types/recipe.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
+import { inventLeg } from './leg.ts';
 import { inventLimb, type InventedBody, type LimbWishes } from './limb.ts';
 import { roughen, type PhoneScan, type PhoneScanWishes } from './phone-scan.ts';
 import { seeded } from './seeded.ts';
@@ -39,6 +40,33 @@ export function scanLimb(wishes: LimbWishes, faces: number, scan: Partial<PhoneS
   return { body, scan: rough, recipe: recipeOf(body, 'limb', [cut], rough.truth.formToScan, LIMB_U_MM, wishes.seed) };
 }
 
+/** A lower leg as a phone sees it, standing: the thigh's cut open, the sole on the ground and never seen. */
+export function scanLeg(wishes: LimbWishes, faces: number, scan: Partial<PhoneScanWishes> = {}): ScannedBody {
+  const body = inventLeg(wishes);
+  const { stoutness = 1 } = wishes;
+  const [, , knee] = body.landmarks['knee-inner'];
+  const long = knee / 385;
+  const holes = [
+    { centre: [0, 0, 522 * long] as const, radiusMm: 85 * stoutness },
+    { centre: [150 * stoutness, 0, -70 * long] as const, radiusMm: 6 },
+  ];
+  const rough = roughen(body.mesh(faces), {
+    seed: wishes.seed,
+    holes,
+    cutBelowMm: -72 * long,
+    chair: false,
+    // Floating bits are strewn where a head has none; here they would lie inside the body.
+    debris: 0,
+    ...scan,
+  });
+  // Above the knee, and where it stood on the ground.
+  const cuts: readonly Cut[] = [
+    { at: [0, 0, 470 * long], way: [0, 0, -1] },
+    { at: [0, 0, -71 * long], way: [0, 0, 1] },
+  ];
+  return { body, scan: rough, recipe: recipeOf(body, 'limb', cuts, rough.truth.formToScan, LIMB_U_MM, wishes.seed) };
+}
+
 /** A torso as a phone sees it: neck and hips open, the armpits never seen. */
 export function scanTorso(wishes: TorsoWishes, faces: number, scan: Partial<PhoneScanWishes> = {}): ScannedBody {
   const body = inventTorso(wishes);
@@ -63,7 +91,7 @@ export function scanTorso(wishes: TorsoWishes, faces: number, scan: Partial<Phon
 }
 
 function recipeOf(
-  { landmarks, spans, girths }: InventedBody,
+  { landmarks, spans, girths, extremes = [] }: InventedBody,
   region: 'limb' | 'torso',
   cuts: readonly Cut[],
   formToScan: Matrix4,
@@ -94,6 +122,17 @@ function recipeOf(
       measured: read(lengthMm, u.girth),
       u: u.girth,
     })),
+    ...(extremes.length === 0
+      ? {}
+      : {
+          levels: extremes.map(({ name, most, between, lengthMm }) => ({
+            name,
+            most,
+            between: [...between] as [string, string],
+            measured: read(lengthMm, u.girth),
+            u: u.girth,
+          })),
+        }),
     faces: 9_500,
     keep: 'largest',
   };

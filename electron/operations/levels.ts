@@ -91,7 +91,16 @@ export function readLevels(
   const warnings: Warning[] = levels.flatMap(({ leveller }) => leveller.warnings);
   for (let round = 0; ; round++) {
     const girths = levels.map(({ level: { name, measured, u, hold, hairMm }, leveller }) => {
-      return { name, measured, u, hold, hairMm, kind: 'girth' as const, points: leveller.through(factor) };
+      return {
+        name,
+        measured,
+        u,
+        hold,
+        hairMm,
+        kind: 'girth' as const,
+        isLevel: true,
+        points: leveller.through(factor),
+      };
     });
     const taken = takeAll(take, girths);
     if (!taken.ok) return taken;
@@ -137,7 +146,10 @@ export function readWithLevels(
   }
   const read = readLevels(take, fixed.value, given.spans.length + given.girths.length, ready);
   if (!read.ok) return read;
-  const girths = read.value.girths.map(({ kind: _girth, points, ...one }) => ({ ...one, through: points }));
+  const girths = read.value.girths.map(({ kind: _girth, isLevel: _level, points, ...one }) => ({
+    ...one,
+    through: points,
+  }));
   return done({ given: { ...given, girths: [...given.girths, ...girths] }, readings: read.value.readings }, [
     ...fixed.warnings,
     ...read.warnings,

@@ -174,6 +174,8 @@ export interface WantedMeasure {
   readonly kind: ReadingKind;
   readonly points: readonly Vec3[];
   readonly taut?: boolean | undefined;
+  /** A girth whose points only fix its plane: they were picked on no skin. */
+  readonly isLevel?: boolean | undefined;
 }
 
 /**
@@ -216,7 +218,7 @@ export function measuresOnMesh(
       const girth = girthOnMesh(mesh, name, [points[0], points[1], points[2]], toMesh, tick);
       if (!girth.ok) return girth;
       const { tape, offMax, length } = girth.value;
-      const warnings = offMax > OFF_SHARE * length ? offSurface(length, at) : [];
+      const warnings = wanted.isLevel !== true && offMax > OFF_SHARE * length ? offSurface(length, at) : [];
       return done({ ...girthTaken(girth.value), line: tape, at: middleOf(tape) }, warnings);
     }
     const arc = arcOnMesh(mesh, name, points, toMesh, bodyOf(wanted), tick);

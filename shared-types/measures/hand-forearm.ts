@@ -111,6 +111,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     uMm: limbGirth,
     // The survey took it with the arm bent and the muscle hard: a relaxed one is a little less, well inside the range.
     range: surveyed('forearm circumference, flexed'),
+    stretch: { most: 'thickest', between: ['stylion-radiale', 'epicondyle-outer'] },
   },
   {
     name: 'elbow circumference',

@@ -32,6 +32,8 @@ export interface MeasureKind {
   /** Standard uncertainty of one careful reading, mm. */
   readonly uMm: number;
   readonly range?: MeasureRange;
+  /** Of a girth that lies where the body is thickest or thinnest: between which landmarks it is sought. */
+  readonly stretch?: { readonly most: 'thickest' | 'thinnest'; readonly between: readonly [string, string] };
 }
 
 export type RegionName = 'head' | 'arm' | 'torso' | 'leg';

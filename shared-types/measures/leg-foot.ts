@@ -84,6 +84,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     instrument: 'tape',
     uMm: limbGirth,
     range: surveyed('ankle circumference'),
+    stretch: { most: 'thinnest', between: ['malleolus-inner', 'knee-inner'] },
   },
   {
     name: 'calf circumference',
@@ -93,6 +94,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     instrument: 'tape',
     uMm: limbGirth,
     range: surveyed('calf circumference'),
+    stretch: { most: 'thickest', between: ['malleolus-inner', 'knee-inner'] },
   },
   {
     name: 'shin length',

@@ -67,11 +67,29 @@ export type TicketMeasure = z.infer<typeof ticketMeasureSchema>;
 export type TicketDraft = z.infer<typeof ticketDraftSchema>;
 export type Ticket = z.infer<typeof ticketSchema>;
 
-/** Every measure of a region, each taking part in the size as soon as it has landmarks and a value. */
+/**
+ * Every measure of a region, each taking part in the size as soon as it has landmarks and a value. A girth that lies at
+ * the thickest or thinnest place is sought there.
+ */
 export const ticketMeasures = (region: RegionName, side: Side | undefined): TicketMeasure[] =>
-  REGIONS[region].measures.map(({ name, kind, landmarks }) => ({
+  REGIONS[region].measures.map(({ name, kind, landmarks, stretch }) => ({
     name: sidedName(name, side),
     kind,
-    landmarks: [...landmarks],
+    ...(stretch === undefined
+      ? { landmarks: [...landmarks] }
+      : { landmarks: [...stretch.between], level: { most: stretch.most } }),
     role: 'use',
   }));
+
+/** As on an earlier ticket of the same body: where its tapes lay, and the girths that were added to it. */
+export function measuresAsBefore(fresh: readonly TicketMeasure[], before: readonly TicketMeasure[]): TicketMeasure[] {
+  const isSame = (a: TicketMeasure) => (b: TicketMeasure) => a.name === b.name && a.kind === b.kind;
+  const added = before.filter((one) => one.level !== undefined && !fresh.some(isSame(one)));
+  return [
+    ...fresh.map((one) => {
+      const was = before.find(isSame(one));
+      return was === undefined ? one : { ...one, landmarks: was.landmarks, level: was.level };
+    }),
+    ...added.map((one) => ({ ...one, role: 'use' as const })),
+  ];
+}

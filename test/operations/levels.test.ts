@@ -2,7 +2,10 @@
 import { describe, expect, it } from 'vitest';
 import { drawnTapesOf } from '../../electron/geometry/measure/drawn-tapes.ts';
 import { extremeLevel } from '../../electron/geometry/measure/level.ts';
+import { roughen } from '../../electron/invented/phone-scan.ts';
+import { scanLeg } from '../../electron/invented/scanned-body.ts';
 import { seeded } from '../../electron/invented/seeded.ts';
+import { carryOperation } from '../../electron/operations/carry.ts';
 import { formOperation } from '../../electron/operations/form.ts';
 import { measureOperation } from '../../electron/operations/measure.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
@@ -17,6 +20,7 @@ import {
 } from '../../electron/geometry/mesh/transform.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
+import type { Outcome } from '../../shared-types/outcome.ts';
 import { frustum } from '../support/solids.ts';
 
 const SIDES = 360;
@@ -164,3 +168,27 @@ describe('where a body is thickest or thinnest', () => {
     expect(factor / MM).toBeCloseTo(1, 4);
   });
 });
+
+it('go with a recipe to a newer scan of the same leg', () => {
+  const older = scanLeg({ seed: 3 }, 8000, { unitsPerMm: 0.001 });
+  // The same body both times: only the scans differ.
+  const again = roughen(older.body.mesh(8000), { seed: 12, unitsPerMm: 0.01, chair: false, debris: 0, holes: [] });
+  const height = { name: 'under the knee', at: 'knee-inner', aboveMm: -60, measured: 370, u: 3, hold: true };
+  const recipe = { ...older.recipe, levels: [...(older.recipe.levels ?? []), height], faces: 3000 };
+  const good = <T>(outcome: Outcome<T>): T => {
+    if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+    return outcome.value;
+  };
+  const input = (mesh: Mesh) => ({ mesh, name: 'scan', fromFile: IDENTITY });
+  const first = good(runOperation(formOperation, [input(older.scan.mesh)], { recipe }));
+  const carried = good(
+    runOperation(carryOperation, [input(first.mesh as Mesh), input(again.mesh)], { recipe, way: first.matrix }),
+  ).figures.recipe;
+  expect(carried.levels).toEqual(recipe.levels);
+  const second = good(runOperation(formOperation, [input(again.mesh)], { recipe: carried }));
+  for (const { name } of recipe.levels) {
+    const [a, b] = [first, second].map(({ figures }) => figures.checks.find((check) => check.name === name));
+    // Readings are the same, so the sizes are but for the scans' noise: the tapes lie in the same places.
+    expect(Math.abs((a?.onFormMm ?? NaN) - (b?.onFormMm ?? NaN)), name).toBeLessThan(2);
+  }
+}, 120_000);

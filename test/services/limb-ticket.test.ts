@@ -82,8 +82,13 @@ describe('the ticket of a right forearm', () => {
   it('takes the readings of that side, and each girth square to the limb', () => {
     expect(up).toBeDefined();
     const [x, y, z] = [0, 1, 2].map((k) => scan.truth.formToScan[4 * k + 2] / 0.1);
-    for (const { name, points, measured } of placed.filter(({ kind }) => kind === 'girth')) {
+    for (const { name, points, measured, level } of placed.filter(({ kind }) => kind === 'girth')) {
       if (name === 'upper arm circumference, right') continue;
+      if (name === 'forearm circumference, right') {
+        // Sought where the forearm is thickest, whatever marks lie on it.
+        expect(level).toEqual({ most: 'thickest', between: ['stylion-radiale', 'epicondyle-outer'] });
+        continue;
+      }
       expect(measured, name).toBeGreaterThan(100);
       const [a, b, c] = points as unknown as [Vec3, Vec3, Vec3];
       const normal = planeThrough(a, b, c)?.normal ?? [0, 0, 0];

@@ -31,8 +31,9 @@ const FINE = 9;
 const ABOUT = 1.5;
 
 /**
- * The level between two points at which the girth square to `up` is greatest or least: of 25 levels the best, then the
- * top of the least-squares parabola through 9 about it. Of several separate parts the one nearest to the line from
+ * The level between two points at which the girth square to `up` is greatest or least, as a tape finds it that is moved
+ * up and down: of 25 levels the greatest that exceeds its neighbours (a calf, though the knee above it be thicker), then
+ * the top of the least-squares parabola through 9 about it. Of several separate parts the one nearest to the line from
  * `from` to `to` counts. Undefined where the body is nowhere met. O(34 · girth).
  */
 export function extremeLevel(
@@ -49,21 +50,35 @@ export function extremeLevel(
     const girth = tapeGirth(mesh, { point, normal: up }, [point], tick);
     return girth === undefined ? -Infinity : sign * girth.length;
   };
-  let best = { share: NaN, girth: -Infinity };
-  for (let k = 0; k < COARSE; k++) {
-    const share = k / (COARSE - 1);
-    const girth = girthAt(share);
-    if (girth > best.girth) best = { share, girth };
-  }
-  if (Number.isNaN(best.share)) return undefined;
+  const girths = Array.from({ length: COARSE }, (_, k) => girthAt(k / (COARSE - 1)));
+  const best = mostOf(girths);
+  if (best === undefined) return undefined;
   const half = ABOUT / (COARSE - 1);
-  const middle = Math.min(1 - half, Math.max(half, best.share));
+  const middle = Math.min(1 - half, Math.max(half, best / (COARSE - 1)));
   const samples = Array.from({ length: FINE }, (_, k): [number, number] => {
     const x = (2 * k) / (FINE - 1) - 1;
     return [x, girthAt(middle + half * x)];
   }).filter(([, girth]) => Number.isFinite(girth));
-  const share = middle + half * topOfParabola(samples, (best.share - middle) / half);
+  const share = middle + half * topOfParabola(samples, (best / (COARSE - 1) - middle) / half);
   return { at: pointAt(share), isAtEnd: share <= 0 || share >= 1 };
+}
+
+/** Levels on either side that one must exceed to be a bulge (or a waist) of its own and no waver of the scan. */
+const NEIGHBOURS = 2;
+
+/** The greatest that exceeds its neighbours; where there is none, the greatest: the girth only grows toward an end. */
+function mostOf(girths: readonly number[]): number | undefined {
+  const greatest = (levels: readonly number[]): number | undefined =>
+    levels.reduce<number | undefined>(
+      (best, k) => (girths[k] > (best === undefined ? -Infinity : girths[best]) ? k : best),
+      undefined,
+    );
+  const levels = girths.map((_, k) => k);
+  const inner = levels.slice(NEIGHBOURS, -NEIGHBOURS).filter((k) => {
+    const about = girths.slice(k - NEIGHBOURS, k + NEIGHBOURS + 1);
+    return Math.max(...about) === girths[k] && girths[k] > Math.max(about[0], about[2 * NEIGHBOURS]);
+  });
+  return greatest(inner) ?? greatest(levels);
 }
 
 /** Where the least-squares parabola through the samples is highest between -1 and 1; `otherwise` without enough of them. */

@@ -11,7 +11,12 @@ import type {
   sizeSpecification,
 } from '../../../shared-types/operations/desk.ts';
 import type { standFigures } from '../../../shared-types/operations/stand.ts';
-import { ticketMeasures, type Ticket, type TicketDraft } from '../../../shared-types/records/ticket.ts';
+import {
+  measuresAsBefore,
+  ticketMeasures,
+  type Ticket,
+  type TicketDraft,
+} from '../../../shared-types/records/ticket.ts';
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { IDENTITY, invert, multiply } from '../../geometry/mesh/transform.ts';
 import * as records from '../../store/records.ts';
@@ -27,15 +32,21 @@ import type { Watch } from '../../jobs/pool.ts';
 /** A light margin under what solid CAD takes. */
 const FORM_FACES = SOLID_CAD_FACES - 500;
 
-const freshDraft = (region: RegionName = 'head', side?: Side): TicketDraft => ({
+const freshDraft = (region: RegionName = 'head', side?: Side, earlier: readonly Ticket[] = []): TicketDraft => ({
   ...(region === 'head' ? {} : { region }),
   ...(side === undefined ? {} : { side }),
   keep: 'largest',
   trim: [],
   landmarks: {},
-  measures: ticketMeasures(region, side),
+  measures: measuresAsBefore(
+    ticketMeasures(region, side),
+    earlier.findLast(({ draft }) => (draft.region ?? 'head') === region && draft.side === side)?.draft.measures ?? [],
+  ),
   faces: FORM_FACES,
 });
+
+const ticketsOf = ({ library }: OpenSession, wearerId: string): readonly Ticket[] =>
+  records.allOf(library, 'tickets', 'WHERE wearer_id = ?', wearerId);
 
 const plainName = (fileName: string): string => fileName.replace(/\.[^.]*$/, '').replace(/[-_]+/g, ' ') || fileName;
 
@@ -109,7 +120,7 @@ export const ticketCalls: Handlers<
       wearerId: wearer.value.id,
       scanId: scan.value.id,
       name: plainName(fileName),
-      draft: freshDraft(region, side),
+      draft: freshDraft(region, side, ticketsOf(session, wearer.value.id)),
     });
     if (!ticket.ok) return ticket;
     session.uploads.putAway(upload);
@@ -126,7 +137,7 @@ export const ticketCalls: Handlers<
       wearerId,
       scanId,
       name: plainName(fileName),
-      draft: freshDraft(before?.region, before?.side),
+      draft: freshDraft(before?.region, before?.side, ticketsOf(session, wearerId)),
     });
     return changed(session, made.ok ? done({ id: made.value.id }) : made);
   },

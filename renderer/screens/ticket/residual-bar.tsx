@@ -8,7 +8,8 @@ export function ResidualBar(props: { readonly residualMm: number; readonly uMm: 
   const perMm = HALF / 2 / Math.max(2 * uMm, Number.EPSILON);
   const at = Math.max(-HALF, Math.min(HALF, residualMm * perMm));
   const band = HALF / 2;
-  const text = `${residualMm >= 0 ? '+' : '−'}${Math.abs(residualMm).toFixed(1)} mm`;
+  const shown = Math.abs(residualMm).toFixed(1);
+  const text = `${shown === '0.0' ? '' : residualMm > 0 ? '+' : '−'}${shown} mm`;
   return (
     <span className={`residual${isBad ? ' residual-bad' : ''}`}>
       <svg viewBox={`${-HALF - 4} 0 ${2 * HALF + 8} 16`} aria-hidden="true">

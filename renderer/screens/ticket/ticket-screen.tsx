@@ -103,6 +103,12 @@ export function TicketScreen({ id }: { readonly id: string }) {
     isWiped: isWiped && step === 'mend',
   });
 
+  // What was framed first lay as the file has it; a limb or torso may stand up far from there.
+  const framedFor = draft?.region === undefined ? stood !== undefined : stood?.method;
+  useEffect(() => {
+    if (mended !== undefined && framedFor !== undefined && framedFor !== false) view?.frame();
+  }, [view, mended, framedFor]);
+
   const isPicking = step === 'stand' && picking !== undefined;
   useEffect(() => view?.setPickMode(isPicking ? 'surface' : 'none'), [view, isPicking]);
   const taken = useMemo(() => new Set(shown?.known.map((one) => one.name)), [shown]);

@@ -1,6 +1,6 @@
 /** The true-up desk: the measurement sheet beside the head, each reading against the scan. */
 import { useState } from 'react';
-import { foundLandmarkUMm, measureKind } from '../../../shared-types/measures/index.ts';
+import { foundLandmarkUMm, measureKind, REGIONS } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
@@ -11,6 +11,7 @@ import { Remark } from '../../controls/paper.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
+import { AddGirth, GirthPlace } from './level-fields.tsx';
 import { ResidualBar } from './residual-bar.tsx';
 import type { Sized } from './steps.ts';
 import type { Edit, TicketShown } from './use-ticket.ts';
@@ -26,6 +27,8 @@ export interface TrueStepProps {
 
 export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: TrueStepProps) {
   const fit = sized?.fit;
+  const { unit } = useStore(useStudio().settings);
+  const [isAdding, setAdding] = useState(false);
   const unseen = Object.values(draft.landmarks).filter(({ origin }) => origin === 'guess').length;
   return (
     <>
@@ -79,6 +82,18 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
           ))}
         </tbody>
       </table>
+      <div className="button-row">
+        <Button onClick={() => setAdding(true)}>A girth at a height…</Button>
+      </div>
+      {isAdding ? (
+        <AddGirth
+          {...{ draft, unit, edit }}
+          onClose={(added) => {
+            setAdding(false);
+            if (added !== undefined) onSelect(added);
+          }}
+        />
+      ) : null}
       {sized === undefined ? <Loading what="Measuring the scan" /> : null}
     </>
   );
@@ -157,6 +172,11 @@ function MeasureRow(props: {
   const isBad = residual?.role === 'left out';
   const unplaced = measure.landmarks.filter((landmark) => draft.landmarks[landmark] === undefined);
 
+  // A level lies in the standing body.
+  const isFloating =
+    measure.level !== undefined &&
+    REGIONS[draft.region ?? 'head'].frame.some((landmark) => draft.landmarks[landmark] === undefined);
+
   const change = (label: string, by: Partial<TicketMeasure>): void =>
     edit(label, (before) => ({
       ...before,
@@ -213,7 +233,9 @@ function MeasureRow(props: {
         </td>
         <td className="numbers">
           {drawn === undefined ? (
-            <span className="small soft">{unplaced.length > 0 ? 'landmarks missing' : '…'}</span>
+            <span className="small soft">
+              {unplaced.length > 0 ? 'landmarks missing' : isFloating ? 'not standing yet' : '…'}
+            </span>
           ) : drawn.scaledMm === undefined ? (
             <span className="small soft">no size yet</span>
           ) : (
@@ -259,6 +281,7 @@ function MeasureRow(props: {
               </p>
             ) : null}
             {isSelected ? <TapeTold {...{ measure, unit, change }} /> : null}
+            {isSelected && kind === 'girth' ? <GirthPlace {...{ measure, draft, unit, edit, change }} /> : null}
           </td>
         </tr>
       ) : null}
