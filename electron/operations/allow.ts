@@ -13,13 +13,17 @@ import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zone
 import { healthAsFigures } from './health.ts';
 import type { Operation } from './operation.ts';
 
-type GivenZone = z.output<typeof allowParameters>['zones']['zones'][number];
+/** Where a zone is, as parameters of several verbs tell it. */
+export type GivenPlace = Pick<
+  z.output<typeof allowParameters>['zones']['zones'][number],
+  'region' | 'points' | 'radiusMm' | 'box'
+>;
 
 /** How far the grown surface may miss what a zone asks for before that is told, as a share of it and in mm. */
 const MISS_SHARE = 0.1;
 const MISS_MM = 0.25;
 
-function regionOf(zone: GivenZone, form: Mesh, fromFile: Matrix4): ZoneRegion {
+export function regionOf(zone: GivenPlace, form: Mesh, fromFile: Matrix4): ZoneRegion {
   if (zone.region !== undefined) return namedRegion(zone.region, boundsOf(form.positions).max[2]);
   if (zone.points !== undefined) {
     const centres = zone.points.map((point) => transformPoint(fromFile, point));

@@ -37,7 +37,7 @@ export const BLOCK_PHASES: Phases = { carve: 0.5, bend: 0.4, prove: 0.1 };
 
 const KNOWN = HEAD_RELATIONS.map(({ name }) => name);
 /** Two-sided 95 % of the normal distribution. */
-const COVERAGE_95 = 1.959964;
+export const COVERAGE_95 = 1.959964;
 /** A reading so many spreads from the usual is of no head: a mistake of unit or of name. */
 const NO_HEAD = 8;
 /** One beyond so many is met, but said to be unusual. */
@@ -52,7 +52,7 @@ const HOPELESS = 5;
 /** A reading may be missed by so many of its uncertainties where no shape meets all of them, and it is said. */
 const MOST_MISS = 2;
 /** Costly to take and rarely read: they shape the form only where they are given. */
-const ONLY_GIVEN = new Set(['bitragion submandibular arc', 'bitragion coronal arc', 'tragion to vertex']);
+export const ONLY_GIVEN = new Set(['bitragion submandibular arc', 'bitragion coronal arc', 'tragion to vertex']);
 
 const typicalU = (name: string): number =>
   HEAD_MEASURES.find((one) => one.name === name)?.uMm ??

@@ -6,6 +6,7 @@ import { allowOperation } from './allow.ts';
 import { blockOperation } from './block.ts';
 import { carryOperation } from './carry.ts';
 import { compareOperation } from './compare.ts';
+import { fillOperation } from './fill.ts';
 import { fitOperation } from './fit.ts';
 import { formOperation } from './form.ts';
 import { gaugeOperation } from './gauge.ts';
@@ -42,6 +43,7 @@ export const OPERATIONS: readonly Operation[] = [
   blockOperation as unknown as Operation,
   compareOperation as unknown as Operation,
   allowOperation as unknown as Operation,
+  fillOperation as unknown as Operation,
   sightOperation as unknown as Operation,
   splitOperation as unknown as Operation,
   gaugeOperation as unknown as Operation,

@@ -5,6 +5,7 @@
  * does not type-check.
  */
 import { blockFaults } from './block.ts';
+import { fillFaults } from './fill.ts';
 import { fileFaults } from './file.ts';
 import { meshFaults } from './mesh.ts';
 import { readingFaults } from './reading.ts';
@@ -20,6 +21,7 @@ const sentences = {
   ...storeFaults,
   ...fittingFaults,
   ...blockFaults,
+  ...fillFaults,
 } as const;
 
 export type FaultCode = keyof typeof sentences;

@@ -2,6 +2,7 @@
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
 import type { InputMesh } from '../../electron/operations/operation.ts';
+import { inventHead } from '../../electron/invented/head.ts';
 import { ellipsoid } from '../support/solids.ts';
 
 export interface Sample {
@@ -60,6 +61,13 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
   block: {
     inputs: [],
     parameters: { sheet: { readings: [{ name: 'head length', measured: 2 * A, u: 1.5 }] }, faces: 2000 },
+  },
+  fill: {
+    inputs: [input(inventHead({ seed: 3 }).mesh(2500))],
+    parameters: {
+      patch: { zones: [{ region: 'crown' }] },
+      sheet: { readings: [{ name: 'tragion to top of head', measured: 132, u: 1.5 }] },
+    },
   },
   allow: { inputs: [egg()], parameters: { zones: { zones: [{ region: 'crown', growMm: 4 }] } } },
   sight: { inputs: [input(ellipsoid(A + 20, B + 20, C + 20, 4)), egg()], parameters: { thing: [10, 10, 5] } },

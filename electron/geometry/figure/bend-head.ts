@@ -2,7 +2,7 @@
  * The neutral head bent until it has wanted measures: Gauss and Newton's method on the smoothest field that meets them
  * (bend.ts), the measures being taken anew on the bent mesh in each round.
  */
-import { covariancesOf, displaced, solveWithSlack } from './bend.ts';
+import { covariancesOf, displaced, factorWithSlack, solveFactored } from './bend.ts';
 import type { HeadPlaces, Levels } from './head-places.ts';
 import { mirrorOver } from './mirrored.ts';
 import type { NeutralHead } from './neutral-head.ts';
@@ -63,7 +63,7 @@ export function bendHead(
     const found = places.on(positions, levels);
     if (found === undefined) return undefined;
     levels = found.levels;
-    const tape = new HeadTape(head, found, positions, tick);
+    const tape = new HeadTape(head.mesh, found, positions, tick);
     const taken: Taken[] = [];
     for (const { measure } of wanted) {
       const one = tape.take(measure);
@@ -94,8 +94,9 @@ export function bendHead(
     const pulls = all.map((one) => one.pulls);
     // Linear about where the head is now: what is missing, and what the displacement so far has given already.
     const missing = all.map(({ lengthMm, bentMm }, i) => targets[i] - lengthMm + bentMm);
-    const weights = solveWithSlack(covariancesOf(pulls), slack, missing);
-    if (weights === undefined) return undefined;
+    const factor = factorWithSlack(covariancesOf(pulls), slack);
+    if (factor === undefined) return undefined;
+    const weights = solveFactored(factor, missing);
     const next = displaced(neutral, head.mesh.halfCount, pulls, weights, tick);
     const share = round >= HALF_STEPS_FROM ? 0.5 : 1;
     positions = next.map((x, at) => Math.fround(positions[at] + share * (x - positions[at])));

@@ -21,7 +21,7 @@ export const pointOf = (positions: Float64Array, { vertices, shares }: Place): V
 /** Windows on the neutral head, mm: x from, to, z from, to. They hold each extreme however a head is bent. */
 type Window = readonly [number, number, number, number];
 
-interface Extreme {
+export interface Extreme {
   readonly window: Window;
   /** On the middle line, or anywhere on the left half. */
   readonly isMiddle: boolean;
@@ -35,7 +35,7 @@ const middle = (window: Window, score: Extreme['score'], metFrom?: Extreme['metF
   metFrom === undefined ? { window, isMiddle: true, score } : { window, isMiddle: true, score, metFrom };
 const side = (window: Window): Extreme => ({ window, isMiddle: false, score: (p) => p[1] });
 
-const EXTREMES: Readonly<Record<string, Extreme>> = {
+export const EXTREMES: Readonly<Record<string, Extreme>> = {
   glabella: middle([70, 130, 26, 46], (p) => p[0], 'front'),
   opisthocranion: middle([-130, -60, -20, 90], (p, g) => Math.hypot(p[0] - g[0], p[1] - g[1], p[2] - g[2]), 'back'),
   vertex: middle([-60, 60, 90, 160], (p) => p[2], 'above'),
@@ -65,20 +65,20 @@ const FIXED_MIDDLE = new Set(['submandibular', 'neck-front', 'neck-back']);
  * How far above the glabella the tape of the head's girth runs, just over the brow ridges (the same as on the invented
  * heads of the demo).
  */
-const BROW_ABOVE_MM = 10;
+export const BROW_ABOVE_MM = 10;
 /**
  * Vertices less extreme by about this count as just as extreme: for the level of a tape, which one vertex alone would
  * make jump, and for what a pull moves, which else would sink a dent beside which another vertex stands out, mm.
  */
-const LEVEL_SOFT_MM = 0.25;
-const SPREAD_SOFT_MM = 1.6;
+export const LEVEL_SOFT_MM = 0.25;
+export const SPREAD_SOFT_MM = 1.6;
 /**
  * The back of a head is so round about the glabella that a tape's level there swings to and fro from one round of
  * bending to the next, by up to two and a half times the swing before: this share of the way settles it.
  */
-const LEVEL_SHARE = 0.4;
+export const LEVEL_SHARE = 0.4;
 /** Outside every head. */
-const FAR_MM = 300;
+export const FAR_MM = 300;
 
 /** Heights of the broad extremes by name, mm. */
 export type Levels = Readonly<Record<string, number>>;
@@ -190,7 +190,7 @@ export class HeadPlaces {
 }
 
 /** The mean of the candidates, those with a lower score counting less and less. */
-function softPlace(candidates: readonly number[], scores: readonly number[], softMm: number): Place {
+export function softPlace(candidates: readonly number[], scores: readonly number[], softMm: number): Place {
   const top = Math.max(...scores);
   const weights = scores.map((value) => Math.exp((value - top) / softMm));
   const total = weights.reduce((sum, weight) => sum + weight, 0);

@@ -1,5 +1,5 @@
 /** The neutral head as a light, exactly mirror-symmetric mesh, with what is needed to find its landmarks again. */
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { findTwins, nextHalfedge, OPEN } from '../mesh/twins.ts';
@@ -50,9 +50,3 @@ export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome
   const middle = Uint32Array.from(new Set(edges)).sort();
   return done({ mesh, middle, middleEdges: Uint32Array.from(edges) });
 }
-
-/** The neutral mesh with its vertices elsewhere. */
-export const withPositions = ({ mesh }: NeutralHead, positions: Float64Array): Mesh => ({
-  positions,
-  triangles: mesh.triangles,
-});

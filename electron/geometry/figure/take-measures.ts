@@ -6,7 +6,6 @@ import { SignedField } from '../offset/signed-field.ts';
 import { findNearest, nearestSlot } from '../spatial/bvh.ts';
 import type { Pulls } from './bend.ts';
 import { placeOn, pointOf, type FoundPlaces, type Place } from './head-places.ts';
-import { withPositions, type NeutralHead } from './neutral-head.ts';
 
 /** How a measure of the head is taken, between or through landmarks. */
 export interface HeadMeasure {
@@ -45,20 +44,29 @@ export interface Taken {
 /** Points of a tape nearer than this to the one before are taken together, mm: the bending is far smoother. */
 const TOGETHER_MM = 8;
 
+/** Of a body only part of which follows the bending: 1 for the vertices that do, and where it has brought them. */
+export interface PartlyBent {
+  readonly follows: Uint8Array;
+  readonly bent: Float64Array;
+}
+
 /** Takes measures on one bent head, making what several need only once. */
 export class HeadTape {
   readonly mesh: Mesh;
   readonly places: Readonly<Record<string, Place>>;
   readonly #softly: Readonly<Record<string, Place>>;
-  readonly #head: NeutralHead;
+  readonly #neutral: Float64Array;
+  readonly #part: PartlyBent | undefined;
   readonly #tick: (() => void) | undefined;
   #body: SignedField | undefined;
 
-  constructor(head: NeutralHead, found: FoundPlaces, positions: Float64Array, tick?: () => void) {
-    this.#head = head;
+  /** `neutral`: a mesh whose vertices are where those of the bent head, `positions`, lie on the neutral head. */
+  constructor(neutral: Mesh, found: FoundPlaces, positions: Float64Array, tick?: () => void, part?: PartlyBent) {
+    this.#neutral = neutral.positions;
+    this.#part = part;
     this.#tick = tick;
     this.#softly = found.softly;
-    this.mesh = withPositions(head, positions);
+    this.mesh = { positions, triangles: neutral.triangles };
     this.places = found.places;
   }
 
@@ -124,9 +132,12 @@ export class HeadTape {
   #pulled(gradients: readonly (readonly [Place, readonly number[]])[]): Pick<Taken, 'pulls' | 'bentMm'> {
     const pulls: number[] = [];
     let bentMm = 0;
-    for (const [place, gradient] of gradients.flatMap(([place, gradient]) => apart(place, gradient))) {
-      const from = pointOf(this.#head.mesh.positions, place);
-      const to = pointOf(this.mesh.positions, place);
+    const bent = this.#part?.bent ?? this.mesh.positions;
+    for (const [whole, fully] of gradients.flatMap(([place, gradient]) => apart(place, gradient))) {
+      const [place, gradient] = this.#part === undefined ? [whole, fully] : following(this.#part, whole, fully);
+      if (place.vertices.length === 0) continue;
+      const from = pointOf(this.#neutral, place);
+      const to = pointOf(bent, place);
       pulls.push(...from, ...gradient);
       for (let k = 0; k < 3; k++) bentMm += gradient[k] * (to[k] - from[k]);
     }
@@ -163,6 +174,17 @@ export class HeadTape {
     }
     return this.#pulled(gradients);
   }
+}
+
+/** The vertices of a place that follow, and the pull at them: the others stay whatever pulls. */
+function following({ follows }: PartlyBent, { vertices, shares }: Place, gradient: readonly number[]) {
+  const own = [...vertices.keys()].filter((i) => follows[vertices[i]] === 1);
+  const share = own.reduce((sum, i) => sum + shares[i], 0);
+  const place: Place =
+    share > 0
+      ? { vertices: own.map((i) => vertices[i]), shares: own.map((i) => shares[i] / share) }
+      : { vertices: [], shares: [] };
+  return [place, gradient.map((x) => x * share)] as const;
 }
 
 /** Of a face or an edge one pull will do; vertices that lie farther apart are pulled each by its share. */
