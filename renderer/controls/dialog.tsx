@@ -16,9 +16,11 @@ export interface DialogProps {
   };
   /** The button that changes nothing. */
   readonly away?: ReactNode;
+  /** A desk: as large as the window, and what is set on it is kept step by step, so that undo reaches it. */
+  readonly isDesk?: boolean;
 }
 
-export function Dialog({ title, onClose, children, action, away = 'Leave it' }: DialogProps) {
+export function Dialog({ title, onClose, children, action, away = 'Leave it', isDesk = false }: DialogProps) {
   const box = useRef<HTMLDialogElement>(null);
   const id = useId();
   // Before a field inside takes the focus; the browser looks too late to give it back by itself.
@@ -42,7 +44,8 @@ export function Dialog({ title, onClose, children, action, away = 'Leave it' }: 
   return (
     <dialog
       ref={box}
-      className="dialog"
+      className={isDesk ? 'dialog dialog-desk' : 'dialog'}
+      data-undoable={isDesk ? '' : undefined}
       aria-labelledby={id}
       onCancel={(event) => {
         event.preventDefault();

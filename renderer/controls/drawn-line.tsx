@@ -166,7 +166,7 @@ function PlaceKeys(props: {
         <div
           className="drawn-numbers"
           role="group"
-          aria-label={`Place ${place + 1}, from between the ears`}
+          aria-label={`Where place ${place + 1} is`}
           onKeyDown={(event) => {
             // Enter gives the number; what stands around it is not done by that.
             if (event.key === 'Enter' && event.target instanceof HTMLInputElement) event.preventDefault();

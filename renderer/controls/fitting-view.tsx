@@ -85,8 +85,11 @@ export function LegendCard({
   title,
   low,
   high,
+  unit = 'mm',
 }: {
   readonly legend: Legend;
+  /** Of the numbers, where they are no lengths. */
+  readonly unit?: string;
   readonly title: string;
   /** What lies at either end. */
   readonly low: string;
@@ -109,7 +112,7 @@ export function LegendCard({
         <span>{high}</span>
       </p>
       <p className="soft small">
-        mm; a line every {legend.contourMm} mm
+        {unit}; a line every {legend.contourMm} {unit}
         {legend.below + legend.above > 0
           ? `; ${percentText(legend.below + legend.above)} of the points lie beyond the ends`
           : ''}

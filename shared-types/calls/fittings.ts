@@ -27,6 +27,17 @@ export const fittingDraftSchema = z.object({
   mirror: z.enum(['x', 'y', 'z']).optional(),
   limitTiltDegrees: z.number().min(0).max(180).optional(),
   limitShiftMm: z.number().min(0).max(2000).optional(),
+  /** Only this patch of the part counts while its place is looked for: points of the part as it lies ready. */
+  patch: z
+    .object({
+      points: z
+        .array(z.tuple([z.number(), z.number(), z.number()]).readonly())
+        .min(1)
+        .max(10_000)
+        .readonly(),
+      radiusMm: z.number().min(1).max(1000),
+    })
+    .optional(),
 });
 export type FittingDraft = z.infer<typeof fittingDraftSchema>;
 

@@ -72,6 +72,18 @@ const STOPS: readonly Stop[] = [
       await page.locator('.section-drawing').waitFor();
     },
   },
+  {
+    name: 'a pattern and its seams',
+    hash: `#/form/${idOf(9002)}`,
+    go: async (page) => {
+      await page.getByRole('button', { name: 'Make something from it…' }).click();
+      const dialog = page.getByRole('dialog', { name: 'Cut and print' });
+      await dialog.getByText('More than the 5 % the sheet gives').waitFor();
+      await dialog.getByRole('button', { name: 'Draw a seam' }).click();
+      await dialog.getByRole('button', { name: 'Add a place by numbers' }).click();
+      await dialog.getByLabel('Up', { exact: true }).waitFor();
+    },
+  },
   { name: 'liner', hash: `#/liner/${idOf(400)}`, go: heading('Asked for') },
   { name: 'project', hash: `#/project/${idOf(500)}`, go: heading('Liners') },
 ];

@@ -157,9 +157,27 @@ const STOPS: readonly { name: string; place: keyof typeof PLACES; go: (page: Pag
     place: 'fitting' as const,
     go: async (page: Page) => {
       await page.getByRole('button', { name: 'Make something from it…' }).click();
-      await page.getByRole('dialog').getByRole('radio', { name: kind }).check({ force: true });
+      const dialog = page.getByRole('dialog');
+      await dialog.getByRole('radio', { name: kind }).check({ force: true });
+      if (kind === 'Pads of foam') {
+        await dialog.getByRole('button', { name: 'Draw a pad' }).click();
+        await dialog.getByRole('button', { name: 'Add a place by numbers' }).click();
+        await dialog.getByLabel('Forward', { exact: true }).waitFor();
+      } else if (kind === 'Pieces to print') {
+        await dialog.getByText('1 of 1 pieces does not fit the bed.').waitFor();
+        await dialog.getByRole('button', { name: 'Left from right' }).click();
+        await dialog.getByLabel('Left at').waitFor();
+      }
     },
   })),
+  {
+    name: 'a patch that counts',
+    place: 'fitting',
+    go: async (page) => {
+      await page.getByRole('button', { name: 'Count only this patch' }).click();
+      await page.getByLabel('Width of the brush on the part').waitFor();
+    },
+  },
   { name: 'company', place: 'company', go: (page) => page.getByText('at 108.3 % it would').waitFor() },
   { name: 'making', place: 'making', go: (page) => page.getByText('Nothing to look at').waitFor() },
 ];

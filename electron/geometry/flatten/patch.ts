@@ -94,8 +94,24 @@ function within(surface: Mesh, curve: readonly Vec3[], point: Vec3 | undefined, 
       Uint8Array.from(pieceOfFace, (one) => (one === piece ? 1 : 0)),
     ),
   );
-  const least = point === undefined ? areaOf : (part: Mesh): number => squareTo(part, point);
-  return parts.reduce((best, part) => (least(part) < least(best) ? part : best));
+  if (point !== undefined) {
+    return parts.reduce((best, part) => (squareTo(part, point) < squareTo(best, point) ? part : best));
+  }
+  // Ways from place to place may touch or cross, which cuts off crumbs; the line's two sides are the largest along it.
+  const onLine = new Set<number>();
+  const { triangles: t } = whole;
+  for (let f = 0; f < t.length; f += 3) {
+    for (let k = 0; k < 3; k++) {
+      const [a, b] = [t[f + k], t[f + ((k + 1) % 3)]];
+      if (knife.cutOf(a, b) >= 0) onLine.add(a).add(b);
+    }
+  }
+  const along = new Set<number>();
+  for (const [corner, v] of mesh.triangles.entries()) {
+    if (onLine.has(opened.source[v])) along.add(pieceOfFace[(corner / 3) | 0]);
+  }
+  const sides = parts.filter((_, piece) => along.has(piece)).map((part) => ({ part, area: areaOf(part) }));
+  return sides.toSorted((a, b) => b.area - a.area)[1]?.part;
 }
 
 function squareTo({ positions, triangles: t }: Mesh, [x, y, z]: Vec3): number {

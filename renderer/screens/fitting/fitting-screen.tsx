@@ -9,6 +9,7 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { EaseCard } from './ease-card.tsx';
+import { PatchPart, useBrushWidth, type Painting } from './patch-part.tsx';
 import { PlaceCard } from './place-card.tsx';
 import { SightCard } from './sight-card.tsx';
 import { TriedView } from './tried-view.tsx';
@@ -35,6 +36,8 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
   const { draft, edit, kept } = useDraft(shown);
   const studio = useStudio();
   const [isBusy, setBusy] = useState(false);
+  const [painting, setPainting] = useState<Painting>();
+  const [brushMm, setBrushMm] = useBrushWidth(draft.patch);
   useTitle(fitting.name);
   const attempt = async (wanted: Wanted): Promise<void> => {
     setBusy(true);
@@ -54,6 +57,12 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
             draft={draft}
             revisionId={revisionId}
             tried={tried}
+            {...{ painting, brushMm }}
+            onPatch={(points) =>
+              void edit('paint the patch that counts', {
+                patch: points.length === 0 ? undefined : { points, radiusMm: brushMm },
+              })
+            }
             onPlace={(placement) => void edit('move the part', { placement: [...placement] })}
           />
         )}
@@ -86,7 +95,22 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
         >
           <EaseCard draft={draft} tried={tried} />
         </TicketCard>
-        <PlaceCard draft={draft} onEdit={edit} />
+        <PlaceCard draft={draft} onEdit={edit}>
+          <PatchPart
+            {...{ patch: draft.patch, painting, brushMm }}
+            onPainting={setPainting}
+            onBrush={(mm) => {
+              setBrushMm(mm);
+              if (draft.patch !== undefined) {
+                void edit('change the brush', { patch: { ...draft.patch, radiusMm: mm } });
+              }
+            }}
+            onDrop={() => {
+              setPainting(undefined);
+              void edit('count all of the part', { patch: undefined });
+            }}
+          />
+        </PlaceCard>
         <WayCard tried={tried} busy={isBusy} onTry={() => void attempt({ donning: true })} />
         <SightCard tried={tried} busy={isBusy} onTry={() => void attempt({ sight: true })} />
         {revisionId === undefined || fitting.partId === undefined ? null : (

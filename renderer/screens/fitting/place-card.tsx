@@ -1,5 +1,5 @@
 /** Padding wanted, and the part's place moved and turned by numbers. */
-import { useState } from 'react';
+import { useState, type ReactNode } from 'react';
 import type { FittingDraft } from '../../../shared-types/calls/fittings.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, ChoiceField, TextField } from '../../controls/field.tsx';
@@ -29,6 +29,8 @@ const TURNS: readonly { readonly label: string; readonly axis: Axis; readonly si
 export function PlaceCard(props: {
   readonly draft: FittingDraft;
   readonly onEdit: (label: string, change: Partial<FittingDraft>) => Promise<void>;
+  /** More of what decides the place. */
+  readonly children?: ReactNode;
 }) {
   const { draft, onEdit } = props;
   const { unit } = useStore(useStudio().settings);
@@ -106,6 +108,7 @@ export function PlaceCard(props: {
           ))}
         </div>
       </fieldset>
+      {props.children}
       <CheckField
         label="Keep it on the middle plane"
         hint="A part that mirrors itself stays straight on the body while the best place is looked for."

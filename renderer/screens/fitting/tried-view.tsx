@@ -9,6 +9,8 @@ import { Remark } from '../../controls/paper.tsx';
 import { SectionSheet } from '../../controls/section-sheet.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { useAsked } from '../../state/use-asked.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
+import { usePatch, type Painting } from './patch-part.tsx';
 import { useHold } from './use-hold.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 
@@ -21,6 +23,10 @@ export function TriedView(props: {
   readonly draft: FittingDraft;
   readonly revisionId: string;
   readonly tried: Tried | undefined;
+  /** The brush on the part, and what it has painted. */
+  readonly painting: Painting;
+  readonly brushMm: number;
+  readonly onPatch: (points: readonly Vec3[]) => void;
   /** The part was moved by hand. */
   readonly onPlace: (placement: readonly number[]) => void;
 }) {
@@ -43,7 +49,7 @@ export function TriedView(props: {
   useHold({
     view,
     host,
-    isOn: isHeld,
+    isOn: isHeld && props.painting === undefined,
     placement,
     onMove: setMoving,
     onDone: props.onPlace,
@@ -52,7 +58,16 @@ export function TriedView(props: {
   const ease = useAsked('fitting.ease', isMapped && hasPlace ? { id: fitting.id } : undefined);
   const body = form.state === 'value' ? form.value : undefined;
   const worn = part.state === 'value' ? part.value : undefined;
-  const gap = isMapped && ease.state === 'value' ? ease.value : undefined;
+  const patch = usePatch({
+    view,
+    host,
+    patch: draft.patch,
+    painting: props.painting,
+    brushMm: props.brushMm,
+    positions: worn?.positions,
+    onPatch: props.onPatch,
+  });
+  const gap = isMapped && patch === undefined && ease.state === 'value' ? ease.value : undefined;
   const key = placement.join(' ');
   useEffect(() => {
     if (body !== undefined) view?.setMesh('form', body, { material: 'clay' });
@@ -60,8 +75,13 @@ export function TriedView(props: {
   useEffect(() => {
     if (view === undefined || worn === undefined) return;
     const matrix = key.split(' ').map(Number);
-    view.setMesh('part', worn, { material: gap === undefined ? 'glass' : 'wall', matrix });
-  }, [view, worn, key, gap]);
+    view.setMesh('part', worn, { material: gap === undefined && patch === undefined ? 'glass' : 'wall', matrix });
+  }, [view, worn, key, gap, patch]);
+  useEffect(() => {
+    if (view === undefined || patch === undefined) return;
+    view.setScalars('part', patch, { minMm: -1, maxMm: 1, kind: 'deviation' });
+    return () => view.setScalars('part', undefined);
+  }, [view, patch]);
   useEffect(() => {
     if (view === undefined || worn === undefined || gap === undefined) {
       setLegend(undefined);

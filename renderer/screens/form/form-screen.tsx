@@ -8,6 +8,7 @@ import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
+import { useLive } from '../../state/use-live.ts';
 import { usePlan } from '../../state/use-plan.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
@@ -17,7 +18,6 @@ import { GuessedCard } from './guessed-card.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, LINER_STEPS, parametersOf, type LinerTool } from './liner-plan.ts';
-import { usePreview } from './use-preview.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
 import { checksOf, evidenceOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
@@ -42,7 +42,11 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const [isOpen, setOpen] = useState(false);
   const [tool, setTool] = useState<LinerTool>();
   const isPlanning = isOpen && isReady;
-  const shownLiner = usePreview(revision.id, isPlanning ? parametersOf(plan) : undefined);
+  const parameters = isPlanning ? parametersOf(plan) : undefined;
+  const shownLiner = useLive(
+    'liner.preview',
+    parameters === undefined ? undefined : { revisionId: revision.id, parameters },
+  );
   const mesh = useAsked('form.mesh', isPlanning ? { revisionId: revision.id } : undefined, { still: true });
   const close = (): void => {
     setOpen(false);

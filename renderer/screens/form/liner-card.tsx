@@ -8,7 +8,9 @@ import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
+import type { CallResult } from '../../../shared-types/contract.ts';
 import { useAsked } from '../../state/use-asked.ts';
+import type { Live } from '../../state/use-live.ts';
 import {
   belowOf,
   FIRST_PLAN,
@@ -20,7 +22,6 @@ import {
 } from './liner-plan.ts';
 import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
 import { LinerZones, type LinerPartProps } from './liner-zones.tsx';
-import type { PreviewState } from './use-preview.ts';
 
 /** Less is as good as level. */
 const LEVEL_DEGREES = 0.5;
@@ -31,7 +32,7 @@ const SLIDER_MM = 40;
 export function LinerCard(
   props: LinerPartProps & {
     readonly revisionId: string;
-    readonly shown: PreviewState;
+    readonly shown: Live<CallResult<'liner.preview'>>;
     /** The form, for places given by keys. */
     readonly surface: Surface | undefined;
     readonly onClose: () => void;
@@ -183,7 +184,7 @@ export function LinerCard(
 }
 
 /** What the coarse liner in the view says. */
-function PreviewLine({ plan, shown }: { readonly plan: LinerPlan; readonly shown: PreviewState }) {
+function PreviewLine({ plan, shown }: { readonly plan: LinerPlan; readonly shown: Live<CallResult<'liner.preview'>> }) {
   const { unit } = useStore(useStudio().settings);
   const { preview, isBusy, trouble } = shown;
   if (trouble !== undefined) return <Remark tone="trouble">{trouble}</Remark>;

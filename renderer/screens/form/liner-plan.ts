@@ -1,5 +1,6 @@
 /** What is wanted of a liner while it is being thought over, and the parameters that come of it. Pure. */
 import { namedRegion, thicknessAt, type Zone } from '../../../electron/geometry/measure/zone-share.ts';
+import { dabbed } from '../../controls/dabs.ts';
 import type { DrawnLine, Drawing } from '../../controls/drawing.ts';
 import type { PlanDraft, PlannedCut } from '../../../shared-types/calls/plans.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
@@ -48,7 +49,6 @@ export type LinerTool =
 
 /** Under the notches of the ears: about the jaw. Common practice, no source, as are the other lengths here. */
 export const OPEN_BELOW_MM = 90;
-export const BRUSH_MM = 18;
 
 export const FIRST_PLAN: LinerPlan = {
   foamMm: 8,
@@ -82,23 +82,13 @@ export function tiltDegrees({ normal }: OpeningPlane): number {
   return Math.atan2(Math.hypot(x, y), z) * DEGREES_PER_RADIAN;
 }
 
-/** A dab nearer than this share of the brush to one already there adds nothing. */
-const NEAR_SHARE = 0.3;
-
-const near = (a: Vec3, b: Vec3): number => Math.hypot(a[0] - b[0], a[1] - b[1], a[2] - b[2]);
 /** The form's middle plane is y = 0. */
-export const mirrored = ([x, y, z]: Vec3): Vec3 => [x, -y, z];
+const mirrored = ([x, y, z]: Vec3): Vec3 => [x, -y, z];
 
-/** The zone after the brush touched a place; erasing takes away the dabs it covers. */
-export function dabbed(zone: PlannedZone, at: Vec3, isErasing: boolean, isMirrored: boolean): PlannedZone {
-  let { dabs } = zone;
-  for (const place of isMirrored ? [at, mirrored(at)] : [at]) {
-    dabs = isErasing
-      ? dabs.filter((dab) => near(dab, place) > zone.brushMm)
-      : dabs.some((dab) => near(dab, place) < NEAR_SHARE * zone.brushMm)
-        ? dabs
-        : [...dabs, place];
-  }
+/** The zone after the brush touched a place, and the place opposite. */
+export function painted(zone: PlannedZone, at: Vec3, isErasing: boolean, isMirrored: boolean): PlannedZone {
+  const places = isMirrored ? [at, mirrored(at)] : [at];
+  const dabs = places.reduce((so, place) => dabbed(so, zone.brushMm, place, isErasing), zone.dabs);
   return dabs === zone.dabs ? zone : { ...zone, dabs };
 }
 

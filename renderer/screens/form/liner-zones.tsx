@@ -2,6 +2,7 @@
 import { useId, useState } from 'react';
 import { NAMED_ZONES, type ZoneName } from '../../../electron/geometry/measure/zone-share.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
+import { BRUSH_MM } from '../../controls/dabs.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
 import { LiveLengthField } from '../../controls/length-field.tsx';
@@ -9,7 +10,7 @@ import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
-import { blendOf, BRUSH_MM, type LinerPlan, type LinerTool, type PlannedZone } from './liner-plan.ts';
+import { blendOf, type LinerPlan, type LinerTool, type PlannedZone } from './liner-plan.ts';
 
 const FIRST_ZONE_MM = 12;
 type Stock = CallResult<'stock.list'>['stock'][number];

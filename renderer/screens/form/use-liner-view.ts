@@ -1,12 +1,13 @@
 /** A liner being thought over, in the view of its form: the coarse liner, zones, lines, way in and volumes left free. */
 import { useEffect, useMemo, useState } from 'react';
+import type { CallResult } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { arrowMesh, keepOutMesh } from './desk-meshes.ts';
 import { placed } from '../../controls/drawing.ts';
 import { useDrawing } from '../../controls/use-drawing.ts';
 import {
-  dabbed,
+  painted,
   LEAST_PLACES,
   openingLines,
   thicknessMap,
@@ -14,13 +15,12 @@ import {
   type LinerPlan,
   type LinerTool,
 } from './liner-plan.ts';
-import { useBrush } from './use-brush.ts';
-import type { Preview } from './use-preview.ts';
+import { useBrush } from '../../controls/use-brush.ts';
 
 export interface PlannedLiner {
   readonly plan: LinerPlan;
   readonly tool: LinerTool | undefined;
-  readonly preview: Preview | undefined;
+  readonly preview: CallResult<'liner.preview'> | undefined;
 }
 
 interface NamedLegend {
@@ -148,7 +148,7 @@ export function useLinerView(
           onPlan((before) => ({
             ...before,
             zones: before.zones.map((zone) =>
-              zone.id === tool.zoneId ? dabbed(zone, at, tool.isErasing, tool.isMirrored) : zone,
+              zone.id === tool.zoneId ? painted(zone, at, tool.isErasing, tool.isMirrored) : zone,
             ),
           })),
   );

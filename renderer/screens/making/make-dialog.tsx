@@ -1,31 +1,42 @@
-/** What to make of a form, a liner or a part: pieces for the printer, bands to try the size, a pattern to cut. */
-import { useState } from 'react';
+/** What to make of a form, a liner or a part, thought over beside it: pads, pieces, bands to try the size, a pattern. */
+import { useMemo, useState } from 'react';
 import type { MakingSource } from '../../../shared-types/calls/makings.ts';
-import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
+import type { PlanSubject } from '../../../shared-types/records/plan.ts';
 import { Dialog } from '../../controls/dialog.tsx';
-import { CheckField, ChoiceField, SelectField, TextField } from '../../controls/field.tsx';
+import { placed, type Drawing } from '../../controls/drawing.ts';
+import { ChoiceField, TextField } from '../../controls/field.tsx';
+import { LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
-import type { PaperSize } from '../../../shared-types/paper.ts';
-import { LengthField } from '../../controls/length-field.tsx';
+import { useLive } from '../../state/use-live.ts';
+import { usePlan } from '../../state/use-plan.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import {
   FIRST_PADS,
   FIRST_PATTERN,
   FIRST_PIECES,
+  firstGauge,
   gaugeParameters,
   levelsOf,
+  namesOf,
+  OUTLINE,
+  padLines,
   padsParameters,
+  patternLines,
   patternParameters,
   piecesParameters,
+  STEPS,
   stretchOf,
+  subjectOf,
   type GaugePlan,
   type MakingKind,
-  type PadsPlan,
-  type PatternPlan,
-  type PiecesPlan,
 } from './make-plan.ts';
+import { MakeView } from './make-view.tsx';
+import { PadsFields } from './pads-fields.tsx';
+import { PatternFields } from './pattern-fields.tsx';
+import { PiecesFields } from './pieces-fields.tsx';
 import './making.css';
 
 const KINDS: Readonly<Record<MakingKind, string>> = {
@@ -45,21 +56,91 @@ export interface MakeDialogProps {
   readonly onClose: () => void;
 }
 
-export function MakeDialog({ source, kinds, subject, placement, onClose }: MakeDialogProps) {
+export function MakeDialog(props: MakeDialogProps) {
+  const revisionId = props.source.formRevisionId;
+  const form = useAsked('form.show', revisionId === undefined ? undefined : { revisionId }, { still: true });
+  const about = subjectOf(props.source, form.state === 'value' ? form.value.form.id : undefined);
+  return about === undefined ? null : <MakeDesk {...props} about={about} />;
+}
+
+function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
+  const { source, kinds, subject, placement, onClose, about } = props;
   const studio = useStudio();
   const [kind, setKind] = useState<MakingKind>(kinds[0] ?? 'pattern');
-  const [pieces, setPieces] = useState(FIRST_PIECES);
-  const [gauge, setGauge] = useState<GaugePlan>({ levels: '0, 50', bandMm: 12, words: subject });
-  const [pattern, setPattern] = useState(FIRST_PATTERN);
-  const [pads, setPads] = useState(FIRST_PADS);
+  const pieces = usePlan('pieces', about, FIRST_PIECES, STEPS.pieces);
+  const [first] = useState(() => firstGauge(subject));
+  const gauge = usePlan('gauge', about, first, STEPS.gauge);
+  const pattern = usePlan('pattern', about, FIRST_PATTERN, STEPS.pattern);
+  const pads = usePlan('pads', about, FIRST_PADS, STEPS.pads);
+  const [inHand, setDrawing] = useState<Drawing>();
+  const [heldCut, setHeldCut] = useState<string>();
+  const [isBefore, setBefore] = useState(false);
   const listed = useAsked('stock.list', {});
   const stock = listed.state === 'value' ? listed.value.stock : [];
+  const fetched = useAsked('making.body', { kind, source }, { still: true });
+  const body = fetched.state === 'value' ? fetched.value : undefined;
+
   const parameters = {
-    pieces: () => piecesParameters(pieces),
-    gauge: () => gaugeParameters(gauge),
-    pattern: () => patternParameters(pattern),
-    pads: () => padsParameters(pads, stock, placement),
+    pieces: () => piecesParameters(pieces.plan),
+    gauge: () => gaugeParameters(gauge.plan),
+    pattern: () => patternParameters(pattern.plan, 'name'),
+    pads: () => padsParameters(pads.plan, stock, placement),
   }[kind]();
+  const asked = kind === 'pattern' ? patternParameters(pattern.plan, 'id') : parameters;
+  const live = useLive(
+    'making.preview',
+    kind === 'gauge' || asked === undefined ? undefined : { kind, source, parameters: asked },
+  );
+  const hasSeams =
+    kind === 'pattern' && asked !== undefined && pattern.plan.seams.some(({ points }) => points.length > 1);
+  const unparted = hasSeams ? patternParameters({ ...pattern.plan, seams: [] }, 'id') : undefined;
+  const without = useLive(
+    'making.preview',
+    unparted === undefined ? undefined : { kind: 'pattern', source, parameters: unparted },
+  );
+  // An answer about another kind may still be on the table.
+  const shown = live.preview !== undefined && kind in live.preview ? live.preview : undefined;
+  const before = without.preview?.pattern;
+
+  const lines = useMemo(
+    () => (kind === 'pads' ? padLines(pads.plan) : kind === 'pattern' ? patternLines(pattern.plan) : []),
+    [kind, pads.plan, pattern.plan],
+  );
+  // Undo may have taken the line away that was in hand.
+  const drawing = lines.some(({ id }) => id === inHand?.lineId) ? inHand : undefined;
+  const fair = useMemo(() => {
+    const found = new Map<string, ArrayLike<number>>();
+    for (const { name, points } of shown?.pattern?.lines ?? []) found.set(name, points);
+    for (const [number, pad] of pads.plan.drawn.entries()) {
+      const names = namesOf(pad, number);
+      const both = names[0].replace(/ (left|right)$/, '');
+      const rim = shown?.pads?.lines.find(({ name }) => name === names[0] || (pad.isMirrored && name === both));
+      // A pair cut alike is shown on its left; drawn on the right, the line stays where it was drawn.
+      const isThere = rim !== undefined && Math.sign(rim.points[1]) === Math.sign(pad.curve[0]?.[1] ?? 0);
+      if (isThere) found.set(pad.id, rim.points);
+    }
+    return found;
+  }, [shown, pads.plan]);
+
+  const press = (at: Vec3): void => {
+    if (drawing === undefined) return;
+    const { lineId } = drawing;
+    if (kind === 'pads') {
+      pads.change((plan) => ({
+        ...plan,
+        drawn: plan.drawn.map((pad) => (pad.id === lineId ? { ...pad, curve: placed(pad.curve, at, drawing) } : pad)),
+      }));
+    } else if (lineId === OUTLINE) {
+      pattern.change((plan) => ({ ...plan, curve: placed(plan.curve, at, drawing) }));
+    } else {
+      pattern.change((plan) => ({
+        ...plan,
+        seams: plan.seams.map((seam) =>
+          seam.id === lineId ? { ...seam, points: placed(seam.points, at, drawing) } : seam,
+        ),
+      }));
+    }
+  };
   const run = async (): Promise<void> => {
     if (parameters === undefined) return;
     const name = `${KINDS[kind]}: ${subject}`;
@@ -71,98 +152,90 @@ export function MakeDialog({ source, kinds, subject, placement, onClose }: MakeD
     });
     onClose();
   };
+  const desk = { drawing, onDrawing: setDrawing, surface: body };
   return (
     <Dialog
       title="Cut and print"
       onClose={onClose}
+      isDesk
+      away="Leave it for now"
       action={{ label: 'Make it', run, isReady: parameters !== undefined }}
     >
+      <div className="make-view">
+        <MakeView
+          label={`${KINDS[kind]}: ${subject}`}
+          body={body}
+          shown={isBefore && hasSeams ? (without.preview ?? shown) : shown}
+          {...{ lines, drawing, fair, heldCut }}
+          onDrawing={setDrawing}
+          onPress={press}
+          allowedPercent={stretchOf(pattern.plan.stretch)}
+          cuts={kind === 'pieces' ? pieces.plan.cuts : NO_CUTS}
+          onCut={(id, point, normal) =>
+            pieces.change((plan) => ({
+              ...plan,
+              cuts: plan.cuts.map((cut) => (cut.id === id ? { ...cut, point, normal } : cut)),
+            }))
+          }
+        />
+      </div>
       <div className="make-fields">
         {kinds.length < 2 ? null : (
           <ChoiceField
             label="What to make"
             value={kind}
-            onChange={setKind}
+            onChange={(next) => {
+              setDrawing(undefined);
+              setKind(next);
+            }}
             options={kinds.map((value) => ({ value, label: KINDS[value] }))}
           />
         )}
-        {kind === 'pieces' ? <PiecesFields plan={pieces} onPlan={setPieces} /> : null}
-        {kind === 'gauge' ? <GaugeFields plan={gauge} onPlan={setGauge} /> : null}
-        {kind === 'pads' ? (
-          <PadsFields plan={pads} onPlan={setPads} stock={stock.length} isPlaced={placement !== undefined} />
+        {live.trouble === undefined ? (
+          <p className="soft small" role="status" aria-busy={live.isBusy}>
+            {kind === 'gauge' ? '' : live.isBusy ? 'Being looked at…' : 'The view shows what would be made.'}
+          </p>
+        ) : (
+          <Remark tone="trouble">{live.trouble}</Remark>
+        )}
+        {kind === 'pieces' ? (
+          <PiecesFields
+            plan={pieces.plan}
+            onPlan={(next) => pieces.change(() => next)}
+            shown={shown?.pieces}
+            surface={body}
+            held={heldCut}
+            onHeld={setHeldCut}
+          />
         ) : null}
-        {kind === 'pattern' ? <PatternFields plan={pattern} onPlan={setPattern} /> : null}
+        {kind === 'gauge' ? <GaugeFields plan={gauge.plan} onPlan={(next) => gauge.change(() => next)} /> : null}
+        {kind === 'pads' ? (
+          <PadsFields
+            {...desk}
+            plan={pads.plan}
+            onPlan={(next) => pads.change(() => next)}
+            stock={stock}
+            isPlaced={placement !== undefined}
+            shown={shown?.pads}
+          />
+        ) : null}
+        {kind === 'pattern' ? (
+          <PatternFields
+            {...desk}
+            plan={pattern.plan}
+            onPlan={(next) => pattern.change(() => next)}
+            shown={shown?.pattern}
+            before={before}
+            isBefore={isBefore}
+            onBefore={setBefore}
+          />
+        ) : null}
       </div>
     </Dialog>
   );
 }
 
-function PiecesFields({ plan, onPlan }: { readonly plan: PiecesPlan; readonly onPlan: (plan: PiecesPlan) => void }) {
-  const { unit } = useStore(useStudio().settings);
-  const sides = ['Width', 'Depth', 'Height'];
-  return (
-    <>
-      <fieldset className="make-bed">
-        <legend className="field-label">Room of the print bed</legend>
-        {sides.map((label, side) => (
-          <LengthField
-            key={label}
-            label={label}
-            unit={unit}
-            valueMm={FIRST_PIECES.bedMm[side]}
-            leastMm={20}
-            mostMm={3000}
-            onRead={(mm) =>
-              onPlan({
-                ...plan,
-                bedMm: plan.bedMm.map((old, k) => (k === side ? mm : old)) as unknown as typeof plan.bedMm,
-              })
-            }
-          />
-        ))}
-      </fieldset>
-      <ChoiceField
-        label="Pieces are held together by"
-        value={plan.joint}
-        onChange={(joint) => onPlan({ ...plan, joint })}
-        options={[
-          { value: 'dowel', label: 'Pins in holes' },
-          { value: 'peg', label: 'Pegs and sockets' },
-          { value: 'none', label: 'Glue alone' },
-        ]}
-      />
-      {plan.joint === 'none' ? null : (
-        <>
-          <LengthField
-            label="Thickness of a pin"
-            hint="Bits of printing filament, 1.75 mm thick, make good pins."
-            unit={unit}
-            digits={2}
-            valueMm={FIRST_PIECES.pinMm}
-            leastMm={1}
-            mostMm={20}
-            onRead={(pinMm) => onPlan({ ...plan, pinMm })}
-          />
-          <LengthField
-            label="Holes wider by"
-            unit={unit}
-            digits={2}
-            valueMm={FIRST_PIECES.clearanceMm}
-            leastMm={0}
-            mostMm={2}
-            onRead={(clearanceMm) => onPlan({ ...plan, clearanceMm })}
-          />
-        </>
-      )}
-      <CheckField
-        label="Raise a number on each piece"
-        hint="On the inner side, where padding hides it."
-        checked={plan.isNumbered}
-        onChange={(isNumbered) => onPlan({ ...plan, isNumbered })}
-      />
-    </>
-  );
-}
+const NO_CUTS: readonly never[] = [];
 
 function GaugeFields({ plan, onPlan }: { readonly plan: GaugePlan; readonly onPlan: (plan: GaugePlan) => void }) {
   const { unit } = useStore(useStudio().settings);
@@ -176,10 +249,10 @@ function GaugeFields({ plan, onPlan }: { readonly plan: GaugePlan; readonly onPl
         onChange={(levels) => onPlan({ ...plan, levels })}
         trouble={isBad ? 'Write heights as numbers, for example 0, 40.' : undefined}
       />
-      <LengthField
+      <LiveLengthField
         label="How high a band is"
         unit={unit}
-        valueMm={12}
+        valueMm={plan.bandMm}
         leastMm={2}
         mostMm={100}
         onRead={(bandMm) => onPlan({ ...plan, bandMm })}
@@ -191,99 +264,6 @@ function GaugeFields({ plan, onPlan }: { readonly plan: GaugePlan; readonly onPl
         maxLength={60}
         onChange={(words) => onPlan({ ...plan, words })}
       />
-    </>
-  );
-}
-
-function PadsFields(props: {
-  readonly plan: PadsPlan;
-  readonly onPlan: (plan: PadsPlan) => void;
-  readonly stock: number;
-  readonly isPlaced: boolean;
-}) {
-  const { plan, onPlan } = props;
-  const { unit } = useStore(useStudio().settings);
-  return (
-    <>
-      {props.isPlaced ? null : <Remark tone="doubt">Try the part on first: pads fill the room it leaves.</Remark>}
-      {props.stock > 0 ? null : (
-        <Remark tone="doubt">There is no foam in the stock yet; add it on the project’s page.</Remark>
-      )}
-      <LengthField
-        label="No pad where there is less room than"
-        unit={unit}
-        valueMm={FIRST_PADS.leastMm}
-        leastMm={0}
-        mostMm={60}
-        onRead={(leastMm) => onPlan({ ...plan, leastMm })}
-      />
-      <LengthField
-        label="No pad where there is more than"
-        unit={unit}
-        valueMm={FIRST_PADS.mostMm}
-        leastMm={1}
-        mostMm={100}
-        onRead={(mostMm) => onPlan({ ...plan, mostMm })}
-      />
-      <CheckField
-        label="Left and right alike"
-        hint="Pads that come in pairs are cut as mirror images."
-        checked={plan.isMirrored}
-        onChange={(isMirrored) => onPlan({ ...plan, isMirrored })}
-      />
-      <PaperField value={plan.paper} onChange={(paper) => onPlan({ ...plan, paper })} />
-    </>
-  );
-}
-
-function PaperField(props: { readonly value: PaperSize; readonly onChange: (paper: PaperSize) => void }) {
-  return (
-    <SelectField
-      label="Paper"
-      value={props.value}
-      onChange={props.onChange}
-      options={[
-        { value: 'a4', label: 'A4' },
-        { value: 'a3', label: 'A3' },
-        { value: 'letter', label: 'Letter' },
-      ]}
-    />
-  );
-}
-
-const ZONES = ZONE_NAMES.map((value) => ({ value, label: value[0]?.toUpperCase() + value.slice(1) }));
-
-function PatternFields({ plan, onPlan }: { readonly plan: PatternPlan; readonly onPlan: (plan: PatternPlan) => void }) {
-  const { unit } = useStore(useStudio().settings);
-  return (
-    <>
-      <SelectField label="Where" value={plan.zone} onChange={(zone) => onPlan({ ...plan, zone })} options={ZONES} />
-      <LengthField
-        label="Thickness of the foam"
-        hint="As your calliper says; the pattern is made for its middle."
-        unit={unit}
-        valueMm={FIRST_PATTERN.foamMm}
-        leastMm={0}
-        mostMm={60}
-        onRead={(foamMm) => onPlan({ ...plan, foamMm })}
-      />
-      <TextField
-        label="The sheet gives, %"
-        hint="Along itself; beyond it darts are cut."
-        inputMode="decimal"
-        value={plan.stretch}
-        onChange={(stretch) => onPlan({ ...plan, stretch })}
-        trouble={stretchOf(plan.stretch) === undefined ? 'Write a share from 0.1 to 50.' : undefined}
-      />
-      <LengthField
-        label="Seam allowance"
-        unit={unit}
-        valueMm={FIRST_PATTERN.allowanceMm}
-        leastMm={0}
-        mostMm={50}
-        onRead={(allowanceMm) => onPlan({ ...plan, allowanceMm })}
-      />
-      <PaperField value={plan.paper} onChange={(paper) => onPlan({ ...plan, paper })} />
     </>
   );
 }

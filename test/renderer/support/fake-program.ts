@@ -2,6 +2,7 @@
  * A program for the screens to talk to, all in memory and all invented: it answers the contract's calls as the real one
  * would, so that a screen's every state can be brought about. Not shipped.
  */
+import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
 import {
   CONTRACT,
   type CallName,
@@ -130,8 +131,11 @@ export function fakeProgram(count = 9): FakeProgram {
     'wearer.add': () => ({ id: idOf(1) }),
     'project.add': () => ({ id: idOf(500) }),
     'demo.make': () => ({ jobId: 'job-1' }),
+    'usual.set': () => ({}),
+    'usual.reset': () => ({}),
     'wearer.show': () => ({
       wearer,
+      usual: { ...READING_UNCERTAINTY_MM, limbGirth: 6 },
       scans: [{ id: idOf(100), fileName: 'captain-scan.zip', byteCount: 12_345_678, createdAt: DAY }],
       tickets: [{ id: idOf(200), name: 'Head, November', scanId: idOf(100), formId: form.id, createdAt: DAY }],
       forms: [
@@ -177,7 +181,13 @@ export function fakeProgram(count = 9): FakeProgram {
     },
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
+    'plan.show': () => ({}),
     'making.list': () => ({ made: [] }),
+    'making.body': () => {
+      const { positions, triangles } = viewMesh();
+      return { positions, triangles };
+    },
+    'making.preview': ({ kind }) => lookedAt(kind),
     'part.list': () => ({ parts: [] }),
     'fitting.list': () => ({ fittings: [] }),
     'stock.list': () => ({
@@ -266,6 +276,54 @@ const check = (name: string, measuredMm: number, differenceMm: number, role: str
   differenceMm,
   agrees,
 });
+
+/** The whole head as one pad, one piece of a pattern or one piece that does not fit. */
+function lookedAt(kind: 'pads' | 'pattern' | 'pieces'): CallResult<'making.preview'> {
+  const { positions, triangles } = viewMesh(1.02);
+  const whole = { faceFrom: 0, faceCount: triangles.length / 3 };
+  const values = (mean: number): Float32Array<ArrayBuffer> =>
+    Float32Array.from(
+      { length: positions.length / 3 },
+      (_, vertex) => mean + Math.sin((positions[3 * vertex] ?? 0) / 20),
+    );
+  const piece = { ...whole, areaMm2: 20_000, overlaps: false, giveMeanPercent: 2.5 };
+  return {
+    positions,
+    triangles,
+    ...(kind === 'pads'
+      ? {
+          pads: {
+            roomMm: values(12),
+            lines: [],
+            pads: [
+              {
+                ...whole,
+                name: 'crown',
+                areaMm2: 9000,
+                room: { p10Mm: 11, meanMm: 12, p90Mm: 13.4 },
+                stack: [{ material: 'invented soft foam', nominalMm: 10 }],
+                contactPercent: 92,
+              },
+            ],
+          },
+        }
+      : kind === 'pattern'
+        ? {
+            pattern: {
+              givePercent: values(4),
+              lines: [],
+              pieces: [{ ...piece, giveP99Percent: 7.3, withinStretch: false }],
+            },
+          }
+        : {
+            pieces: {
+              pieces: [{ ...whole, sizeMm: [260, 190, 230], fits: false, volumeMm3: 450_000 }],
+              planes: [],
+              idle: [],
+            },
+          }),
+  };
+}
 
 function viewMesh(scale = 1): ViewMesh {
   const mesh = head();

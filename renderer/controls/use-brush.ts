@@ -1,23 +1,26 @@
 /** A brush on the form: pressed and drawn over the picture it touches places; the view holds still meanwhile. */
 import { useEffect, useRef } from 'react';
-import type { Vec3 } from '../../../shared-types/mesh.ts';
-import type { Viewport } from '../../viewport/viewport.ts';
+import type { Vec3 } from '../../shared-types/mesh.ts';
+import type { Viewport } from '../viewport/viewport.ts';
 
 /** Pixels between two touches of one stroke. */
 const STEP_PIXELS = 4;
 
 /**
  * While `onTouch` is given, the main button paints inside `host`, where the view's picture lies; the other buttons, the
- * wheel and the keys go on moving the view, and Enter touches in the middle of the picture.
+ * wheel and the keys go on moving the view, and Enter touches in the middle of the picture. `onEnd`: after each stroke.
  */
 export function useBrush(
   host: HTMLElement | null,
   view: Viewport | undefined,
   slot: string,
   onTouch: ((at: Vec3) => void) | undefined,
+  onEnd?: () => void,
 ): void {
   const touch = useRef(onTouch);
   touch.current = onTouch;
+  const end = useRef(onEnd);
+  end.current = onEnd;
   const isOn = onTouch !== undefined;
   useEffect(() => {
     if (host === null || view === undefined || !isOn) return;
@@ -57,13 +60,14 @@ export function useBrush(
       },
       options,
     );
-    for (const end of ['pointerup', 'pointercancel'] as const) {
+    for (const name of ['pointerup', 'pointercancel'] as const) {
       host.addEventListener(
-        end,
+        name,
         (event) => {
           if (last === undefined) return;
           last = undefined;
           event.stopPropagation();
+          end.current?.();
         },
         options,
       );
@@ -76,6 +80,7 @@ export function useBrush(
         event.preventDefault();
         event.stopPropagation();
         at(picture.clientWidth / 2, picture.clientHeight / 2);
+        end.current?.();
       },
       options,
     );
