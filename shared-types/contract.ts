@@ -7,10 +7,12 @@
 import { z } from 'zod';
 import { ALLOWANCE_CALLS } from './calls/allowances.ts';
 import { BLOCK_CALLS } from './calls/blocks.ts';
+import { FILL_CALLS } from './calls/fills.ts';
 import { LINER_CALLS } from './calls/liners.ts';
 import { FITTING_CALLS } from './calls/fittings.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
+import { USUAL_CALLS, usualUncertaintySchema } from './calls/usual.ts';
 import { PLAN_CALLS } from './calls/plans.ts';
 import { idSchema, momentSchema } from './ids.ts';
 import { formRevisionSchema, formSchema } from './records/form.ts';
@@ -212,6 +214,7 @@ export const CONTRACT = {
       liners: z.array(linerSchema.pick({ id: true, foamMm: true, createdAt: true, formRevisionId: true })),
       readings: z.array(readingSchema),
       known: z.array(knownLengthSchema),
+      usual: usualUncertaintySchema,
       repeatability: z.array(repeatabilitySchema),
     }),
   },
@@ -272,6 +275,7 @@ export const CONTRACT = {
       prepared: preparedSchema.optional(),
       known: z.array(knownLengthSchema),
       readings: z.array(readingSchema),
+      usual: usualUncertaintySchema,
       /** Newest making of this ticket's form. */
       revision: formRevisionSchema.optional(),
     }),
@@ -357,11 +361,13 @@ export const CONTRACT = {
 
   ...BLOCK_CALLS,
   ...ALLOWANCE_CALLS,
+  ...FILL_CALLS,
   ...LINER_CALLS,
   ...PLAN_CALLS,
   ...FITTING_CALLS,
   ...MAKING_CALLS,
   ...PAPER_CALLS,
+  ...USUAL_CALLS,
 
   'job.list': { input: nothing, output: z.object({ jobs: z.array(jobViewSchema) }) },
   'job.stop': { input: z.object({ id: z.string() }), output: nothing },

@@ -25,12 +25,14 @@ export const SOLID_CAD_FACES = 10_000;
 export const READING_UNCERTAINTY_MM = {
   headSpan: 1.5,
   headGirth: 3,
+  headArc: 3,
   handSpan: 1.5,
   footSpan: 2,
   limbSpan: 3,
   limbGirth: 4,
   torsoSpan: 5,
   torsoGirth: 10,
+  torsoArc: 5,
 } as const;
 
 /** Readings of one thing that differ by more than this many of their uncertainties do not belong together; our own judgement. */

@@ -2,7 +2,9 @@
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
+import { measureKind } from '../../shared-types/measures/index.ts';
 import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
+import { sureKindOf } from '../../shared-types/usual-uncertainty.ts';
 import { planeThrough, tapeGirth, type TapeGirth } from '../geometry/measure/girth.ts';
 import { endUncertainty, surfaceNear } from '../geometry/measure/end-uncertainty.ts';
 import { isOffSurface } from '../geometry/measure/off-surface.ts';
@@ -247,7 +249,7 @@ export function asReading(wanted: WantedMeasure, read: ReadOnPerson, taken: Take
   const allowance = kind === 'girth' ? hairAllowance(read.hairMm) : 0;
   if (!(read.measured > 0)) return failed(fault('reading.not-positive', { name, value: read.measured }));
   if (!(read.measured > allowance)) return failed(fault('reading.all-hair', { name, hairMm: read.hairMm ?? 0 }));
-  const typical = kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth;
+  const typical = READING_UNCERTAINTY_MM[sureKindOf(kind, measureKind(name))];
   return done({
     kind,
     name,

@@ -3,23 +3,27 @@ import { done, type Outcome } from '../../shared-types/outcome.ts';
 import type { ReadingSheet } from '../../shared-types/operations/block.ts';
 import type { Form, FormRevision } from '../../shared-types/records/form.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
+import { measureKind } from '../../shared-types/measures/index.ts';
+import { sureKindOf } from '../../shared-types/usual-uncertainty.ts';
 import type { SurveyChoice } from '../../shared-types/survey.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { IDENTITY } from '../geometry/mesh/transform.ts';
 import { packBlobLater } from '../store/blobs.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { usualUncertainty } from '../store/usual-records.ts';
 import { asJob, type Making } from './making.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { readingsToCsv } from './readings-csv.ts';
 
 /** A wearer's present sheet as the verb `block` takes it. */
 export function readingSheetOf(library: Library, wearerId: string): ReadingSheet {
+  const usual = usualUncertainty(library);
   return {
-    readings: records.sheetOf(library, wearerId).map(({ name, valueMm, uncertaintyMm }) => ({
+    readings: records.sheetOf(library, wearerId).map(({ name, kind, valueMm, uncertaintyMm }) => ({
       name,
       measured: valueMm,
-      ...(uncertaintyMm === undefined ? {} : { u: uncertaintyMm }),
+      u: uncertaintyMm ?? usual[sureKindOf(kind, measureKind(name))],
     })),
   };
 }

@@ -11,6 +11,7 @@ import { Bench } from './studio/bench.ts';
 import { allowanceCalls } from './studio/allowance-calls.ts';
 import { blockCalls } from './studio/block-calls.ts';
 import { demoCalls } from './studio/demo-calls.ts';
+import { fillCalls } from './studio/fill-calls.ts';
 import { formCalls, jobsOf } from './studio/form-calls.ts';
 import { JobBoard } from './studio/job-board.ts';
 import { open, type Handlers, type OpenSession, type Session } from './studio/session.ts';
@@ -18,6 +19,7 @@ import { linerCalls } from './studio/liner-calls.ts';
 import { fittingCalls } from './studio/fitting-calls.ts';
 import { makingCalls } from './studio/making-calls.ts';
 import { paperCalls } from './studio/paper-calls.ts';
+import { usualCalls } from './studio/usual-calls.ts';
 import { planCalls } from './studio/plan-calls.ts';
 import { shelfCalls } from './studio/shelf-calls.ts';
 import { ticketCalls } from './studio/ticket-calls.ts';
@@ -49,11 +51,13 @@ const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...formCalls,
   ...blockCalls,
   ...allowanceCalls,
+  ...fillCalls,
   ...linerCalls,
   ...planCalls,
   ...fittingCalls,
   ...makingCalls,
   ...paperCalls,
+  ...usualCalls,
   ...demoCalls,
 };
 

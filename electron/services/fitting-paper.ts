@@ -16,6 +16,7 @@ import type { PerimeterChart } from '../papers/perimeter-chart.ts';
 import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
+import { usualUncertainty } from '../store/usual-records.ts';
 import { drawnLengthsOf, picturesOf, standingOf } from './fitting-pictures.ts';
 import { knownLengths } from './studio/known-lengths.ts';
 
@@ -131,7 +132,7 @@ function lengthsOf(library: Library, wearerId: string, revision: FormRevision): 
   const checks = new Map(checksOf(revision.steps).map((check) => [check.name, check]));
   const standing = revision.recipe['region'] ?? 'head';
   // A wearer's sheet holds all of their body; here stands what concerns this part of it.
-  const known = knownLengths(records.sheetOf(library, wearerId)).filter(({ name }) => {
+  const known = knownLengths(records.sheetOf(library, wearerId), usualUncertainty(library)).filter(({ name }) => {
     const region = regionOfMeasure(name);
     return checks.has(name) || region === undefined || region.standing === standing;
   });

@@ -9,6 +9,7 @@ import type { Wearer } from '../../shared-types/records/wearer.ts';
 import { readingSchema } from '../../shared-types/records/reading.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { usualUncertainty } from '../store/usual-records.ts';
 import { knownLengths, repeatability } from './studio/known-lengths.ts';
 import { readingsFromCsv, readingsToCsv } from './readings-csv.ts';
 
@@ -41,6 +42,7 @@ export {
   readMakingFile,
 } from '../store/making-records.ts';
 export { companyCsv, companyOf, runCompany, type Company } from './company.ts';
+export { resetUsual, setUsual, usualUncertainty } from '../store/usual-records.ts';
 export { checkLibrary } from '../store/check.ts';
 export {
   changePassphrase,
@@ -54,6 +56,7 @@ export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } 
 export { exportBundle, importBundle } from './bundle.ts';
 export { findMesh, type LibraryMesh } from './library-inputs.ts';
 export { makeBlockedForm, readingSheetOf } from './block-form.ts';
+export { makeFilledForm } from './fill-form.ts';
 export { runAgain } from './run-again.ts';
 export { makeForm, makeLiner, replayForm, type Making } from './making.ts';
 export { findTried, placementOf, trialsOf, tryPart, type ListedTrial } from './trial.ts';
@@ -150,7 +153,8 @@ export function sheetWithSense(
   revision?: number,
 ): { readings: Reading[]; known: KnownLength[]; repeatability: Repeatability[] } {
   const readings = records.sheetOf(library, wearerId, revision);
-  return { readings, known: knownLengths(readings), repeatability: repeatability(readings) };
+  const known = knownLengths(readings, usualUncertainty(library));
+  return { readings, known, repeatability: repeatability(readings) };
 }
 
 /** One more reading. */

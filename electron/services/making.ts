@@ -9,6 +9,9 @@ import { recipeSchema, type Recipe } from '../../shared-types/recipe.ts';
 import type { Form, FormRevision, TicketStep } from '../../shared-types/records/form.ts';
 import type { Liner } from '../../shared-types/records/project.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
+import { measureKind } from '../../shared-types/measures/index.ts';
+import type { KnownLength } from '../../shared-types/contract.ts';
+import { sureKindOf } from '../../shared-types/usual-uncertainty.ts';
 import { IDENTITY, multiply } from '../geometry/mesh/transform.ts';
 import type { JobPool, Watch } from '../jobs/pool.ts';
 import type { JobInput, JobResult } from '../jobs/protocol.ts';
@@ -17,7 +20,9 @@ import { packBlobLater } from '../store/blobs.ts';
 import type { Library } from '../store/connection.ts';
 import { beginJob, endJob } from '../store/jobs.ts';
 import * as records from '../store/records.ts';
+import { usualUncertainty } from '../store/usual-records.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
+import { knownLengths } from './studio/known-lengths.ts';
 
 export interface Making {
   readonly library: Library;
@@ -35,29 +40,50 @@ export interface MadeForm {
   readonly mesh: Mesh;
 }
 
-/** The recipe with the values of the wearer's present sheet, and the names of the readings that came from there. */
+/**
+ * The recipe with what the wearer's present sheet says of each length (of repeats their mean), and the names of the
+ * readings that came from there.
+ */
 export function withPresentReadings(
   library: Library,
   wearerId: string,
   recipe: Recipe,
 ): { readonly recipe: Recipe; readonly newReadings: string[] } {
-  const sheet = new Map(records.sheetOf(library, wearerId).map((reading) => [reading.name, reading]));
+  const sheet = knownLengths(records.sheetOf(library, wearerId), usualUncertainty(library));
   const newReadings: string[] = [];
-  const present = <R extends { name: string; measured: number; u?: number | undefined }>(reading: R): R => {
-    const now = sheet.get(reading.name);
+  const newer = eachReading(recipe, (reading, kind) => {
+    const now = sheet.find((one) => one.name === reading.name && one.kind === kind);
     if (now === undefined) return reading;
     newReadings.push(reading.name);
-    return { ...reading, measured: now.valueMm, ...(now.uncertaintyMm === undefined ? {} : { u: now.uncertaintyMm }) };
-  };
-  const { spans, girths, arcs, levels } = recipe;
-  const newer = {
-    ...recipe,
-    spans: spans.map(present),
-    girths: girths.map(present),
-    ...(arcs === undefined ? {} : { arcs: arcs.map(present) }),
-    ...(levels === undefined ? {} : { levels: levels.map(present) }),
-  };
+    return { ...reading, measured: now.mm, u: now.uMm };
+  });
   return { recipe: newer, newReadings };
+}
+
+type Taken = KnownLength['kind'];
+
+/** The recipe with each of its readings changed; levels are girths. */
+function eachReading(
+  recipe: Recipe,
+  changed: <R extends { name: string; measured: number; u?: number | undefined }>(reading: R, kind: Taken) => R,
+): Recipe {
+  const { spans, girths, arcs, levels } = recipe;
+  return {
+    ...recipe,
+    spans: spans.map((one) => changed(one, 'span')),
+    girths: girths.map((one) => changed(one, 'girth')),
+    ...(arcs === undefined ? {} : { arcs: arcs.map((one) => changed(one, 'arc')) }),
+    ...(levels === undefined ? {} : { levels: levels.map((one) => changed(one, 'girth')) }),
+  };
+}
+
+/** The recipe with this library's usual uncertainty wherever a reading states none. */
+function withUsual(library: Library, recipe: Recipe): Recipe {
+  const usual = usualUncertainty(library);
+  return eachReading(recipe, (reading, kind) => ({
+    ...reading,
+    u: reading.u ?? usual[sureKindOf(kind, measureKind(reading.name))],
+  }));
 }
 
 /** A mesh of the library as an operation takes it. */
@@ -141,7 +167,7 @@ export async function makeForm(
       fault('job.usage', { reason: `recipe: ${issue?.path.join('.')}: ${issue?.message ?? 'not valid'}.` }),
     );
   }
-  const recipe = parsed.data;
+  const recipe = withUsual(library, parsed.data);
   const { wearerId, formId, name, fileName, bytes } = wanted;
   const blob = await packBlobLater(bytes);
   const known = records.scanWith(library, wearerId, blob.sha256);
@@ -232,6 +258,7 @@ export async function replayForm(
   const last = records.revisionsOf(library, form.id).at(-1);
   if (last === undefined) return failed(fault('store.no-record', { kind: 'making of the form', id: form.name }));
   if (last.steps.some(({ verb }) => verb === 'block')) return failed(fault('block.no-replay', { form: form.name }));
+  if (last.steps.some(({ verb }) => verb === 'fill')) return failed(fault('fill.no-replay', { form: form.name }));
   const before = records.readMeshOf(library, last);
   if (!before.ok) return before;
   const way = last.steps.find((step) => step.verb === 'form')?.figures['matrix'];

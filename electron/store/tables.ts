@@ -18,6 +18,7 @@ import {
 import { ticketSchema } from '../../shared-types/records/ticket.ts';
 import { fittingSchema, makingFileSchema, makingSchema, stockSchema } from '../../shared-types/records/making.ts';
 import { planSchema } from '../../shared-types/records/plan.ts';
+import { usualSchema } from '../../shared-types/records/usual.ts';
 import { jobSchema } from '../../shared-types/records/job.ts';
 
 interface Table<S extends z.ZodObject = z.ZodObject> {
@@ -49,6 +50,7 @@ export const TABLES = {
   plans: table('plan', planSchema, ['draft']),
   makings: table('making', makingSchema, ['name', 'parameters', 'figures']),
   making_files: table('file of a making', makingFileSchema, ['name']),
+  usual_uncertainties: table('usual uncertainty', usualSchema),
   jobs: table('job', jobSchema, ['request', 'sentence']),
 } as const;
 

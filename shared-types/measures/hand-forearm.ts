@@ -2,8 +2,7 @@
  * Hand, forearm and elbow, for gauntlets, bracers and vambraces: terms of ISO 7250-1 and ISO 8559-1 (from memory; the
  * standards were not read). One limb at a time: the names carry no side, the sheet and the ticket add it.
  */
-import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
-import { judged, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
+import { judged, measured, surveyed, type BodyRegion, type LandmarkKind } from './kinds.ts';
 
 const ARM_LANDMARKS: readonly LandmarkKind[] = [
   {
@@ -53,17 +52,16 @@ const ARM_LANDMARKS: readonly LandmarkKind[] = [
   },
 ];
 
-const { handSpan, limbSpan, limbGirth } = READING_UNCERTAINTY_MM;
 const sliding = 'sliding calliper';
 
-const ARM_MEASURES: readonly MeasureKind[] = [
+const ARM_MEASURES = measured([
   {
     name: 'hand length',
     kind: 'span',
     landmarks: ['wrist-crease', 'dactylion'],
     how: 'From the middle of the wrist crease to the tip of the middle finger, hand flat and straight.',
     instrument: sliding,
-    uMm: handSpan,
+    sure: 'handSpan',
     range: surveyed('hand length'),
   },
   {
@@ -72,7 +70,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['knuckle-index', 'knuckle-little'],
     how: 'Across the knuckles of the four fingers, thumb away, fingers together.',
     instrument: sliding,
-    uMm: handSpan,
+    sure: 'handSpan',
     range: surveyed('hand breadth'),
   },
   {
@@ -81,7 +79,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['knuckle-index', 'knuckle-little'],
     how: 'Tape round the knuckles of the four fingers, thumb left out, hand flat.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: surveyed('hand circumference'),
   },
   {
@@ -90,7 +88,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['stylion-radiale', 'stylion-ulnare'],
     how: 'Across both knobs of the wrist, touching the bone lightly.',
     instrument: sliding,
-    uMm: handSpan,
+    sure: 'handSpan',
     range: judged(40, 85),
   },
   {
@@ -99,7 +97,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['stylion-radiale', 'stylion-ulnare'],
     how: 'Tape round the wrist over both knobs, hand straight.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: surveyed('wrist circumference'),
   },
   {
@@ -108,7 +106,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['forearm-front', 'forearm-back'],
     how: 'Tape round the thickest part, square to the forearm, arm hanging and the fist open.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     // The survey took it with the arm bent and the muscle hard: a relaxed one is a little less, well inside the range.
     range: surveyed('forearm circumference, flexed'),
     stretch: { most: 'thickest', between: ['stylion-radiale', 'epicondyle-outer'] },
@@ -119,7 +117,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['epicondyle-outer', 'epicondyle-inner'],
     how: 'Tape round both knobs of the elbow, arm straight.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: judged(180, 420),
   },
   {
@@ -128,7 +126,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['epicondyle-outer', 'stylion-radiale'],
     how: 'Straight from the outer knob of the elbow to the tip of bone on the thumb’s side of the wrist.',
     instrument: 'large calliper, or a stiff rule',
-    uMm: limbSpan,
+    sure: 'limbSpan',
     range: judged(180, 350),
   },
   {
@@ -137,7 +135,7 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['olecranon', 'stylion-ulnare'],
     how: 'Elbow bent square: from its point to the knob on the little finger’s side of the wrist.',
     instrument: 'large calliper, or a stiff rule',
-    uMm: limbSpan,
+    sure: 'limbSpan',
     range: judged(180, 350),
   },
   {
@@ -146,11 +144,11 @@ const ARM_MEASURES: readonly MeasureKind[] = [
     landmarks: ['upperarm-front', 'upperarm-back'],
     how: 'Tape round the fullest part of the upper arm, arm hanging loose.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     // As for the forearm: the survey's arm was bent and hard.
     range: surveyed('biceps circumference, flexed'),
   },
-];
+]);
 
 export const HAND_FOREARM: BodyRegion = {
   name: 'arm',

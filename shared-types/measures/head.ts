@@ -1,8 +1,7 @@
 /**
  * The head: landmarks after ISO 7250-1, spans and tapes for helmets, masks and hats. Left and right are the wearer's own.
  */
-import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
-import { pair, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
+import { measured, pair, surveyed, type BodyRegion, type LandmarkKind } from './kinds.ts';
 
 export const HEAD_LANDMARKS: readonly LandmarkKind[] = [
   ...pair('tragion', 'Tragion', 'The notch just above the small flap in front of the ear opening.'),
@@ -40,17 +39,15 @@ export const HEAD_LANDMARKS: readonly LandmarkKind[] = [
 ];
 
 const spreading = 'spreading calliper';
-const span = READING_UNCERTAINTY_MM.headSpan;
-const girth = READING_UNCERTAINTY_MM.headGirth;
 
-export const HEAD_MEASURES: readonly MeasureKind[] = [
+export const HEAD_MEASURES = measured([
   {
     name: 'head length',
     kind: 'span',
     landmarks: ['glabella', 'opisthocranion'],
     how: 'One tip between the brows, the other wherever the back of the head is farthest, both on the middle line.',
     instrument: spreading,
-    uMm: span,
+    sure: 'headSpan',
     range: surveyed('head length'),
   },
   {
@@ -59,7 +56,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['euryon-left', 'euryon-right'],
     how: 'Square to the middle line, where the head is widest above the ears.',
     instrument: spreading,
-    uMm: span,
+    sure: 'headSpan',
     range: surveyed('head breadth'),
   },
   {
@@ -68,7 +65,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['tragion-left', 'tragion-right'],
     how: 'From notch to notch in front of the ears, touching without pressing.',
     instrument: spreading,
-    uMm: span,
+    sure: 'headSpan',
   },
   {
     name: 'bizygomatic breadth',
@@ -76,7 +73,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['zygion-left', 'zygion-right'],
     how: 'The greatest breadth across the cheek arches.',
     instrument: spreading,
-    uMm: span,
+    sure: 'headSpan',
     range: surveyed('bizygomatic breadth'),
   },
   {
@@ -85,7 +82,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['sellion', 'menton'],
     how: 'From the deepest point of the root of the nose to under the chin, mouth closed.',
     instrument: 'sliding calliper',
-    uMm: span,
+    sure: 'headSpan',
     range: surveyed('face length'),
   },
   {
@@ -94,7 +91,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['tragion-left', 'vertex'],
     how: 'Straight from the notch of the left ear to the highest point of the head.',
     instrument: spreading,
-    uMm: span,
+    sure: 'headSpan',
   },
   {
     name: 'head circumference',
@@ -102,7 +99,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['brow', 'opisthocranion'],
     how: 'Tape just above the brow ridges and round the farthest point at the back, snug, clear of the ears.',
     instrument: 'tape',
-    uMm: girth,
+    sure: 'headGirth',
     range: surveyed('head circumference'),
   },
   {
@@ -111,7 +108,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['tragion-left', 'vertex', 'tragion-right'],
     how: 'Tape from the notch of one ear over the highest point of the head to the other notch.',
     instrument: 'tape',
-    uMm: girth,
+    sure: 'headArc',
   },
   {
     name: 'bitragion chin arc',
@@ -119,7 +116,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['tragion-left', 'pogonion', 'tragion-right'],
     how: 'Tape from the notch of one ear over the foremost point of the chin to the other notch, mouth closed.',
     instrument: 'tape',
-    uMm: girth,
+    sure: 'headArc',
     range: surveyed('bitragion chin arc'),
   },
   {
@@ -128,7 +125,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['tragion-left', 'submandibular', 'tragion-right'],
     how: 'Tape from the notch of one ear under the jaw, where it meets the neck, to the other notch.',
     instrument: 'tape',
-    uMm: girth,
+    sure: 'headArc',
     range: surveyed('bitragion submandibular arc'),
   },
   {
@@ -137,7 +134,7 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['pupil-left', 'pupil-right'],
     how: 'From pupil to pupil, the wearer looking past you into the distance; hold the rule before the eyes, touch nothing.',
     instrument: 'rule',
-    uMm: span,
+    sure: 'headSpan',
     range: surveyed('interpupillary breadth'),
   },
   {
@@ -146,10 +143,10 @@ export const HEAD_MEASURES: readonly MeasureKind[] = [
     landmarks: ['neck-front', 'neck-back'],
     how: 'Tape just below the larynx, square to the neck, touching without pressing, looking straight ahead.',
     instrument: 'tape',
-    uMm: READING_UNCERTAINTY_MM.limbGirth,
+    sure: 'limbGirth',
     range: surveyed('neck circumference'),
   },
-];
+]);
 
 export const HEAD: BodyRegion = {
   name: 'head',

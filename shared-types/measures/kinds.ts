@@ -1,5 +1,7 @@
 /** What a landmark, a measure and a body region are, as data. */
 import { SURVEY } from '../survey.ts';
+import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
+import type { SureKind } from '../usual-uncertainty.ts';
 
 export interface LandmarkKind {
   readonly name: string;
@@ -29,12 +31,18 @@ export interface MeasureKind {
   /** How it is taken. */
   readonly how: string;
   readonly instrument: string;
-  /** Standard uncertainty of one careful reading, mm. */
+  /** By which a reading's uncertainty goes where none is stated. */
+  readonly sure: SureKind;
+  /** Standard uncertainty of one careful reading, mm, unless the library says otherwise. */
   readonly uMm: number;
   readonly range?: MeasureRange;
   /** Of a girth that lies where the body is thickest or thinnest: between which landmarks it is sought. */
   readonly stretch?: { readonly most: 'thickest' | 'thinnest'; readonly between: readonly [string, string] };
 }
+
+/** The catalogue's measures with what each is worth. */
+export const measured = (all: readonly Omit<MeasureKind, 'uMm'>[]): readonly MeasureKind[] =>
+  all.map((one) => ({ ...one, uMm: READING_UNCERTAINTY_MM[one.sure] }));
 
 export type RegionName = 'head' | 'arm' | 'torso' | 'leg';
 export type Side = 'left' | 'right';

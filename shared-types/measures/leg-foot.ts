@@ -2,8 +2,7 @@
  * Lower leg, knee and foot, for greaves, knee cops and boots: terms of ISO 7250-1 and ISO 8559-1 (from memory; the
  * standards were not read). One limb at a time: the names carry no side, the sheet and the ticket add it.
  */
-import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
-import { judged, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
+import { judged, measured, surveyed, type BodyRegion, type LandmarkKind } from './kinds.ts';
 
 const LEG_LANDMARKS: readonly LandmarkKind[] = [
   { name: 'malleolus-outer', title: 'Ankle, outer knob', where: 'The most outstanding point of the outer ankle bone.' },
@@ -27,17 +26,16 @@ const LEG_LANDMARKS: readonly LandmarkKind[] = [
   { name: 'ball-top', title: 'Ball, top', where: 'On top of the foot, between those two points.' },
 ];
 
-const { footSpan, limbSpan, limbGirth } = READING_UNCERTAINTY_MM;
 const sliding = 'sliding calliper';
 
-const LEG_MEASURES: readonly MeasureKind[] = [
+const LEG_MEASURES = measured([
   {
     name: 'foot length',
     kind: 'span',
     landmarks: ['heel', 'toe-tip'],
     how: 'From the back of the heel to the tip of the longest toe, along the foot, standing on it.',
     instrument: sliding,
-    uMm: footSpan,
+    sure: 'footSpan',
     range: judged(190, 350),
   },
   {
@@ -46,7 +44,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['ball-inner', 'ball-outer'],
     how: 'Across the ball of the foot, from the root of the big toe to that of the little toe, standing on it.',
     instrument: sliding,
-    uMm: footSpan,
+    sure: 'footSpan',
     range: judged(65, 140),
   },
   {
@@ -55,7 +53,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['ball-inner', 'ball-top', 'ball-outer'],
     how: 'Tape round the foot over both points of the ball, standing on it.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: judged(170, 330),
   },
   {
@@ -64,7 +62,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['instep-fold', 'heel-under'],
     how: 'Tape round heel and bend of the ankle: what a boot or greave must let pass.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: judged(240, 430),
   },
   {
@@ -73,7 +71,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['malleolus-outer', 'malleolus-inner'],
     how: 'Across both ankle bones, touching lightly.',
     instrument: sliding,
-    uMm: footSpan,
+    sure: 'footSpan',
     range: judged(48, 100),
   },
   {
@@ -82,7 +80,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['ankle-front', 'ankle-back'],
     how: 'Tape level round the thinnest part of the leg, above the ankle bones.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: surveyed('ankle circumference'),
     stretch: { most: 'thinnest', between: ['malleolus-inner', 'knee-inner'] },
   },
@@ -92,7 +90,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['calf-front', 'calf-back'],
     how: 'Tape level round the thickest part of the calf, weight on both feet.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: surveyed('calf circumference'),
     stretch: { most: 'thickest', between: ['malleolus-inner', 'knee-inner'] },
   },
@@ -102,7 +100,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['knee-inner', 'malleolus-inner'],
     how: 'Straight from the joint at the inner side of the knee to the inner ankle bone.',
     instrument: 'large calliper, or a stiff rule',
-    uMm: limbSpan,
+    sure: 'limbSpan',
     range: judged(280, 500),
   },
   {
@@ -111,7 +109,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['knee-outer', 'knee-inner'],
     how: 'Across the bony sides of the knee at the joint, leg straight.',
     instrument: sliding,
-    uMm: footSpan,
+    sure: 'footSpan',
     range: judged(70, 160),
   },
   {
@@ -120,7 +118,7 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['patella', 'knee-back'],
     how: 'Tape level round the middle of the kneecap, leg straight.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: judged(280, 580),
   },
   {
@@ -129,10 +127,10 @@ const LEG_MEASURES: readonly MeasureKind[] = [
     landmarks: ['thigh-front', 'thigh-back'],
     how: 'Tape level round the thigh midway between hip and knee, weight on both feet.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: judged(350, 900),
   },
-];
+]);
 
 export const LEG_FOOT: BodyRegion = {
   name: 'leg',

@@ -2,8 +2,7 @@
  * The torso, for breastplates, backs, gorgets and pauldrons: terms of ISO 7250-1 and ISO 8559-1 (from memory; the
  * standards were not read).
  */
-import { READING_UNCERTAINTY_MM } from '../tolerances.ts';
-import { judged, pair, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
+import { judged, measured, pair, surveyed, type BodyRegion, type LandmarkKind, type MeasureKind } from './kinds.ts';
 
 const TORSO_LANDMARKS: readonly LandmarkKind[] = [
   {
@@ -38,27 +37,26 @@ const TORSO_LANDMARKS: readonly LandmarkKind[] = [
   { name: 'waist-back', title: 'Waist, back', where: 'On the middle line of the back, level with the waist in front.' },
 ];
 
-const { torsoSpan, torsoGirth, limbSpan, limbGirth } = READING_UNCERTAINTY_MM;
 const large = 'large calliper';
 
-const armhole = (side: 'left' | 'right'): MeasureKind => ({
+const armhole = (side: 'left' | 'right'): Omit<MeasureKind, 'uMm'> => ({
   name: `armhole circumference ${side}`,
   kind: 'girth',
   landmarks: [`acromion-${side}`, `armpit-front-${side}`, `armpit-back-${side}`],
   how: 'Tape from the top of the shoulder down in front, through the armpit and up the back, arm hanging.',
   instrument: 'tape',
-  uMm: torsoGirth,
+  sure: 'torsoGirth',
   range: judged(300, 650),
 });
 
-const TORSO_MEASURES: readonly MeasureKind[] = [
+const TORSO_MEASURES = measured([
   {
     name: 'biacromial breadth',
     kind: 'span',
     landmarks: ['acromion-left', 'acromion-right'],
     how: 'From bone to bone across the tops of the shoulders, standing straight, shoulders down.',
     instrument: large,
-    uMm: torsoSpan,
+    sure: 'torsoSpan',
     range: surveyed('biacromial breadth'),
   },
   {
@@ -67,7 +65,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['deltoid-left', 'deltoid-right'],
     how: 'The greatest breadth over both shoulders’ muscles, arms hanging.',
     instrument: large,
-    uMm: torsoSpan,
+    sure: 'torsoSpan',
     range: surveyed('bideltoid breadth'),
   },
   {
@@ -76,7 +74,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['chest-side-left', 'chest-side-right'],
     how: 'Across the ribs at the height of the fullest chest, at the end of a quiet breath out, without the arms.',
     instrument: large,
-    uMm: torsoSpan,
+    sure: 'torsoSpan',
     range: surveyed('chest breadth'),
   },
   {
@@ -85,7 +83,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['chest-front', 'chest-back'],
     how: 'Front to back on the middle line at that height, at the end of a quiet breath out.',
     instrument: large,
-    uMm: torsoSpan,
+    sure: 'torsoSpan',
     range: surveyed('chest depth'),
   },
   {
@@ -94,7 +92,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['chest-front', 'chest-back'],
     how: 'Tape level round the fullest chest, under the arms, at the end of a quiet breath out.',
     instrument: 'tape',
-    uMm: torsoGirth,
+    sure: 'torsoGirth',
     range: surveyed('chest circumference'),
   },
   {
@@ -103,7 +101,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['waist-front', 'waist-back'],
     how: 'Tape level round the waist, at the end of a quiet breath out, not drawn in.',
     instrument: 'tape',
-    uMm: torsoGirth,
+    sure: 'torsoGirth',
     range: surveyed('waist circumference'),
   },
   {
@@ -112,7 +110,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['suprasternale', 'cervicale'],
     how: 'Tape round the foot of the neck, from the pit in front over the bone at the nape.',
     instrument: 'tape',
-    uMm: limbGirth,
+    sure: 'limbGirth',
     range: surveyed('neck circumference, base'),
   },
   {
@@ -121,7 +119,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['suprasternale', 'xiphion'],
     how: 'Straight from the pit of the neck to the end of the breastbone.',
     instrument: 'sliding calliper',
-    uMm: limbSpan,
+    sure: 'limbSpan',
     range: judged(130, 270),
   },
   {
@@ -130,7 +128,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['suprasternale', 'waist-front'],
     how: 'Tape down the middle line in front, from the pit of the neck to the waist, lying on the body.',
     instrument: 'tape',
-    uMm: torsoSpan,
+    sure: 'torsoArc',
     range: judged(250, 520),
   },
   {
@@ -139,7 +137,7 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['cervicale', 'waist-back'],
     how: 'Tape down the middle of the back, from the bone at the nape to the waist.',
     instrument: 'tape',
-    uMm: torsoSpan,
+    sure: 'torsoArc',
     range: judged(310, 560),
   },
   {
@@ -148,12 +146,12 @@ const TORSO_MEASURES: readonly MeasureKind[] = [
     landmarks: ['neck-side-left', 'acromion-left'],
     how: 'Tape along the left shoulder, from the side of the neck to the bone at its end.',
     instrument: 'tape',
-    uMm: limbSpan,
+    sure: 'torsoArc',
     range: judged(80, 210),
   },
   armhole('left'),
   armhole('right'),
-];
+]);
 
 export const TORSO: BodyRegion = {
   name: 'torso',

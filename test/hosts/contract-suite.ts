@@ -180,6 +180,10 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       await ask('stock.edit', { id: foam.id, measuredMm: 5.8 });
       expect((await ask('stock.list', {})).stock).toMatchObject([{ nominalMm: 6, measuredMm: 5.8 }]);
       await ask('stock.drop', { id: foam.id });
+      await ask('usual.set', { usual: { headSpan: 2.5 } });
+      expect((await ask('usual.show', {})).usual).toMatchObject({ headSpan: 2.5, headGirth: 3 });
+      await ask('usual.reset', {});
+      expect((await ask('usual.show', {})).usual.headSpan).toBe(1.5);
       const source = { linerId, projectId };
       const body = await ask('making.body', { kind: 'pieces', source });
       const bed = { bed: [3000, 3000, 3000] };

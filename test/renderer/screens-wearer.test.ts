@@ -50,6 +50,29 @@ test('readings are written as they are said, in inches or as a sum, by keyboard 
   expect(open?.complaints).toEqual([]);
 });
 
+test('how sure readings are is shown where one is written, and set for the library', async () => {
+  const program = fakeProgram();
+  const page = await show(program, WEARER);
+  await page.getByRole('radio', { name: /^Leg and foot,/ }).check();
+  // The stand-in library says 6 mm of tapes round a limb; the program's own is 4.
+  await page.getByRole('button', { name: 'to ± 6.0 mm, or say otherwise… (calf circumference, right)' }).waitFor();
+  await page.getByRole('button', { name: 'How sure…' }).click();
+  const dialog = page.getByRole('dialog', { name: 'How sure readings are' });
+  await dialog.getByText('The program’s own: 4.0 mm.').waitFor();
+  const field = dialog.getByLabel('Head, straight, by calliper');
+  await field.fill('200');
+  expect(await dialog.getByRole('button', { name: 'Set it so' }).isDisabled()).toBe(true);
+  await field.fill('2.5');
+  await field.press('Enter');
+  await dialog.waitFor({ state: 'detached' });
+  expect(inputs(program, 'usual.set')).toEqual([{ usual: { headSpan: 2.5 } }]);
+  await page.getByRole('button', { name: 'How sure…' }).click();
+  await dialog.getByRole('button', { name: 'All as the program has them' }).click();
+  await dialog.waitFor({ state: 'detached' });
+  expect(inputs(program, 'usual.reset')).toHaveLength(1);
+  expect(open?.complaints).toEqual([]);
+});
+
 test('what cannot be read is said, an unheard-of length is doubted, neither is written by mistake', async () => {
   const program = fakeProgram();
   const page = await show(program, WEARER);
@@ -96,8 +119,10 @@ test('a limb is measured side by side with the other, and a reading can have an 
   await dialog.getByLabel('How sure').fill('0.4');
   await dialog.getByRole('button', { name: 'Write it down' }).click();
   await dialog.waitFor({ state: 'detached' });
+  // Left empty, the reading states none: what it is worth stays for the library to say.
+  expect(inputs(program, 'reading.add')[0].uncertaintyMm).toBeUndefined();
   expect(inputs(program, 'reading.add')).toMatchObject([
-    { kind: 'girth', name: 'wrist circumference, left', valueMm: 172, uncertaintyMm: 4, instrument: 'tape' },
+    { kind: 'girth', name: 'wrist circumference, left', valueMm: 172, instrument: 'tape' },
     { kind: 'span', name: 'hand breadth, left', valueMm: 86.5, uncertaintyMm: 0.4, instrument: 'sliding calliper' },
   ]);
 });

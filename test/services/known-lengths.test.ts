@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { knownLengths, repeatability } from '../../electron/services/studio/known-lengths.ts';
 import { ellipsePerimeter } from '../../electron/services/studio/plausible.ts';
+import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 
 let number = 0;
@@ -31,6 +32,19 @@ describe('repeated readings', () => {
     // Both claim the catalogue's 1.5 mm; agreeing by chance makes them no surer than that leaves: 1.5 / sqrt 2.
     expect(alike.uMm).toBeCloseTo(1.5 / Math.SQRT2, 12);
     expect(knownLengths([take('head length', 196)])[0].spreadMm).toBeUndefined();
+  });
+
+  it('are worth what the library says where they state nothing, by what was measured and how', () => {
+    const usual = { ...READING_UNCERTAINTY_MM, headSpan: 4, limbGirth: 7, headArc: 9 };
+    const sheet = [
+      take('head length', 196),
+      take('head breadth', 150, { uncertaintyMm: 0.5 }),
+      girth('calf circumference, left', 370),
+      girth('round the crest', 700),
+      take('over the crest', 300, { kind: 'arc' }),
+    ];
+    // The second states its own; the last two are of no catalogue and go by how they were taken.
+    expect(knownLengths(sheet, usual).map(({ uMm }) => uMm)).toEqual([4, 0.5, 7, 3, 9]);
   });
 
   it('have the technical error of measurement: sqrt(sum d² / 2n) for pairs, sqrt of the pooled variance in general', () => {

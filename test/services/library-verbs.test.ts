@@ -185,3 +185,23 @@ test('a sheet tells what its readings say, how well they repeat, and what is odd
   expect(figures['repeatability']).toMatchObject([{ kind: 'girth', lengths: 1, readings: 2 }]);
   expect((figures['repeatability'] as { temMm: number }[])[0].temMm).toBeCloseTo(Math.sqrt(8), 12);
 });
+
+test('readings that state no uncertainty count with what the library says of their kind', async () => {
+  const set = await onShelf('usual', 'set', 'headSpan', '4');
+  expect(set.figures['usualMm']).toMatchObject({ headSpan: 4, headGirth: 3 });
+  const [{ name: wanted, measured }] = made.recipe.spans;
+  await onShelf('reading', 'add', 'captain', '--kind', 'span', '--name', wanted, '--mm', String(measured));
+  const lengths = await onShelf('reading', 'list', 'captain');
+  expect(lengths.figures['known']).toMatchObject([{ name: wanted, uMm: 4 }]);
+  const trued = await onMesh('true', 'scan:captain', '-o', at('true.stl'));
+  expect(trued.code, trued.told).toBe(0);
+  const residuals = trued.figures['residuals'] as { name: string; uMm: number }[];
+  // The scan's own fineness at the ends comes on top, in quadrature: some tenths of a millimetre.
+  const { uMm = NaN } = residuals.find(({ name }) => name === wanted) ?? {};
+  expect(uMm).toBeGreaterThan(4);
+  expect(uMm).toBeLessThan(4.1);
+  expect((await onShelf('usual', 'set', 'headSpan', '400')).code).toBe(2);
+  expect((await onShelf('usual', 'reset')).figures['usualMm']).toMatchObject({ headSpan: 1.5 });
+  await onShelf('undo');
+  expect((await onShelf('usual', 'show')).figures['usualMm']).toMatchObject({ headSpan: 4 });
+});

@@ -3,6 +3,8 @@ import { checkLibrary } from '../../electron/store/check.ts';
 import type { Library } from '../../electron/store/connection.ts';
 import * as making from '../../electron/store/making-records.ts';
 import { forgetWearer, planForget, removePassphrase, setPassphrase } from '../../electron/store/privacy.ts';
+import { resetUsual, setUsual, usualUncertainty } from '../../electron/store/usual-records.ts';
+import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
 import * as records from '../../electron/store/records.ts';
 import { dump, freshLibrary, good, TETRAHEDRON } from './support.ts';
 
@@ -77,6 +79,23 @@ test('a foam of the stock can be added, measured, taken off and brought back', (
   expect(records.allOf(library, 'stock')).toEqual([]);
   good(records.undo(library));
   expect(records.allOf(library, 'stock')).toMatchObject([{ nominalMm: 6, measuredMm: 5.8 }]);
+  library.close();
+});
+
+test('how sure readings are is set for a library, undone, taken back, and refused where it is no measurement', () => {
+  const library = freshLibrary();
+  expect(usualUncertainty(library)).toEqual(READING_UNCERTAINTY_MM);
+  good(setUsual(library, { headSpan: 2.5, limbGirth: 6 }));
+  good(setUsual(library, { headSpan: 2 }));
+  expect(usualUncertainty(library)).toEqual({ ...READING_UNCERTAINTY_MM, headSpan: 2, limbGirth: 6 });
+  good(records.undo(library));
+  expect(usualUncertainty(library).headSpan).toBe(2.5);
+  expect(setUsual(library, { headSpan: 500 }).ok).toBe(false);
+  expect(usualUncertainty(library).headSpan).toBe(2.5);
+  good(resetUsual(library));
+  expect(records.allOf(library, 'usual_uncertainties')).toEqual([]);
+  good(records.undo(library));
+  expect(usualUncertainty(library)).toEqual({ ...READING_UNCERTAINTY_MM, headSpan: 2.5, limbGirth: 6 });
   library.close();
 });
 

@@ -11,6 +11,7 @@ import { JobPool } from '../../jobs/pool.ts';
 import { readBytes } from '../../jobs/read-input.ts';
 import { writeMesh } from '../../formats/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { SURE_KINDS, sureMmSchema } from '../../../shared-types/usual-uncertainty.ts';
 import { IDENTITY } from '../../geometry/mesh/transform.ts';
 import * as library from '../../services/library.ts';
 import { checkTarget, writeWhole } from './output.ts';
@@ -153,6 +154,23 @@ const VERBS: Readonly<Record<string, Verb>> = {
         return done({ file: third, readings: library.sheetOf(file, wearer.id).length });
       }
       return usage(`reading ${act} is not known.`);
+    },
+  },
+  usual: {
+    usage: 'usual show | usual set KIND MM | usual reset [KIND]',
+    words: [1, 3],
+    run: (file, { words: [act, kind, mm] }) => {
+      const named = SURE_KINDS.find((one) => one === kind);
+      if (kind !== undefined && named === undefined) return usage(`${kind} is none of ${SURE_KINDS.join(', ')}.`);
+      if (act === 'set') {
+        const uMm = sureMmSchema.safeParse(number(mm, `set ${kind ?? 'KIND'}`));
+        if (named === undefined) return usage('usual set needs a kind and a number of mm.');
+        if (!uMm.success) return usage(`${mm}: ${uMm.error.issues[0]?.message}.`);
+        got(library.setUsual(file, { [named]: uMm.data }));
+      } else if (act === 'reset') {
+        got(named === undefined ? library.resetUsual(file) : library.setUsual(file, { [named]: undefined }));
+      } else if (act !== 'show') return usage(`usual ${act} is not known.`);
+      return done({ usualMm: library.usualUncertainty(file) });
     },
   },
   project: {

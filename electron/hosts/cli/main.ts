@@ -31,6 +31,7 @@ const HOST_VERBS: Readonly<Record<string, HostVerb>> = {
   shelf: library('The wearers and projects of a library.'),
   wearer: library('Add, edit or show a wearer.'),
   reading: library('Add, list, withdraw, import or export readings of a wearer.'),
+  usual: library('How sure readings are where nobody said, by kind: show, set, or take back.'),
   project: library('Start or show a project; use a form or a part in it.'),
   replay: library('Make a form again from a new scan of the same wearer, and say how far the body has changed.'),
   bundle: library('One wearer or project out to, or in from, one zip of open formats.'),

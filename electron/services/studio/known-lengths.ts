@@ -3,6 +3,7 @@ import type { KnownLength, Repeatability } from '../../../shared-types/contract.
 import { measureKind } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
+import { sureKindOf, type UsualUncertainty } from '../../../shared-types/usual-uncertainty.ts';
 import { rangeDoubt, togetherDoubts } from './plausible.ts';
 
 /** Readings of one thing that differ by more than this many of their uncertainties do not belong together. */
@@ -21,14 +22,17 @@ function squaresOf(values: readonly number[]): number {
 
 /**
  * The mean of each name's readings. Its standard uncertainty is the larger of what the readings' own uncertainties
- * leave after averaging and what their scatter shows (standard deviation of the mean). O(readings).
+ * leave after averaging and what their scatter shows (standard deviation of the mean). `usual` is what a reading is
+ * worth that states none. O(readings).
  */
-export function knownLengths(sheet: readonly Reading[]): KnownLength[] {
+export function knownLengths(
+  sheet: readonly Reading[],
+  usual: UsualUncertainty = READING_UNCERTAINTY_MM,
+): KnownLength[] {
   const lengths = groupsOf(sheet).map((readings): KnownLength => {
     const [{ name, kind }] = readings;
     const count = readings.length;
-    const typical =
-      measureKind(name)?.uMm ?? (kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth);
+    const typical = usual[sureKindOf(kind, measureKind(name))];
     const values = readings.map(({ valueMm }) => valueMm);
     const mm = meanOf(values);
     const own = Math.hypot(...readings.map(({ uncertaintyMm }) => uncertaintyMm ?? typical)) / count;

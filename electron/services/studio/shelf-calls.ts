@@ -7,6 +7,7 @@ import type { Library } from '../../store/connection.ts';
 import { historyOf } from '../../store/ledger.ts';
 import { forgetWearer, planForget } from '../../store/privacy.ts';
 import * as records from '../../store/records.ts';
+import { usualUncertainty } from '../../store/usual-records.ts';
 import * as library from '../library.ts';
 import { knownLengths, repeatability } from './known-lengths.ts';
 import { byId } from '../by-id.ts';
@@ -22,6 +23,7 @@ function cardsOf(file: Library, text: string): WearerCard[] {
   const wearers = records.allOf(file, 'wearers').filter(({ name }) => name.toLocaleLowerCase().includes(wanted));
   const scans = of(records.allOf(file, 'scans'));
   const forms = of(records.allOf(file, 'forms'));
+  const usual = usualUncertainty(file);
   const tickets = of(records.allOf(file, 'tickets'));
   const sheets = of(standing(records.allOf(file, 'readings')));
   // Only what a card needs: recipes and evidence of hundreds of forms are long.
@@ -39,7 +41,7 @@ function cardsOf(file: Library, text: string): WearerCard[] {
       const moments = [wearer, ...(hisScans as Wearer[]), ...(hisTickets as Wearer[]), ...(sheet as Wearer[])].map(
         ({ createdAt }) => createdAt,
       );
-      const known = knownLengths(sheet as Reading[]);
+      const known = knownLengths(sheet as Reading[], usual);
       return {
         id,
         name,
@@ -139,6 +141,7 @@ export const shelfCalls: Handlers<
       .map((form) => ({ form, revisions: records.revisionsOf(file, form.id) }));
     const revisions = new Set(forms.flatMap((one) => one.revisions.map((revision) => revision.id)));
     const readings = records.sheetOf(file, id);
+    const usual = usualUncertainty(file);
     return done({
       wearer: wearer.value,
       scans: records.allOf(file, 'scans', 'WHERE wearer_id = ?', id).filter(({ kind }) => kind !== 'sheet'),
@@ -146,7 +149,8 @@ export const shelfCalls: Handlers<
       forms,
       liners: records.allOf(file, 'liners').filter(({ formRevisionId }) => revisions.has(formRevisionId)),
       readings,
-      known: knownLengths(readings),
+      known: knownLengths(readings, usual),
+      usual,
       repeatability: repeatability(readings),
     });
   },

@@ -20,6 +20,7 @@ import {
 import { SOLID_CAD_FACES } from '../../../shared-types/tolerances.ts';
 import { IDENTITY, invert, multiply } from '../../geometry/mesh/transform.ts';
 import * as records from '../../store/records.ts';
+import { usualUncertainty } from '../../store/usual-records.ts';
 import { makeCopyIfDue } from '../../store/safety-copies.ts';
 import { keepScan, makeForm } from '../making.ts';
 import { readScan, viewOf, type Ready } from './bench.ts';
@@ -53,7 +54,8 @@ const plainName = (fileName: string): string => fileName.replace(/\.[^.]*$/, '')
 function find(session: OpenSession, id: string): Outcome<{ ticket: Ticket; known: KnownLength[] }> {
   const ticket = byId(session.library, 'tickets', id, 'ticket');
   if (!ticket.ok) return ticket;
-  return done({ ticket: ticket.value, known: knownLengths(records.sheetOf(session.library, ticket.value.wearerId)) });
+  const sheet = records.sheetOf(session.library, ticket.value.wearerId);
+  return done({ ticket: ticket.value, known: knownLengths(sheet, usualUncertainty(session.library)) });
 }
 
 async function readyFor(session: OpenSession, ticket: Ticket, watch: Watch): Promise<Outcome<Ready>> {
@@ -156,6 +158,7 @@ export const ticketCalls: Handlers<
       wearer: wearer.value,
       known,
       readings: records.sheetOf(library, ticket.wearerId),
+      usual: usualUncertainty(library),
       ...(ready === undefined ? {} : { prepared: ready.prepared }),
       ...(revision === undefined ? {} : { revision }),
     });

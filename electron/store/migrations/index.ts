@@ -5,6 +5,7 @@ import { lock } from './0004-lock.ts';
 import { tickets } from './0005-tickets.ts';
 import { fittingsAndMakings } from './0006-fittings-and-makings.ts';
 import { plans } from './0007-plans.ts';
+import { usualUncertainties } from './0008-usual-uncertainties.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -21,6 +22,7 @@ export const MIGRATIONS: readonly Migration[] = [
   tickets,
   fittingsAndMakings,
   plans,
+  usualUncertainties,
 ];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */

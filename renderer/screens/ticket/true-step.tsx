@@ -2,6 +2,7 @@
 import { useState } from 'react';
 import { foundLandmarkUMm, measureKind, REGIONS } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
+import { sureKindOf } from '../../../shared-types/usual-uncertainty.ts';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
 import { Length } from '../../controls/figure.tsx';
@@ -220,7 +221,9 @@ function MeasureRow(props: {
             trouble={trouble}
             onCommit={(mm) => void save(mm)}
           />
-          {known === undefined ? null : (
+          {known === undefined ? (
+            <span className="small soft numbers">to ± {shown.usual[sureKindOf(kind, measureKind(name))]} mm</span>
+          ) : (
             <span className="small soft numbers">
               ± {known.uMm.toFixed(1)} mm{known.count > 1 ? `, mean of ${known.count}` : ''}
               {residual?.hairAllowanceMm === undefined ? null : (

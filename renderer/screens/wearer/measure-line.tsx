@@ -1,7 +1,8 @@
 import { useState } from 'react';
 import { hatSize } from '../../../shared-types/measures/hat-sizes.ts';
-import { splitSide, type MeasureKind, type MeasureRange } from '../../../shared-types/measures/index.ts';
+import { measureKind, splitSide, type MeasureKind, type MeasureRange } from '../../../shared-types/measures/index.ts';
 import { measurePicture } from '../../../shared-types/measures/pictures.ts';
+import { sureKindOf, type UsualUncertainty } from '../../../shared-types/usual-uncertainty.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { BodyPicture } from '../../controls/body-picture.tsx';
 import { Button } from '../../controls/button.tsx';
@@ -31,7 +32,8 @@ export function MeasureLine(props: {
   const known = wearing.known.find((one) => one.name === measure.name);
   const other = wearing.known.find((one) => one.name === otherSide(measure.name));
   const picture = measurePicture(measure.name);
-  const usual = `to ± ${lengthText(measure.uMm, unit, 1)}, or say otherwise…`;
+  const usualMm = wearing.usual[measure.sure];
+  const usual = `to ± ${lengthText(usualMm, unit, 1)}, or say otherwise…`;
 
   const write = async (mm: number): Promise<void> => {
     if (isBusy) return;
@@ -41,7 +43,6 @@ export function MeasureLine(props: {
       kind: measure.kind,
       name: measure.name,
       valueMm: mm,
-      uncertaintyMm: measure.uMm,
       instrument: measure.instrument,
       ...(takenBy.trim() === '' ? {} : { takenBy: takenBy.trim() }),
       ...(takenOn === '' ? {} : { takenOn }),
@@ -112,7 +113,13 @@ export function MeasureLine(props: {
         </Button>
       </form>
       {isDetailed ? (
-        <ReadingDialog wearerId={wearing.wearer.id} takenOn={takenOn} of={measure} onClose={() => setDetailed(false)} />
+        <ReadingDialog
+          wearerId={wearing.wearer.id}
+          usual={wearing.usual}
+          takenOn={takenOn}
+          of={measure}
+          onClose={() => setDetailed(false)}
+        />
       ) : null}
       {valueMm !== undefined && isUnheardOf(valueMm, measure) ? (
         <div className="line-wide">
@@ -133,7 +140,7 @@ export function MeasureLine(props: {
           <summary>{readings.length === 1 ? 'The reading' : `The ${readings.length} readings`}</summary>
           <ul>
             {readings.map((reading) => (
-              <ReadingRow key={reading.id} reading={reading} />
+              <ReadingRow key={reading.id} reading={reading} usual={wearing.usual} />
             ))}
           </ul>
         </details>
@@ -166,7 +173,7 @@ const OUTSIDE: Readonly<Record<MeasureRange['from'], string>> = {
 
 const byWhat = ({ kind }: MeasureKind): string => (kind === 'span' ? 'calliper' : 'tape');
 
-function ReadingRow({ reading }: { readonly reading: Reading }) {
+function ReadingRow({ reading, usual }: { readonly reading: Reading; readonly usual: UsualUncertainty }) {
   const studio = useStudio();
   const [isCorrecting, setCorrecting] = useState(false);
   const withdraw = async (): Promise<void> => {
@@ -185,7 +192,10 @@ function ReadingRow({ reading }: { readonly reading: Reading }) {
   ].filter((part) => part !== undefined);
   return (
     <li className="reading">
-      <Length mm={reading.valueMm} uMm={reading.uncertaintyMm} />
+      <Length
+        mm={reading.valueMm}
+        uMm={reading.uncertaintyMm ?? usual[sureKindOf(reading.kind, measureKind(reading.name))]}
+      />
       <span className="soft small">{about.join(', ')}</span>
       <span className="button-row">
         <Button tone="quiet" onClick={() => setCorrecting(true)}>
@@ -198,6 +208,7 @@ function ReadingRow({ reading }: { readonly reading: Reading }) {
       {isCorrecting ? (
         <ReadingDialog
           wearerId={reading.wearerId}
+          usual={usual}
           takenOn={reading.takenOn ?? ''}
           replaces={reading}
           onClose={() => setCorrecting(false)}

@@ -12,6 +12,7 @@ import { today } from '../../state/today.ts';
 import { MeasureLine } from './measure-line.tsx';
 import { ReadingDialog } from './reading-dialog.tsx';
 import { firstPart, isPaired, linesOf, partsOf, type SheetPart } from './sheet-parts.ts';
+import { SureDialog } from './sure-dialog.tsx';
 import type { Wearing } from './wearing.ts';
 
 /** What readings of a kind are taken with. */
@@ -26,6 +27,7 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
   const settings = useStore(studio.settings);
   const [takenOn, setTakenOn] = useState(today());
   const [isAdding, setAdding] = useState(false);
+  const [isSetting, setSetting] = useState(false);
   const parts = partsOf(wearing);
   const [chosen, setChosen] = useState<SheetPart>();
   const [side, setSide] = useState<Side>('right');
@@ -52,6 +54,9 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
       title="Measurement sheet"
       aside={
         <>
+          <Button tone="quiet" onClick={() => setSetting(true)}>
+            How sure…
+          </Button>
           <Button tone="quiet" onClick={() => file.current?.click()}>
             Bring a table…
           </Button>
@@ -125,7 +130,10 @@ export function MeasurementSheet({ wearing }: { readonly wearing: Wearing }) {
           event.target.value = '';
         }}
       />
-      {isAdding ? <ReadingDialog wearerId={id} takenOn={takenOn} onClose={() => setAdding(false)} /> : null}
+      {isAdding ? (
+        <ReadingDialog wearerId={id} usual={wearing.usual} takenOn={takenOn} onClose={() => setAdding(false)} />
+      ) : null}
+      {isSetting ? <SureDialog usual={wearing.usual} onClose={() => setSetting(false)} /> : null}
     </TicketCard>
   );
 }

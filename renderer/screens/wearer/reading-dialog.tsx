@@ -2,7 +2,7 @@
 import { useState } from 'react';
 import { measureKind, type MeasureKind } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
-import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
+import { sureKindOf, type UsualUncertainty } from '../../../shared-types/usual-uncertainty.ts';
 import { Dialog } from '../../controls/dialog.tsx';
 import { ChoiceField, TextField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -18,6 +18,7 @@ const KINDS = [
 export function ReadingDialog(props: {
   readonly wearerId: string;
   readonly takenOn: string;
+  readonly usual: UsualUncertainty;
   readonly replaces?: Reading;
   /** A measure of the catalogue; without it the length is of one's own naming. */
   readonly of?: MeasureKind;
@@ -33,8 +34,7 @@ export function ReadingDialog(props: {
   const [instrument, setInstrument] = useState(replaces?.instrument ?? of?.instrument ?? '');
   const [takenBy, setTakenBy] = useState(replaces?.takenBy ?? settings.takenBy);
   const [takenOn, setTakenOn] = useState(props.takenOn);
-  const usualMm =
-    measureKind(name)?.uMm ?? (kind === 'span' ? READING_UNCERTAINTY_MM.headSpan : READING_UNCERTAINTY_MM.headGirth);
+  const usualMm = props.usual[sureKindOf(kind, measureKind(name))];
   const isReady = name.trim() !== '' && valueMm !== undefined;
   const write = async (): Promise<void> => {
     if (!isReady) return;
@@ -43,7 +43,7 @@ export function ReadingDialog(props: {
       kind,
       name: name.trim(),
       valueMm,
-      uncertaintyMm: uncertaintyMm ?? usualMm,
+      ...(uncertaintyMm === undefined ? {} : { uncertaintyMm }),
       ...(instrument.trim() === '' ? {} : { instrument: instrument.trim() }),
       ...(takenBy.trim() === '' ? {} : { takenBy: takenBy.trim() }),
       ...(takenOn === '' ? {} : { takenOn }),
@@ -85,7 +85,7 @@ export function ReadingDialog(props: {
       />
       <LengthField
         label="How sure (standard uncertainty)"
-        hint={`Left empty, ${usualMm} mm: what a careful reading of this kind is usually worth.`}
+        hint={`Left empty, ${usualMm} mm: what a reading of this kind is worth in this library.`}
         unit={settings.unit}
         digits={2}
         valueMm={replaces?.uncertaintyMm}

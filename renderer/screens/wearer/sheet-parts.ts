@@ -9,6 +9,7 @@ import {
   type RegionName,
   type Side,
 } from '../../../shared-types/measures/index.ts';
+import { sureKindOf } from '../../../shared-types/usual-uncertainty.ts';
 import type { Wearing } from './wearing.ts';
 
 /** `other`: lengths of the maker's own naming. */
@@ -21,9 +22,9 @@ const OTHER_HOW: Readonly<Record<MeasureKind['kind'], string>> = {
 };
 
 /** Names of the readings that no region has. */
-function othersOf({ readings }: Wearing): MeasureKind[] {
+function othersOf(wearing: Wearing): MeasureKind[] {
   const others = new Map<string, MeasureKind>();
-  for (const { name, kind, instrument, uncertaintyMm } of readings) {
+  for (const { name, kind, instrument } of wearing.readings) {
     if (measureKind(name) !== undefined || others.has(name)) continue;
     others.set(name, {
       name,
@@ -31,7 +32,8 @@ function othersOf({ readings }: Wearing): MeasureKind[] {
       landmarks: [],
       how: OTHER_HOW[kind],
       instrument: instrument ?? (kind === 'span' ? 'spreading calliper' : 'tape'),
-      uMm: uncertaintyMm ?? 2,
+      sure: sureKindOf(kind, undefined),
+      uMm: wearing.usual[sureKindOf(kind, undefined)],
     });
   }
   return [...others.values()];
