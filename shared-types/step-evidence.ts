@@ -31,6 +31,7 @@ const TITLES: Readonly<Record<string, string>> = {
   lighten: 'Made light',
   form: 'The finished form',
   block: 'Made from readings alone',
+  fill: 'Filled where the scan missed',
 };
 
 /** Makings of an older version may lack a figure; then its sentence is left out, never made up. */
@@ -176,12 +177,45 @@ const SAY: Readonly<Record<string, (figures: Figures) => { sentences: string[]; 
     ];
     return { sentences, doubts: noScan === '' ? [] : [noScan] };
   },
+  fill(figures) {
+    const [guessed = '', ...advice] = words(figures, 'advice');
+    const of = figures['of'] as Figures | undefined;
+    const moved = (figures['moved'] ?? {}) as Figures;
+    const [most, mean] = [figureNumber(moved, 'maxMm'), figureNumber(moved, 'meanMm')];
+    const kept = (figures['kept'] ?? {}) as Figures;
+    const [points, movedMax] = [figureNumber(kept, 'vertices'), figureNumber(kept, 'movedMaxMm')];
+    const sentences = [
+      ...(of === undefined
+        ? []
+        : [`Made from ${String(of['name'])}, making ${String(of['making'])}, which stays as it is.`]),
+      ...(most === undefined || mean === undefined
+        ? []
+        : [`The patch lies ${mm(mean)} from the surface it replaces on average, ${mm(most)} at most.`]),
+      ...(points === undefined || movedMax === undefined
+        ? []
+        : [`${some(points, 'point')} outside it moved by ${movedMax === 0 ? 'nothing' : mm(movedMax)}.`]),
+      ...readingsOfFill(figures).map(
+        ({ name, onFormMm, measuredMm, uTogetherMm }) =>
+          `${name}: read ${measuredMm.toFixed(1)} mm ± ${uTogetherMm.toFixed(1)}, on the filled form ${onFormMm.toFixed(1)} mm.`,
+      ),
+      ...advice,
+    ];
+    return { sentences, doubts: guessed === '' ? [] : [guessed] };
+  },
 };
 
 /** Each length taken again on the finished form, against the hand's reading. */
 export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
+  const filled = steps.findLast((step) => step.verb === 'fill');
+  if (filled === undefined) return checksBeforeFill(steps);
+  const now = readingsOfFill(filled.figures);
+  const before = checksBeforeFill(steps).filter(({ name }) => now.every((one) => one.name !== name));
+  return [...before.map((one) => ({ ...one, role: `${one.role}, before the fill` })), ...now];
+}
+
+function checksBeforeFill(steps: readonly TicketStep[]): readonly LengthCheck[] {
   const blocked = steps.find((step) => step.verb === 'block');
-  if (blocked !== undefined) return readingsOfBlock(blocked.figures);
+  if (blocked !== undefined) return readingsOf(blocked.figures);
   const figures = steps.find((step) => step.verb === 'form')?.figures ?? {};
   return figureRows(figures, 'checks').flatMap((one) => {
     const [onFormMm, measuredMm, uTogetherMm, differenceMm] = [
@@ -206,8 +240,12 @@ export function checksOf(steps: readonly TicketStep[]): readonly LengthCheck[] {
   });
 }
 
-/** Of a form from readings alone: what was read, and whether it was met. */
-function readingsOfBlock(figures: Figures): LengthCheck[] {
+/** Of a filled form: the readings in which the patch has a part. */
+const readingsOfFill = (figures: Figures): LengthCheck[] =>
+  readingsOf(figures).filter(({ role }) => role === 'used' || role === 'left out');
+
+/** Of a form from readings alone, or filled: what was read, and whether it was met. */
+function readingsOf(figures: Figures): LengthCheck[] {
   return figureRows(figures, 'measures').flatMap((one): LengthCheck[] => {
     const [onFormMm, measuredMm, uMm] = ['formMm', 'measuredMm', 'uMm'].map((field) => figureNumber(one, field));
     if (onFormMm === undefined || measuredMm === undefined || uMm === undefined) return [];
@@ -225,6 +263,23 @@ function readingsOfBlock(figures: Figures): LengthCheck[] {
       },
     ];
   });
+}
+
+export interface FillTold {
+  /** The places that are guessed. */
+  readonly patch: readonly string[];
+  /** The person may differ by so much, 95 of 100 times: at the worst place, and usually. */
+  readonly within95Mm: number;
+  readonly usually95Mm: number;
+}
+
+/** Of a filled form: what of it is guessed. */
+export function filledOf(steps: readonly TicketStep[]): FillTold | undefined {
+  const figures = steps.findLast((step) => step.verb === 'fill')?.figures;
+  const guess = (figures?.['guess'] ?? {}) as Figures;
+  const [within95Mm, usually95Mm] = [figureNumber(guess, 'within95Mm'), figureNumber(guess, 'usually95Mm')];
+  if (figures === undefined || within95Mm === undefined || usually95Mm === undefined) return undefined;
+  return { patch: words(figures, 'patch'), within95Mm, usually95Mm };
 }
 
 export interface GuessedLength {

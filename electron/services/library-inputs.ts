@@ -12,6 +12,7 @@ import { transformPoint } from '../geometry/mesh/transform.ts';
 import type { JobInput } from '../jobs/protocol.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { readingSheetOf } from './block-form.ts';
 import { meshInput, withPresentReadings } from './making.ts';
 
 export const MESH_KINDS = ['form', 'part', 'scan', 'liner'] as const;
@@ -23,6 +24,8 @@ export interface LibraryMesh {
   readonly id: string;
   readonly name: string;
   readonly revision?: number;
+  /** Of a form: its newest making. */
+  readonly revisionId?: string;
   readonly wearerId?: string;
   /** Of a scan: the form last made from it. */
   readonly formId?: string;
@@ -55,8 +58,9 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
       const mesh = records.readMeshOf(library, revision);
       return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
     };
-    const known = knownOnForm(library, wearerId, revision);
-    return done({ kind: 'form', id, name, revision: revision.revision, wearerId, known, read });
+    const known = { ...knownOnForm(library, wearerId, revision), sheet: readingSheetOf(library, wearerId) };
+    const { revision: making, id: revisionId } = revision;
+    return done({ kind: 'form', id, name, revision: making, revisionId, wearerId, known, read });
   },
   part: (library, text) => {
     const part = records.findOne(library, 'parts', text);

@@ -3,6 +3,7 @@ import { fault } from '../../shared-types/faults/index.ts';
 import { failed, type Outcome } from '../../shared-types/outcome.ts';
 import * as records from '../store/records.ts';
 import { makeBlockedForm, type BlockWanted } from './block-form.ts';
+import { makeFilledForm, type FillWanted } from './fill-form.ts';
 import { makeForm, makeLiner, type Making } from './making.ts';
 
 /** Run a job that a crash, a fault or a stop cut off once more, from what it was asked; a new job is made of it. */
@@ -16,6 +17,7 @@ export async function runAgain(
     return failed(fault('store.no-record', { kind: 'unfinished job', id: jobId }));
   }
   if (job.verb === 'line') return makeLiner(making, job.request as unknown as Parameters<typeof makeLiner>[1]);
+  if (job.verb === 'fill') return makeFilledForm(making, job.request as unknown as FillWanted);
   if (job.verb === 'block') return makeBlockedForm(making, job.request as unknown as BlockWanted);
   const { scanId, recipe, formId, name } = job.request as Record<string, string>;
   const scan = records.allOf(library, 'scans', 'WHERE id = ?', scanId)[0];

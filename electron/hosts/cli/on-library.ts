@@ -1,7 +1,7 @@
 /**
  * The verbs on meshes, with --library: a mesh is then the name of a form, a part or a wearer (their newest scan), or
  * "form:", "part:", "scan:" or "liner:" and a name; what the library knows (landmarks, readings, planes, the recipe)
- * need not be given again. `form` and `line` keep what they make, `fit` that a part was tried, `health` of a scan what
+ * need not be given again. `form`, `fill` and `line` keep what they make, `fit` that a part was tried, `health` of a scan what
  * the scan is, `stand` of a scan its landmarks; the others give a file.
  */
 import { existsSync } from 'node:fs';
@@ -38,7 +38,7 @@ const flag = (name: string, placeholder: string, help: string): Flag => ({
 const FLAGS: readonly Flag[] = [
   flag('library', 'FILE', 'The library.'),
   flag('wearer', 'NAME', 'form: whose scan it is, when the scan is a file; block: whose readings they are.'),
-  flag('name', 'TEXT', 'form, block: what the form is called; a form of that wearer and name is made again.'),
+  flag('name', 'TEXT', 'form, block, fill: what the form is called; a form of that wearer and name is made again.'),
   flag('project', 'NAME', 'line: the project the liner belongs to.'),
 ];
 
@@ -271,6 +271,29 @@ const KEEPERS: Readonly<Record<string, (task: Task) => Promise<Outcome<Figures>>
       { form: form.id, name: form.name, revision: revision.revision, sheet: source.id, ...figures },
       made.warnings,
     );
+  },
+  fill: async (task) => {
+    const { operation, parsed, sources, given } = task;
+    const [source] = sources;
+    if (source.kind !== 'form' || source.revisionId === undefined) {
+      return failed(fault('job.usage', { reason: 'fill: give the name of a form; on files, leave --library out.' }));
+    }
+    if (parsed.jsonFiles.has('sheet')) {
+      return failed(
+        fault('job.usage', { reason: 'fill: the readings are those of the wearer here; leave --sheet out.' }),
+      );
+    }
+    const parameters = parametersOf(operation, parsed, given);
+    if (!parameters.ok) return parameters;
+    const { sheet: _sheet, ...rest } = parameters.value;
+    const name = parsed.extra.get('name') ?? `${source.name}, filled`;
+    const wanted = { ...rest, revisionId: source.revisionId, name } as Parameters<typeof library.makeFilledForm>[1];
+    const made = await making(task, (by) => library.makeFilledForm(by, wanted));
+    if (!made.ok) return made;
+    const { form, revision, figures, mesh } = made.value;
+    const saved = save(mesh, parsed.out);
+    if (!saved.ok) return saved;
+    return done({ form: form.id, name: form.name, revision: revision.revision, ...figures }, made.warnings);
   },
   line: async (task) => {
     const { file, operation, parsed, sources, given } = task;

@@ -2,6 +2,7 @@
 import { OPERATIONS as VERBS } from '../index.ts';
 import type { Operation } from '../operation.ts';
 import { deviationOperation } from './deviation.ts';
+import { fillPreviewOperation } from './fill-preview.ts';
 import { easeMapOperation } from './fitting.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
 import { padsPreviewOperation, patternPreviewOperation, piecesPreviewOperation } from './making-preview.ts';
@@ -18,6 +19,7 @@ export const OPERATIONS: readonly Operation[] = [
   deviationOperation as unknown as Operation,
   easeMapOperation as unknown as Operation,
   linerPreviewOperation as unknown as Operation,
+  fillPreviewOperation as unknown as Operation,
   padsPreviewOperation as unknown as Operation,
   patternPreviewOperation as unknown as Operation,
   piecesPreviewOperation as unknown as Operation,
