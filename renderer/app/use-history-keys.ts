@@ -5,7 +5,12 @@ import type { Studio } from '../state/studio.ts';
 export function useHistoryKeys(studio: Studio): void {
   useEffect(() => {
     const press = (event: KeyboardEvent): void => {
-      if (!(event.ctrlKey || event.metaKey) || event.altKey || document.querySelector('dialog[open]:not([data-undoable])') !== null) return;
+      if (
+        !(event.ctrlKey || event.metaKey) ||
+        event.altKey ||
+        document.querySelector('dialog[open]:not([data-undoable])') !== null
+      )
+        return;
       const target = event.target;
       if (target instanceof HTMLTextAreaElement || target instanceof HTMLSelectElement) return;
       if (target instanceof HTMLInputElement && !['radio', 'checkbox', 'range'].includes(target.type)) return;

@@ -1,6 +1,5 @@
 /** Pieces to print being thought over: the bed, cuts of the maker's own, and whether every piece lies on the bed. */
 import type { CallResult } from '../../../shared-types/contract.ts';
-import { some } from '../../../shared-types/counts.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
 import type { Surface } from '../../controls/drawing.ts';
@@ -111,7 +110,7 @@ function OnTheBed({ plan, shown }: { readonly plan: PiecesPlan; readonly shown: 
         <Remark tone="good">
           {pieces.length === 1
             ? 'It fits the bed in one piece.'
-            : `${pieces.length} pieces, all of which fit the bed: ${some(own, 'cut')} of your own, ${planes.length - own} by the program.`}
+            : `${pieces.length} pieces, all of which fit the bed; cuts of your own: ${own}, the program’s: ${planes.length - own}.`}
         </Remark>
       ) : (
         <Remark tone="trouble">

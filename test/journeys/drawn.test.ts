@@ -1,0 +1,197 @@
+/** Pads, seams and cuts drawn on the body in a real browser, kept over a reload, and made as they were shown. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
+import { writeMesh } from '../../electron/formats/index.ts';
+import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
+import { inventHead } from '../../electron/invented/head.ts';
+import { inventHelmet } from '../../electron/invented/helmet.ts';
+import { openLibrary } from '../../electron/store/connection.ts';
+import * as things from '../../electron/store/making-records.ts';
+import * as records from '../../electron/store/records.ts';
+import type { CallName, CallResult } from '../../shared-types/contract.ts';
+import type { Outcome } from '../../shared-types/outcome.ts';
+import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
+import { clickPoint } from '../support/in-view.ts';
+
+const HELMET = inventHelmet({ columns: 64, rows: 32, browMm: 46, chinMm: -45, wallMm: 3.5, mmPerUnit: 1 });
+
+let folder: string;
+let browser: Browser;
+let served: ServedStudio;
+let page: Page;
+let fittingId: string;
+let revisionId: string;
+const errors: string[] = [];
+
+const got = <T>(outcome: Outcome<T>): T => {
+  if (!outcome.ok) throw new Error(`${outcome.fault.code} ${JSON.stringify(outcome.fault.facts)}`);
+  return outcome.value;
+};
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'wearwright-drawn-'));
+  await readyScreens(SCREENS_FOLDER);
+  const path = join(folder, 'library.wearwright');
+  const library = got(openLibrary(path, { create: true }));
+  const wearerId = got(records.addWearer(library, { name: 'The captain (invented)' })).id;
+  const scan = { wearerId, fileName: 'captain.obj', bytes: Buffer.from('v 0 0 0') };
+  const scanId = got(records.addScan(library, scan)).id;
+  const mesh = inventHead({ seed: 11, lengthMm: 198, breadthMm: 151, heightMm: 130 }).mesh(8000);
+  const made = { name: 'Head', wearerId, scanId, recipe: {}, steps: [], programVersion: '0', mesh };
+  const { form, revision } = got(records.addFormRevision(library, made));
+  revisionId = revision.id;
+  const bytes = got(writeMesh(HELMET.mesh, 'tin-hat.stl')).bytes;
+  const part = got(records.addPart(library, { name: 'tin-hat', fileName: 'tin-hat.stl', bytes }));
+  got(things.finishPart(library, part.id, { recipe: { unit: 'mm' }, figures: {}, mesh: HELMET.mesh }));
+  const fitting = {
+    formId: form.id,
+    partId: part.id,
+    name: 'tin-hat on the captain',
+    draft: { placement: [...IDENTITY] },
+  };
+  fittingId = got(things.addFitting(library, fitting)).id;
+  const foam = { material: 'EVA (invented stock)', nominalMm: 6, measuredMm: 5.8, compression: 0.2 };
+  got(things.addStock(library, foam));
+  got(things.addStock(library, { material: 'PU (invented stock)', nominalMm: 15, compression: 0.5 }));
+  library.close();
+  browser = await openBrowser();
+  served = await serveStudio(path, SCREENS_FOLDER);
+  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+  page.on('pageerror', (error) => errors.push(error.message));
+  await page.goto(served.address);
+}, 180_000);
+
+afterAll(async () => {
+  await browser?.close();
+  await served?.close();
+  rmSync(folder, { recursive: true, force: true });
+});
+
+async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
+  return got(await served.studio.call(name, input)) as CallResult<N>;
+}
+
+const dialog = () => page.getByRole('dialog', { name: 'Cut and print' });
+
+/** The desk of making, opened anew from a page fetched anew. */
+async function open(hash: string, kind?: string): Promise<void> {
+  await page.goto(`${served.address.split('?')[0]}${hash}`);
+  await page.reload();
+  await page.getByRole('button', { name: 'Make something from it…' }).click();
+  if (kind !== undefined) await dialog().getByRole('radio', { name: kind }).check({ force: true });
+  await dialog().getByText('The view shows what would be made.').waitFor();
+}
+
+async function makeIt() {
+  const before = new Set((await ask('making.list', {})).made.map(({ making }) => making.id));
+  const newest = async () => (await ask('making.list', {})).made.find(({ making }) => !before.has(making.id))?.making;
+  await dialog().getByRole('button', { name: 'Make it' }).click();
+  await dialog().waitFor({ state: 'detached' });
+  await expect.poll(newest, { timeout: 90_000 }).toBeDefined();
+  return await newest();
+}
+
+describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
+  it('a pad is where it was drawn and of the foam chosen, on both sides, beside the usual place that was left', async () => {
+    await ask('fitting.try', { id: fittingId });
+    const tried = async () => (await ask('fitting.show', { id: fittingId })).tried;
+    await expect.poll(tried, { timeout: 60_000 }).toBeDefined();
+    await open(`#/fitting/${fittingId}`);
+    for (const zone of ['brow', 'temples', 'back of head', 'nape', 'cheeks']) {
+      await dialog()
+        .getByRole('button', { name: `Drop the pad at the ${zone}` })
+        .click();
+    }
+    await dialog().getByRole('button', { name: 'Draw a pad' }).click();
+    // Round a place over the left ear, 45 mm by 26 mm as seen from that side.
+    for (const [x, z] of [
+      [-40, 50],
+      [-40, 76],
+      [5, 76],
+      [5, 50],
+    ]) {
+      await clickPoint(page, 'left', [x, 70, z], 'dialog');
+    }
+    await dialog().getByText('pad 1: 4 places, closed').waitFor();
+    await dialog().getByRole('button', { name: 'The line is done' }).click();
+    await dialog().getByLabel('Name of the pad').fill('ear guard');
+    await dialog().getByLabel('Foam of ear guard').selectOption({ label: 'EVA (invented stock), 5.8 mm' });
+    const kept = async () => {
+      const { planned } = await ask('plan.show', { kind: 'pads', subject: { fittingId } });
+      return planned?.kind === 'pads' ? planned.draft : undefined;
+    };
+    await expect.poll(async () => (await kept())?.drawn[0]?.foams.length).toBe(1);
+    expect((await kept())?.usual.map(({ zone }) => zone)).toEqual(['crown']);
+
+    await open(`#/fitting/${fittingId}`);
+    await dialog().getByText('ear guard: 4 places, closed').waitFor();
+    const { pads, pieces } = (await makeIt())?.figures as unknown as {
+      pads: { name: string; areaMm2: number; stack: { material: string }[]; pieces: number[] }[];
+      pieces: { number: number; mirrored: number }[];
+    };
+    expect(pads.map(({ name }) => name)).toEqual(['ear guard', 'crown']);
+    expect(pads[0].stack.map(({ material }) => material)).toEqual(pads[0].stack.map(() => 'EVA (invented stock)'));
+    // The skin leans away from the side, so there is more of it than is seen.
+    expect(pads[0].areaMm2).toBeGreaterThan(0.9 * 45 * 26);
+    expect(pads[0].areaMm2).toBeLessThan(1.7 * 45 * 26);
+    const ear = pieces.filter(({ number }) => pads[0].pieces.includes(number));
+    expect(ear.map(({ mirrored }) => mirrored)).toEqual(pads[0].pieces.map(() => 1));
+    expect(errors).toEqual([]);
+  }, 180_000);
+
+  it('a seam parts the pattern, and the finished one gives what the desk had said', async () => {
+    await open(`#/form/${revisionId}`);
+    await dialog().getByRole('button', { name: 'Draw a seam' }).click();
+    for (const x of [75, 0, -90]) await clickPoint(page, 'above', [x, 0, 110], 'dialog');
+    await dialog().getByText('seam 1: 3 places').waitFor();
+    await dialog()
+      .getByText(/^Without your seams/)
+      .waitFor();
+    await page.waitForTimeout(600);
+    await open(`#/form/${revisionId}`);
+    await dialog().getByText('seam 1: 3 places').waitFor();
+    const words = await dialog()
+      .getByText(/^Without your seams/)
+      .textContent();
+    const [without = 0, , withThem = 0] = [...(words ?? '').matchAll(/\d+(\.\d+)?/g)].map(([number]) => Number(number));
+    expect(withThem).toBeLessThan(without);
+    const { lines, pieces } = (await makeIt())?.figures as unknown as {
+      lines: { name: string; kind: string; sides: unknown[] }[];
+      pieces: { strainP99Percent: number }[];
+    };
+    expect(lines.filter(({ kind }) => kind === 'given')).toMatchObject([{ name: 'seam 1', sides: [{}, {}] }]);
+    expect(pieces).toHaveLength(2);
+    // Told to a tenth of a percent.
+    const most = Math.max(...pieces.map(({ strainP99Percent }) => strainP99Percent));
+    expect(Math.abs(most - withThem)).toBeLessThan(0.051);
+    expect(errors).toEqual([]);
+  }, 180_000);
+
+  it('a cut is put by its number, its pieces are held against the bed, and they are what is made', async () => {
+    await open(`#/fitting/${fittingId}`, 'Pieces to print');
+    await dialog().getByText('2 pieces, all of which fit the bed; cuts of your own: 0, the program’s: 1.').waitFor();
+    await dialog().getByRole('button', { name: 'Left from right' }).click();
+    await dialog().getByLabel('Left at').fill('25');
+    await dialog().getByLabel('Left at').press('Tab');
+    await dialog()
+      .getByText(/cuts of your own: 1,/)
+      .waitFor();
+    // The round handle of the sheet, by the keyboard: 10 mm along its normal.
+    await dialog().getByRole('button', { name: 'Shift the trim plane along its normal; arrow keys by 1 mm' }).focus();
+    await page.keyboard.press('Shift+ArrowUp');
+    await expect.poll(() => dialog().getByLabel('Left at').inputValue()).toBe('35');
+    await dialog().getByText('The view shows what would be made.').waitFor();
+    const { planes, pieces } = (await makeIt())?.figures as unknown as {
+      planes: number[][];
+      pieces: { fits: boolean }[];
+    };
+    expect(planes[0][1]).toBeCloseTo(35, 3);
+    expect(planes[0].slice(3).map(Math.abs)).toEqual([0, 1, 0]);
+    expect(pieces.every(({ fits }) => fits)).toBe(true);
+    expect(errors).toEqual([]);
+  }, 180_000);
+});

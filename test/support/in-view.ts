@@ -1,0 +1,19 @@
+/** Pressing where a point of the scene lies in the view. */
+import type { Page } from 'playwright-core';
+import type { Vec3 } from '../../shared-types/mesh.ts';
+
+/** Look from a side and click where a point lies; `within` names the part of the page whose view is meant. */
+export async function clickPoint(page: Page, view: string, point: Vec3, within = ''): Promise<void> {
+  const place = await page.evaluate<{ x: number; y: number }>(`(async () => {
+    const host = document.querySelector('${within} .fitting-host');
+    host.fittingView.view('${view}');
+    await new Promise((settle) => setTimeout(settle, 400));
+    const { x, y } = host.fittingView.placeOf(${JSON.stringify(point)});
+    const box = host.getBoundingClientRect();
+    return { x: box.left + x, y: box.top + y };
+  })()`);
+  await page.mouse.move(place.x - 3, place.y);
+  await page.mouse.move(place.x, place.y);
+  await page.mouse.down();
+  await page.mouse.up();
+}
