@@ -73,6 +73,17 @@ const STOPS: readonly Stop[] = [
     },
   },
   {
+    name: 'a form being filled',
+    hash: `#/form/${idOf(9002)}`,
+    go: async (page) => {
+      await heading('What the scan missed')(page);
+      await page.getByLabel('Crown').first().check();
+      await page.getByRole('button', { name: 'Look at it' }).click();
+      await page.getByText('Guessed, not scanned: crown').waitFor();
+      await page.getByText('What was filled, against what it replaces').waitFor();
+    },
+  },
+  {
     name: 'a pattern and its seams',
     hash: `#/form/${idOf(9002)}`,
     go: async (page) => {

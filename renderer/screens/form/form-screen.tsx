@@ -13,13 +13,15 @@ import { usePlan } from '../../state/use-plan.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { AllowanceCard } from './allowance-card.tsx';
+import { FillCard } from './fill-card.tsx';
+import { useFilling } from './use-filling.ts';
 import { FormView } from './form-view.tsx';
 import { GuessedCard } from './guessed-card.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, LINER_STEPS, parametersOf, type LinerTool } from './liner-plan.ts';
 import type { PaperSize } from '../../../shared-types/paper.ts';
-import { checksOf, evidenceOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
+import { checksOf, evidenceOf, filledOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
 
 type Shown = CallResult<'form.show'>;
@@ -38,6 +40,9 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   useTitle(`${form.name}, making ${revision.revision}`);
   const checks = checksOf(revision.steps);
   const guessed = guessedOf(revision.steps);
+  const filled = filledOf(revision.steps);
+  const filling = useFilling(revision.id);
+  const isHead = (revision.recipe['region'] ?? 'head') === 'head';
   const { plan, change, isBegun, isReady } = usePlan('liner', { formId: form.id }, FIRST_PLAN, LINER_STEPS);
   const [isOpen, setOpen] = useState(false);
   const [tool, setTool] = useState<LinerTool>();
@@ -58,6 +63,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         revision={revision}
         label={`${form.name}, making ${revision.revision}`}
         planned={isPlanning ? { plan, tool, preview: shownLiner.preview } : undefined}
+        filling={isPlanning ? undefined : filling}
         onPlan={change}
         onPlace={(place) => {
           if (tool?.kind === 'curve') setTool({ ...tool, drawing: { ...tool.drawing, place } });
@@ -84,6 +90,13 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
               No scan stands behind this form: it was made from readings alone, and the rest is guessed.
             </Remark>
           )}
+          {filled === undefined ? null : (
+            <Remark tone="doubt">
+              {capital(filled.patch.join(', '))}: guessed, not scanned. 95 of 100 people lie within{' '}
+              <Length mm={filled.usually95Mm} /> of it at most places, within <Length mm={filled.within95Mm} /> at the
+              worst. Leave room there.
+            </Remark>
+          )}
         </TicketCard>
         {isPlanning ? (
           <LinerCard
@@ -106,14 +119,17 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         {checks.length === 0 ? null : <Checks checks={checks} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
-        {(revision.recipe['region'] ?? 'head') === 'head' ? <AllowanceCard revisionId={revision.id} /> : null}
+        {isHead && guessed.length === 0 ? (
+          <FillCard revisionId={revision.id} formName={form.name} filling={filling} />
+        ) : null}
+        {isHead ? <AllowanceCard revisionId={revision.id} /> : null}
         <OnPaper revisionId={revision.id} />
         <TicketCard title="How it was made" kind={`Program ${revision.programVersion}`}>
           <ol className="evidence">
-            {revision.steps.map((step) => {
+            {revision.steps.map((step, number) => {
               const { verb, title, sentences, doubts } = evidenceOf(step);
               return (
-                <li key={verb}>
+                <li key={`${verb} ${number}`}>
                   <h3>{title}</h3>
                   {sentences.map((sentence) => (
                     <p key={sentence}>{sentence}</p>
@@ -132,6 +148,8 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
     </div>
   );
 }
+
+const capital = (words: string): string => words.replace(/^./, (letter) => letter.toUpperCase());
 
 function OnPaper({ revisionId }: { readonly revisionId: string }) {
   const studio = useStudio();

@@ -15,6 +15,8 @@ import { useAsked } from '../../state/use-asked.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { drawnSpansOf } from '../../../electron/geometry/measure/drawn-spans.ts';
 import type { LinerPlan } from './liner-plan.ts';
+import { useFillView } from './use-fill-view.ts';
+import type { Filling } from './use-filling.ts';
 import { useLinerView, type PlannedLiner } from './use-liner-view.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */
@@ -27,11 +29,13 @@ export interface FormViewProps {
   /** A liner that is thought over. */
   readonly planned: PlannedLiner | undefined;
   readonly onPlan: (change: (plan: LinerPlan) => LinerPlan) => void;
+  /** A fill that is thought over, unless a liner is. */
+  readonly filling: Filling | undefined;
   /** A place of the line in hand was pressed. */
   readonly onPlace: (place: number | undefined) => void;
 }
 
-export function FormView({ revision, label, planned, onPlan, onPlace }: FormViewProps) {
+export function FormView({ revision, label, planned, filling, onPlan, onPlace }: FormViewProps) {
   const revisionId = revision.id;
   const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
@@ -45,10 +49,11 @@ export function FormView({ revision, label, planned, onPlan, onPlace }: FormView
   const shown = mesh.state === 'value' ? mesh.value : undefined;
   const map = isMapped && deviation.state === 'value' ? deviation.value : undefined;
 
+  const isFilledShown = filling?.preview !== undefined;
   useEffect(() => {
     if (shown === undefined) return;
-    view?.setMesh('form', shown, { material: 'clay', edges: hasEdges });
-  }, [view, shown, hasEdges]);
+    view?.setMesh('form', shown, { material: 'clay', edges: hasEdges, visible: !isFilledShown });
+  }, [view, shown, hasEdges, isFilledShown]);
   useEffect(() => {
     if (view === undefined || shown === undefined) return;
     if (map === undefined) {
@@ -62,7 +67,9 @@ export function FormView({ revision, label, planned, onPlan, onPlace }: FormView
   }, [view, shown, map]);
 
   const [host, setHost] = useState<HTMLDivElement | null>(null);
-  const drawn = useLinerView(view, host, planned, map === undefined ? shown?.positions : undefined, onPlan);
+  const bare = map === undefined ? shown?.positions : undefined;
+  const drawn = useLinerView(view, host, planned, bare, onPlan);
+  const movedLegend = useFillView(view, host, filling, bare);
 
   const spans = useMemo(() => drawnSpansOf(revision), [revision]);
   useEffect(() => {
@@ -127,6 +134,14 @@ export function FormView({ revision, label, planned, onPlan, onPlace }: FormView
           </div>
         )}
         {drawn.legend === undefined ? null : <LegendCard {...drawn.legend} />}
+        {movedLegend === undefined ? null : (
+          <LegendCard
+            legend={movedLegend}
+            title="What was filled, against what it replaces"
+            low="inside"
+            high="outside"
+          />
+        )}
         {legend === undefined || map === undefined ? null : (
           <LegendCard
             legend={legend}

@@ -28,6 +28,50 @@ const DAY = '2026-11-20T10:00:00.000Z';
 let invented: Mesh | undefined;
 const head = (): Mesh => (invented ??= inventHead({ seed: 4 }).mesh(8000));
 
+/** A crown filled, in round numbers. */
+const FILLED: CallResult<'fill.preview'>['figures'] = {
+  survey: 'either',
+  source: 'an invented survey',
+  patch: ['crown'],
+  takenOut: { vertices: 300, areaMm2: 12_000 },
+  setIn: { vertices: 240, areaMm2: 10_000 },
+  kept: { vertices: 3700, movedMaxMm: 0 },
+  moved: { maxMm: 16, meanMm: 9, outMm: 0, inMm: 16, at: [0, 0, 120] },
+  guess: { within95Mm: 5.2, usually95Mm: 3.1, at: [0, 0, 120], samples: 100 },
+  seenMissMm: 0.8,
+  measures: [
+    { name: 'tragion to top of head', role: 'given', measuredMm: 128, uMm: 1.5, beforeMm: 143.8, formMm: 128.2 },
+    { name: 'head length', role: 'outside', measuredMm: 194.6, uMm: 0.4, beforeMm: 195.1, formMm: 195.1 },
+  ],
+  largestMiss: 0.2,
+  outliers: [],
+  orElse: [],
+  notUsed: [],
+  volumeMm3: 4_000_000,
+  formVolumeMm3: 4_100_000,
+  health: {
+    faces: 8000,
+    vertices: 4000,
+    pieces: 1,
+    openEdges: 0,
+    boundaryLoops: 0,
+    nonManifoldEdges: 0,
+    nonManifoldVertices: 0,
+    degenerateFaces: 0,
+    duplicateFaces: 0,
+    selfIntersections: 0,
+    oriented: true,
+    watertight: true,
+    bounds: { min: [-110, -90, -180], max: [110, 90, 130] },
+    areaMm2: 230_000,
+    volumeMm3: 4_000_000,
+    unitGuess: { unit: 'millimetre', mmPerUnit: 1, reason: 'invented' },
+  },
+  advice: [
+    'Guessed, not scanned: crown. It follows what is seen and "tragion to top of head"; 95 of 100 people lie within 3.1 mm of it at most places and 5.2 mm at the worst.',
+  ],
+};
+
 export interface FakeProgram {
   readonly call: Call;
   readonly subscribe: Subscribe;
@@ -181,6 +225,14 @@ export function fakeProgram(count = 9): FakeProgram {
     },
     'form.export': ({ format }) => ({ fileName: `The captain, head.${format}`, bytes: new Uint8Array([1, 2, 3]) }),
     'form.line': () => ({ jobId: 'job-2' }),
+    'fill.preview': () => {
+      const { positions, triangles } = viewMesh();
+      const movedMm = Float32Array.from({ length: positions.length / 3 }, (_, v) =>
+        positions[v * 3 + 2] > 100 ? (100 - positions[v * 3 + 2]) / 2 : NaN,
+      );
+      return { positions, triangles, movedMm, figures: FILLED };
+    },
+    'fill.make': () => ({ jobId: 'job-3' }),
     'plan.show': () => ({}),
     'making.list': () => ({ made: [] }),
     'making.body': () => {
