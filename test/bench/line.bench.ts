@@ -9,7 +9,10 @@ import { measureOffset } from '../../electron/geometry/offset/measure-offset.ts'
 import { offsetSurface } from '../../electron/geometry/offset/offset-surface.ts';
 import { previewOffset } from '../../electron/geometry/offset/preview.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
+import { makeLiner, type LinerWishes } from '../../electron/geometry/offset/liner.ts';
+import type { Vec3 } from '../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../shared-types/progress.ts';
+import { BODIES } from './bodies.ts';
 import { benchTask, type BenchTask } from './harness.ts';
 import { headOf } from './heads.ts';
 
@@ -21,8 +24,12 @@ const SIZES = [10_000, 53_000, 250_000, 1_000_000];
 
 type Triple = [number, number, number];
 
-function missesOf(field: SignedField, liner: Mesh): Record<string, number> {
-  const evidence = measureOffset(field, FOAM_MM, liner, QUIET_RUN);
+/** Faces of the bodies liners are compared on, and of a form as it leaves its ticket. */
+const BODY_FACES = 53_000;
+const FORM_FACES = 9_500;
+
+function missesOf(field: SignedField, liner: Mesh, foamMm = FOAM_MM): Record<string, number> {
+  const evidence = measureOffset(field, foamMm, liner, QUIET_RUN);
   return {
     faces: liner.triangles.length / 3,
     maxMm: evidence.maxAbsErrorMm,
@@ -32,7 +39,93 @@ function missesOf(field: SignedField, liner: Mesh): Record<string, number> {
   };
 }
 
+/** Making alone is told by `makeSeconds`, in CPU seconds; measuring comes on top. */
+function offsetTask(name: string, of: (faces: number) => Mesh, foamMm: number, toleranceMm: number): BenchTask {
+  return benchTask({
+    name: `liner-${name}-${foamMm}-mm-within-${toleranceMm}`,
+    sizes: [BODY_FACES],
+    prepare: of,
+    run: (mesh) => {
+      const begun = process.cpuUsage();
+      const field = new SignedField(mesh);
+      const made = offsetSurface(field, foamMm, toleranceMm, QUIET_RUN);
+      const { user, system } = process.cpuUsage(begun);
+      if (made === undefined) return {};
+      const { selfIntersections, mendedMm } = made;
+      return {
+        makeSeconds: (user + system) / 1e6,
+        selfIntersections,
+        mendedMm,
+        ...missesOf(field, made.mesh, foamMm),
+      };
+    },
+  });
+}
+
+/** An ellipse round the face of an upright head, drawn in front of it. */
+const FACE_CURVE = Array.from({ length: 16 }, (_, i): Vec3 => {
+  const turn = (2 * Math.PI * i) / 16;
+  return [140, 42 * Math.cos(turn), 58 * Math.sin(turn) - 45];
+});
+
+const FULL: Partial<LinerWishes> = {
+  wallMm: 3,
+  zones: [
+    {
+      name: 'crown',
+      region: { kind: 'spots', centres: [[0, 0, 130]], radiusMm: 60 },
+      thicknessMm: 12,
+      blendMm: 20,
+    },
+  ],
+  keepOuts: [
+    {
+      name: 'fan',
+      clearanceMm: 2,
+      shape: { kind: 'box', min: [85, -20, 60], max: [140, 20, 100] },
+    },
+  ],
+};
+const NECK: LinerWishes['openings'] = [{ kind: 'plane', plane: { point: [0, 0, -100], normal: [0, 0, 1] } }];
+const UPWARD: Vec3 = [0, 0, -1];
+
+/** Wishes beyond a plain thickness, on a head's form with ears. */
+const WISHES: Readonly<Record<string, Partial<LinerWishes>>> = {
+  'bridged-12': { bridgeMm: 12 },
+  'zones-keep-out-wall': FULL,
+  'cleared-way': { openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 },
+  'drawn-opening': { wallMm: 3, openings: [{ kind: 'curve', points: FACE_CURVE, away: undefined }] },
+};
+
 export const tasks: readonly BenchTask[] = [
+  ...Object.entries(BODIES).map(([name, of]) => offsetTask(name, of, FOAM_MM, TOLERANCE_MM)),
+  ...[3, 20].map((foamMm) => offsetTask('eared-head', BODIES['eared-head'], foamMm, TOLERANCE_MM)),
+  ...[0.05, 0.3].map((toleranceMm) => offsetTask('head', headOf, FOAM_MM, toleranceMm)),
+  ...Object.entries(WISHES).map(([name, wishes]) =>
+    benchTask({
+      name: `liner-${name}`,
+      sizes: [FORM_FACES, BODY_FACES],
+      prepare: BODIES['eared-head'],
+      run: (mesh) => {
+        const made = makeLiner(
+          mesh,
+          { foamMm: FOAM_MM, toleranceMm: TOLERANCE_MM, openings: [], ...wishes },
+          QUIET_RUN,
+        );
+        if (typeof made === 'string') throw new Error(made);
+        const { evidence, selfIntersections, troubles } = made;
+        return {
+          faces: made.surface.mesh.triangles.length / 3,
+          maxMm: evidence.maxAbsErrorMm,
+          p99Mm: evidence.p99AbsErrorMm,
+          meanMm: evidence.meanAbsErrorMm,
+          missingMaxMm: evidence.missingMaxMm,
+          selfIntersections,
+          troubles,
+        };
+      },
+    }),
+  ),
   benchTask({
     name: 'line-8-mm-make',
     sizes: SIZES,

@@ -3,8 +3,10 @@
  *
  * Stages: search tree and signs (signed-field.ts); the surface followed cube to cube from points known to be on it
  * and meshed dual to the cubes (track-surface.ts); vertices settled on the offset, errors balanced, creases found and
- * misses split (refine-surface.ts); rounded to single precision; proven closed, manifold and free of
- * self-intersection, mended locally where it is not, made anew with other cubes where that fails.
+ * misses split (refine-surface.ts); what is not needed taken out where there are many faces (thin.ts); rounded to
+ * single precision; proven closed, manifold and free of self-intersection, mended locally where it is not
+ * (uncross.ts), made anew with other cubes where that fails. A sound surface that misses more than the tolerance
+ * somewhere is not made anew: other cubes meet the same fold. The evidence tells how much it misses.
  *
  * Tried and left: least squares over all faces near a cube pulls bulges inward by 0.15 mm; each corner's own tangent
  * plane does not. Splitting everything above 0.03 mm gains less per face than smaller cubes.
@@ -17,12 +19,13 @@ import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { buildBvh, visitOverlaps, type Bvh } from '../spatial/bvh.ts';
-import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
+import type { Bvh } from '../spatial/bvh.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
 import { Refinement } from './refine-surface.ts';
 import { SignedField } from './signed-field.ts';
+import { thin } from './thin.ts';
 import { SurfaceTracker, type TrackedSurface } from './track-surface.ts';
+import { uncross, type Uncrossed } from './uncross.ts';
 
 export const OFFSET_PHASES = { surface: 0.5, refine: 0.4, prove: 0.1 } as const;
 
@@ -40,11 +43,12 @@ const LATER_LIMIT = 0.85;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
-const MEND_ROUNDS = 8;
-/** Where mending moves a vertex farther than so many tolerances, other cubes are tried too. */
+/**
+ * Where what was made anew in mending misses by more than so many tolerances, and by so many times what stood there
+ * missed, other cubes are tried too.
+ */
 const MENDED_LITTLE = 3;
-/** More than this is not let stand while there are other cubes to try. */
-const MENDED_MUCH = 20;
+const WORSE = 1.5;
 /** Cube sizes tried in turn where a mesh could not be made sound, the first hardly smaller: cubes lie otherwise. */
 const RETRIES = [1, 0.97, 0.83, 0.69, 0.57] as const;
 
@@ -60,8 +64,9 @@ export interface OffsetSurface {
   readonly pocketVolumeMm3: number;
   /** 0 unless even the last attempt was not sound. */
   readonly selfIntersections: number;
-  /** How far vertices were moved at most, along one axis, to undo self-intersections. */
+  /** Largest miss at the middles of the faces made anew to undo self-intersections, and of those they stand for, mm. */
   readonly mendedMm: number;
+  readonly beforeMm: number;
   readonly cellMm: number;
 }
 
@@ -87,15 +92,16 @@ export function offsetSurface(
   for (const [attempt, share] of RETRIES.entries()) {
     // The last but one moves no vertex far, the last none: what the cubes give cannot cut itself.
     const care = Math.max(0, attempt - RETRIES.length + 3);
-    // What was sound but mended is tried once more, not with ever smaller cubes.
-    if (attempt > 1 && best?.selfIntersections === 0 && best.mendedMm <= MENDED_MUCH * tolerance) break;
+    // What was sound but worse for the mending is tried once more, not with ever smaller cubes.
+    if (attempt > 1 && best?.selfIntersections === 0) break;
     const result = attemptOffset(field, offset, tolerance, cell * share, care, run);
     if (result === undefined) return undefined;
-    if (result.selfIntersections === 0 && result.mendedMm <= MENDED_LITTLE * tolerance) return result;
+    const { selfIntersections, mendedMm, beforeMm } = result;
+    if (selfIntersections === 0 && mendedMm <= Math.max(MENDED_LITTLE * tolerance, WORSE * beforeMm)) return result;
     const better =
       best === undefined ||
-      result.selfIntersections < best.selfIntersections ||
-      (result.selfIntersections === best.selfIntersections && result.mendedMm < best.mendedMm);
+      selfIntersections < best.selfIntersections ||
+      (selfIntersections === best.selfIntersections && mendedMm < best.mendedMm);
     if (better) best = result;
   }
   return best;
@@ -133,10 +139,11 @@ function attemptOffset(
       const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
       if (refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES) === 0 && pass > 0) break;
     }
+    if (care === 0) thin(refinement.surface, tolerance, FACES_WANTED, run);
     const { p, t, vertexCount } = refinement.surface;
     mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };
   }
-  const proof = prove(mesh, run);
+  const proof = prove(mesh, field, offset, run);
   return {
     mesh: proof.mesh,
     tree: proof.tree,
@@ -146,6 +153,7 @@ function attemptOffset(
     pocketVolumeMm3: sorted.pocketVolumeMm3,
     selfIntersections: proof.selfIntersections,
     mendedMm: proof.mendedMm,
+    beforeMm: proof.beforeMm,
     cellMm: cell,
   };
 }
@@ -182,68 +190,18 @@ function withoutPockets(tracked: TrackedSurface): {
   return { surface: { ...tracked, triangles }, pieces, pockets, pocketVolumeMm3 };
 }
 
-/** Round, drop unused vertices, and smooth what cuts until nothing does. */
-function prove(mesh: Mesh, run: RunContext): Pick<OffsetSurface, 'mesh' | 'tree' | 'selfIntersections' | 'mendedMm'> {
-  let sound = roundToSingle(keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1)));
-  const twins = findTwins(sound.triangles, sound.positions.length / 3);
-  if (twins.openEdges > 0 || twins.nonManifoldEdges > 0 || twins.flippedEdges > 0) {
-    const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
-    return { mesh: sound, tree: undefined, selfIntersections: troubles, mendedMm: Infinity };
+/** Round, drop unused vertices, and undo what cuts. */
+function prove(
+  mesh: Mesh,
+  field: SignedField,
+  offset: number,
+  run: RunContext,
+): Omit<Uncrossed, 'tree'> & { readonly tree: Bvh | undefined } {
+  const rounded = roundToSingle(keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1)));
+  const { openEdges, nonManifoldEdges, flippedEdges } = findTwins(rounded.triangles, rounded.positions.length / 3);
+  const troubles = openEdges + nonManifoldEdges + flippedEdges;
+  if (troubles > 0) {
+    return { mesh: rounded, tree: undefined, selfIntersections: troubles, mendedMm: Infinity, beforeMm: 0 };
   }
-  const before = sound;
-  for (let round = 0; ; round++) {
-    run.step('prove', round, MEND_ROUNDS + 1);
-    const tree = buildBvh(sound, () => run.step('prove', round, MEND_ROUNDS + 1));
-    const pairs = crossingsOf(sound, tree);
-    if (pairs.length > 0 && round < MEND_ROUNDS) {
-      sound = smoothed(sound, pairs, round >> 1);
-      continue;
-    }
-    let mendedMm = 0;
-    for (let k = 0; k < before.positions.length; k++) {
-      mendedMm = Math.max(mendedMm, Math.abs(sound.positions[k] - before.positions[k]));
-    }
-    return { mesh: sound, tree, selfIntersections: pairs.length / 2, mendedMm };
-  }
-}
-
-/** Faces that meet beyond what they share, two by two, by a tree that is wanted afterwards too. */
-function crossingsOf(mesh: Mesh, tree: Bvh): number[] {
-  const pairs: number[] = [];
-  overPositions(mesh.positions, () =>
-    visitOverlaps(tree, (f, g) => {
-      if (facesMeet(mesh.triangles, f * 3, g * 3)) pairs.push(f, g);
-    }),
-  );
-  return pairs;
-}
-
-/** The vertices of these faces, and `rings` further, halfway to the mean of their neighbours. */
-function smoothed(mesh: Mesh, faces: readonly number[], rings: number): Mesh {
-  const { triangles: t } = mesh;
-  const vertexCount = mesh.positions.length / 3;
-  let marked = new Uint8Array(vertexCount);
-  for (const face of faces) for (let k = 0; k < 3; k++) marked[t[face * 3 + k]] = 1;
-  for (let ring = 0; ring < rings; ring++) {
-    const wider = marked.slice();
-    for (let f = 0; f < t.length; f += 3) {
-      if (marked[t[f]] + marked[t[f + 1]] + marked[t[f + 2]] > 0) wider[t[f]] = wider[t[f + 1]] = wider[t[f + 2]] = 1;
-    }
-    marked = wider;
-  }
-  const sum = new Float64Array(vertexCount * 3);
-  const count = new Uint32Array(vertexCount);
-  for (let h = 0; h < t.length; h++) {
-    const a = t[h],
-      b = t[h - (h % 3) + ((h + 1) % 3)];
-    if (marked[a] === 0) continue;
-    count[a]++;
-    for (let k = 0; k < 3; k++) sum[a * 3 + k] += mesh.positions[b * 3 + k];
-  }
-  const positions = mesh.positions.slice();
-  for (let v = 0; v < vertexCount; v++) {
-    if (marked[v] === 0 || count[v] === 0) continue;
-    for (let k = 0; k < 3; k++) positions[v * 3 + k] = (positions[v * 3 + k] + sum[v * 3 + k] / count[v]) / 2;
-  }
-  return roundToSingle({ positions, triangles: t });
+  return uncross(rounded, field, offset, run);
 }

@@ -55,7 +55,7 @@ export interface DrainOptions {
 export const COLLAPSE_PHASE = 'collapse';
 
 /** Where `evaluate` would put the merged vertex. */
-const placed = new Float64Array(3);
+export const placed = new Float64Array(3);
 
 /**
  * Cost of merging u and v, mm⁴: by how much the summed squared distance grows (not what it amounts to: what
@@ -188,7 +188,7 @@ function facesStay(surface: Surface, v: number, other: number): boolean {
 }
 
 /** Whether merging v into u at `placed` keeps topology, orientation and shape. */
-function mayCollapse(surface: Surface, u: number, v: number): boolean {
+export function mayCollapse(surface: Surface, u: number, v: number): boolean {
   const { triangles: t, head, next, kind, mark } = surface;
   if (kind[u] === LOCKED || kind[v] === LOCKED) return false;
   const stamp = (surface.stamp += 2);

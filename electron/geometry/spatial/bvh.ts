@@ -7,6 +7,7 @@
  * forwards. Bounds are single precision, rounded outwards.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { COIN, coinDistance2, coinsOf, NO_COINS, type Coins } from './coins.ts';
 
 const LEAF_FACES = 4;
 const BINS = 16;
@@ -36,6 +37,8 @@ export interface Bvh {
   /** 6 per slot: the face's own box, min xyz, max xyz. */
   readonly boxes: Float32Array;
   readonly nodeCount: number;
+  /** Nearest-surface queries so far, and the flat bounds made for them once there were many. */
+  readonly near: { asked: number; coins: Coins };
 }
 
 const fround = Math.fround;
@@ -272,6 +275,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
     corners,
     boxes,
     nodeCount,
+    near: { asked: 0, coins: NO_COINS },
   };
 }
 
@@ -395,7 +399,10 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.face = -1;
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
-  const { bounds, right, count, corners, faces, boxes } = bvh;
+  const { bounds, right, count, corners, faces, boxes, near } = bvh;
+  if (near.asked++ === bvh.faceCount >> 1) near.coins = coinsOf(bvh);
+  const { ofNode, ofSlot } = near.coins;
+  const coined = ofSlot.length > 0;
   let best = limit * limit;
   let top = 0;
   let node = 0;
@@ -406,7 +413,8 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
       if (n > 0) {
         const first = right[node];
         for (let slot = first; slot < first + n; slot++) {
-          if (boxDistance2(boxes, slot * 6, x, y, z) > best) continue;
+          const far = coined ? coinDistance2(ofSlot, slot * COIN, x, y, z) : boxDistance2(boxes, slot * 6, x, y, z);
+          if (far > best) continue;
           nearestOnTriangle(corners, slot * 9, x, y, z);
           if (triangleHit[0] < best || (out.face < 0 && triangleHit[0] <= best)) {
             best = triangleHit[0];
@@ -420,8 +428,14 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
       } else {
         const a = node + 1;
         const b = right[node];
-        const da = boxDistance2(bounds, a * 6, x, y, z);
-        const db = boxDistance2(bounds, b * 6, x, y, z);
+        const da =
+          coined && ofNode[a * COIN + 7] >= 0
+            ? coinDistance2(ofNode, a * COIN, x, y, z)
+            : boxDistance2(bounds, a * 6, x, y, z);
+        const db =
+          coined && ofNode[b * COIN + 7] >= 0
+            ? coinDistance2(ofNode, b * COIN, x, y, z)
+            : boxDistance2(bounds, b * 6, x, y, z);
         if (da <= db) {
           if (db <= best) {
             stackNode[top] = b;
