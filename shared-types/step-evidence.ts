@@ -242,7 +242,9 @@ function checksBeforeFill(steps: readonly TicketStep[]): readonly LengthCheck[] 
 
 /** Of a filled form: the readings in which the patch has a part. */
 const readingsOfFill = (figures: Figures): LengthCheck[] =>
-  readingsOf(figures).filter(({ role }) => role === 'used' || role === 'left out');
+  readingsOf(figures).flatMap((one) =>
+    one.role === 'used' ? [{ ...one, role: 'met by the fill' }] : one.role === 'left out' ? [one] : [],
+  );
 
 /** Of a form from readings alone, or filled: what was read, and whether it was met. */
 function readingsOf(figures: Figures): LengthCheck[] {

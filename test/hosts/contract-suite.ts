@@ -245,6 +245,11 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       );
       const blocking = (await ask('block.make', { wearerId, name: 'By measures', survey })).jobId;
       await ask('job.stop', { id: blocking });
+      const filling = { revisionId, patch: { zones: [{ region: 'crown' as const }] }, blendMm: 20, survey };
+      const filled = await ask('fill.preview', filling);
+      expect(filled.movedMm.length).toBe(filled.positions.length / 3);
+      expect(filled.figures.kept.movedMaxMm).toBe(0);
+      await ask('job.stop', { id: (await ask('fill.make', { ...filling, name: 'Filled' })).jobId });
 
       const demo = (await ask('demo.make', {})).jobId;
       await ask('job.stop', { id: demo });

@@ -109,7 +109,7 @@ it('paints the hair, shows what would move and how sure that is, and makes the f
   }
   await shot('painted');
   await page.getByRole('button', { name: 'Look at it' }).click();
-  await page.getByText(/^Look again: Guessed, not scanned: painted/).waitFor();
+  await page.getByText(/^Look again: Guessed, not scanned: the painted place/).waitFor();
   await page.getByText('What was filled, against what it replaces').waitFor();
   await page
     .getByRole('rowheader', { name: /tragion to top of head/ })
@@ -130,7 +130,7 @@ it('paints the hair, shows what would move and how sure that is, and makes the f
   for (let v = 2; v < mesh.positions.length; v += 3) top = Math.max(top, mesh.positions[v]);
   expect(Math.abs(top - topMm)).toBeLessThan(1.5);
   await page.goto(`${served.address.split('?')[0]}#/form/${made}`);
-  await page.getByText(/Painted: guessed, not scanned/).waitFor();
+  await page.getByText(/The painted place: guessed, not scanned/).waitFor();
   await page.getByRole('heading', { name: 'Filled where the scan missed' }).waitFor();
   await page.getByText(/Made from Head, making 1, which stays as it is/).waitFor();
   await page.waitForTimeout(500);

@@ -47,7 +47,7 @@ test('a filled form is one of its own, says what is guessed, and is made again t
   expect(told.sentences.join(' ')).toMatch(/Made from head, making 1, which stays.*points outside it moved by nothing/);
   expect(filledOf(steps)).toMatchObject({ patch: ['crown'] });
   const top = checksOf(steps).find(({ name }) => name === 'tragion to top of head');
-  expect(top).toMatchObject({ role: 'used', measuredMm: 131, agrees: true });
+  expect(top).toMatchObject({ role: 'met by the fill', measuredMm: 131, agrees: true });
 
   const stop = new AbortController();
   const watch = { signal: stop.signal, progress: () => stop.abort() };

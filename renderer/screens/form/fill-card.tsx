@@ -104,7 +104,7 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
         checked={plan.isMirrored}
         onChange={(isMirrored) => change((before) => ({ ...before, isMirrored }))}
       />
-      <div className="allowance-fields">
+      <div className="allowance-fields fill-fields">
         <LengthField
           label="Follows the rim over"
           hint="How far what is seen carries on into the patch."

@@ -41,7 +41,9 @@ export function wantedOf(revisionId: string, plan: FillPlan): CallInput<'fill.pr
   const { regions, dabs, brushMm, blendMm, survey } = plan;
   if (blendMm === undefined || regions.length + dabs.length === 0) return undefined;
   const painted =
-    dabs.length === 0 ? [] : [{ name: 'painted', points: dabs.map((dab) => [...dab] as const), radiusMm: brushMm }];
+    dabs.length === 0
+      ? []
+      : [{ name: 'the painted place', points: dabs.map((dab) => [...dab] as const), radiusMm: brushMm }];
   const zones = [...regions.map((region) => ({ region })), ...painted];
   return { revisionId, patch: { zones: zones as unknown as [] }, blendMm, survey };
 }
