@@ -1,9 +1,11 @@
 /** From what a ticket says to what is measured: arcs and hair go the whole way, on a ball where everything is known. */
 import { describe, expect, it } from 'vitest';
+import { drawnTapesOf } from '../../electron/geometry/measure/drawn-tapes.ts';
 import { sizeOperation } from '../../electron/operations/desk/size.ts';
 import { formOperation } from '../../electron/operations/form.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
+import { picturesOf, standingOf } from '../../electron/services/fitting-pictures.ts';
 import { placedMeasures, recipeOf } from '../../electron/services/studio/recipe-of.ts';
 import type { KnownLength } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
@@ -105,5 +107,43 @@ describe('a ticket with arcs and hair', () => {
     ]);
     for (const check of made.value.figures.checks) expect(check.agrees).toBe(true);
     expect(made.value.figures.checks[1].measuredMm).toBeCloseTo(2 * Math.PI * R, 6);
+  });
+});
+
+describe('arcs on the pictures of a fitting sheet', () => {
+  const steps = [{ verb: 'form', parameters: {}, figures: { matrix: [...IDENTITY] } }];
+  const tapes = drawnTapesOf({ recipe: { arcs: recipeOf(draft, placed).arcs ?? [] }, steps }, ball.mesh);
+
+  it('lie on the body and stay open', () => {
+    expect(tapes.map(({ name, isClosed }) => `${name} ${isClosed}`)).toEqual([
+      'over the top false',
+      'along the side false',
+    ]);
+    for (const { tape } of tapes) {
+      for (let i = 0; i < tape.length; i += 3) {
+        expect(Math.abs(Math.hypot(tape[i], tape[i + 1], tape[i + 2]) - R)).toBeLessThan(0.2);
+      }
+    }
+  });
+
+  it('are drawn where they are seen, each in one open stretch', () => {
+    const [front, left] = picturesOf(ball.mesh, standingOf({ steps }), { spans: [], tapes }, new Map());
+    const runsOf = ({ tapes: drawn }: typeof front, at: number) => drawn[at].runs;
+    const extent = (run: readonly number[], axis: 0 | 1): number => {
+      const along = run.filter((_, at) => at % 2 === axis);
+      return Math.max(...along) - Math.min(...along);
+    };
+    // Left, top, right, from the wearer's left: upright from the middle to the top, the other half hidden.
+    const [over] = runsOf(left, 0);
+    expect(extent(over, 1)).toBeGreaterThan(0.95 * R);
+    expect(extent(over, 1)).toBeLessThan(1.05 * R);
+    expect(extent(over, 0)).toBeLessThan(1);
+    // A quarter of the level circle, from front and from left alike: one radius wide, and it does not close.
+    for (const view of [front, left]) {
+      const [along] = runsOf(view, 1);
+      expect(extent(along, 1)).toBeLessThan(1);
+      expect(extent(along, 0)).toBeGreaterThan(0.85 * R);
+      expect(Math.abs(along[0] - (along.at(-2) ?? 0))).toBeGreaterThan(0.85 * R);
+    }
   });
 });
