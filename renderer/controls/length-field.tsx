@@ -37,7 +37,7 @@ export function LengthField(props: LengthFieldProps) {
 
   const read = parseLength(text, unit, props.leastMm);
   const outside = read.ok ? rangeTrouble(read.mm, props, unit) : undefined;
-  const isPlain = /^\s*\d+([.,]\d+)?\s*$/.test(text);
+  const isPlain = /^\s*[-−]?\d+([.,]\d+)?\s*$/.test(text);
   const trouble = text.trim() === '' ? undefined : read.ok ? outside : wasLeft ? read.sentence : undefined;
   const commit = (): void => {
     if (!changed.current || !read.ok || outside !== undefined) return;

@@ -68,7 +68,7 @@ export class Pointing {
     const plane = this.#client.section();
     return hitOf(from, along, {
       bodies: Array.from(bodies.values()).filter(
-        (body) => isDrawnAt(body, wipeAt, x) && !(isSolidOnly && body.isGlass),
+        (body) => isDrawnAt(body, wipeAt, x) && body.look.pickable !== false && !(isSolidOnly && body.isGlass),
       ),
       isHidden: (at) => plane !== undefined && at.x * plane.x + at.y * plane.y + at.z * plane.z + plane.w < 0,
     });
@@ -77,7 +77,9 @@ export class Pointing {
   click(x: number, y: number, isSnapping: boolean): void {
     if (this.#mode === 'none') return;
     const { bodies, stage } = this.#client;
-    const isReady = Array.from(bodies.values()).every((body) => !body.isShown || body.groundwork !== undefined);
+    const isReady = Array.from(bodies.values()).every(
+      (body) => !body.isShown || body.look.pickable === false || body.groundwork !== undefined,
+    );
     // a click on a scan whose search tree is still being made counts when it is there, if nothing moved meanwhile
     this.#early = isReady ? undefined : { x, y, isSnapping, pose: stage.pose };
     if (!isReady) return;

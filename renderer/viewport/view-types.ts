@@ -22,6 +22,8 @@ export interface Look {
   readonly edges?: boolean;
   readonly opacity?: number;
   readonly visible?: boolean;
+  /** False for what only lies over a body: a press goes through it, and does not wait for it. */
+  readonly pickable?: boolean;
   /** 16 numbers, row-major: where the mesh stands. */
   readonly matrix?: readonly number[];
 }

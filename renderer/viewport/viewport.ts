@@ -390,7 +390,7 @@ export class Viewport {
       triangles: shown.reduce((sum, body) => sum + body.faceCount, 0),
       drawnTriangles: this.#stage.drawnTriangles,
       geometryBytes: bodies.reduce((sum, body) => sum + body.bytes, 0),
-      isPickable: shown.every((body) => body.groundwork !== undefined),
+      isPickable: shown.every((body) => body.look.pickable === false || body.groundwork !== undefined),
       pictures: this.#stage.pictures,
     };
   }

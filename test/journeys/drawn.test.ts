@@ -9,6 +9,8 @@ import { writeMesh } from '../../electron/formats/index.ts';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
 import { inventHead } from '../../electron/invented/head.ts';
 import { inventHelmet } from '../../electron/invented/helmet.ts';
+import { fitOperation } from '../../electron/operations/fit.ts';
+import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { openLibrary } from '../../electron/store/connection.ts';
 import * as things from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
@@ -192,6 +194,57 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     expect(planes[0][1]).toBeCloseTo(35, 3);
     expect(planes[0].slice(3).map(Math.abs)).toEqual([0, 1, 0]);
     expect(pieces.every(({ fits }) => fits)).toBe(true);
+    expect(errors).toEqual([]);
+  }, 180_000);
+
+  it('a patch painted on the part alone counts while its place is found, as for the verb', async () => {
+    await page.goto(`${served.address.split('?')[0]}#/fitting/${fittingId}`);
+    await page.reload();
+    await page.getByRole('button', { name: 'Count only this patch' }).click();
+    await page.getByLabel('Width of the brush on the part').fill('40');
+    // Over the brow of the helmet, by mouse and by the key.
+    await clickPoint(page, 'front', [105, 30, 80]);
+    await clickPoint(page, 'front', [105, -30, 80]);
+    const draft = async () => (await ask('fitting.show', { id: fittingId })).draft;
+    await expect.poll(async () => (await draft()).patch?.points.length).toBe(2);
+    await page.getByRole('group', { name: /the part in place$/ }).focus();
+    await page.getByRole('button', { name: 'Above', exact: true }).click();
+    await page.getByRole('group', { name: /the part in place$/ }).focus();
+    await page.keyboard.press('Enter');
+    await expect.poll(async () => (await draft()).patch?.points.length).toBe(3);
+    await page.keyboard.press('Control+z');
+    await expect.poll(async () => (await draft()).patch?.points.length).toBe(2);
+    const { patch } = await draft();
+    expect(patch?.radiusMm).toBe(40);
+    await page.getByLabel('Shift at most').fill('15');
+    await page.getByLabel('Shift at most').press('Enter');
+    await expect.poll(async () => (await draft()).limitShiftMm).toBe(15);
+    const { placement, leastMm, ...wishes } = await draft();
+    await page.getByRole('button', { name: 'Find where it sits best' }).click();
+    const solved = async () => (await ask('fitting.show', { id: fittingId })).tried?.fit?.solved ?? null;
+    await expect.poll(solved, { timeout: 90_000 }).not.toBeNull();
+    const found = (await ask('fitting.show', { id: fittingId })).tried?.fit;
+
+    const { positions, triangles } = await ask('form.mesh', { revisionId });
+    const inputs = [HELMET.mesh, { positions: Float64Array.from(positions), triangles }].map((mesh) => ({
+      mesh,
+      name: 'apart',
+      unit: 'millimetre' as const,
+      fromFile: IDENTITY,
+    }));
+    const parameters = { ...wishes, leastMm, place: { matrix: placement }, solve: 'place' };
+    const apart = (given: object) => {
+      const { figures } = got(runOperation(fitOperation as unknown as Operation, inputs, { ...parameters, ...given }));
+      return figures as unknown as { placement: number[]; solved: { leastMm: number } };
+    };
+    // The form came in single precision, and places agree as far as that lets them.
+    const verb = apart({});
+    for (const [k, entry] of verb.placement.entries())
+      expect(Math.abs(entry - (found?.placement[k] ?? NaN))).toBeLessThan(0.05);
+    expect(found?.solved?.leastMm).toBeCloseTo(verb.solved.leastMm, 1);
+    const whole = apart({ patch: undefined });
+    const apartMm = Math.hypot(...[3, 7, 11].map((k) => whole.placement[k] - verb.placement[k]));
+    expect(apartMm).toBeGreaterThan(1);
     expect(errors).toEqual([]);
   }, 180_000);
 });

@@ -164,6 +164,25 @@ describe('seams drawn by hand', () => {
   });
 });
 
+describe('the ends of a seam', () => {
+  it.each([
+    { insideMm: 3, pieces: 2 },
+    { insideMm: 15, pieces: 1 },
+  ])(
+    '$insideMm mm inside the rim leave $pieces piece(s): near it they are meant to reach it',
+    ({ insideMm, pieces }) => {
+      const angle = 0.6 - insideMm / R;
+      const end = (sign: 1 | -1): number[] => [sign * R * Math.sin(angle), R * Math.cos(angle), 0];
+      const { figures } = run<z.output<typeof patternPreviewFigures>>(patternPreviewOperation, [head], {
+        foamMm: 0,
+        smoothMm: 0,
+        patch: { name: 'side', curve: ring(0.6, 1), seams: [{ points: [end(1), end(-1)] }] },
+      });
+      expect(figures.pieces).toHaveLength(pieces);
+    },
+  );
+});
+
 describe('cuts by the maker’s own planes', () => {
   const bar = transformMesh(translation([150, 0, 0]), box(300, 60, 40));
   const cuts = (planes: number[][], bed = [220, 220, 250]) =>

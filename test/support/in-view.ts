@@ -7,7 +7,8 @@ export async function clickPoint(page: Page, view: string, point: Vec3, within =
   const place = await page.evaluate<{ x: number; y: number }>(`(async () => {
     const host = document.querySelector('${within} .fitting-host');
     host.fittingView.view('${view}');
-    await new Promise((settle) => setTimeout(settle, 400));
+    do await new Promise((settle) => setTimeout(settle, 400));
+    while (!host.fittingView.stats().isPickable);
     const { x, y } = host.fittingView.placeOf(${JSON.stringify(point)});
     const box = host.getBoundingClientRect();
     return { x: box.left + x, y: box.top + y };

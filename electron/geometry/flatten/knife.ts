@@ -62,6 +62,24 @@ export class Knife {
     return this.#insert(face, foot as unknown as Vec3);
   }
 
+  /** The vertex of the surface's rim nearest to a vertex, made there if need be; undefined where none is within reach. O(faces). */
+  rimNear(v: number, reachMm: number): number | undefined {
+    const faces = new Map<string, readonly [number, number, number]>();
+    for (let h = 0; h < this.triangles.length; h++) {
+      const [a, b] = [this.triangles[h], this.triangles[h % 3 === 2 ? h - 2 : h + 1]];
+      const key = edgeKey(a, b);
+      faces.set(key, [a, b, (faces.get(key)?.[2] ?? 0) + 1]);
+    }
+    let best = { square: reachMm * reachMm, a: -1, b: -1, share: 0 };
+    const goal = this.pointOf(v);
+    for (const [a, b, count] of faces.values()) {
+      if (count !== 1) continue;
+      const foot = this.#footOn(a, b, goal);
+      if (foot.square < best.square) best = { ...foot, a, b };
+    }
+    return best.a < 0 ? undefined : this.#onEdge(best.a, best.b, best.share);
+  }
+
   /**
    * Cut along the shortest way between the places of two vertices; where the surface is open, on whichever side of the
    * opening that way runs. The vertices of the cut, or undefined when no way leads there. O(faces + what the way needs).
@@ -144,28 +162,34 @@ export class Knife {
 
   /** Of the edges of the faces at a vertex, the one nearest to a point, and where on it. */
   #nearestEdge(at: number, goal: Vec3): { square: number; a: number; b: number; share: number } {
-    const p = this.positions;
     let best = { square: Infinity, a: at, b: at, share: 0 };
     for (const face of this.#facesOf[at]) {
       for (let k = 0; k < 3; k++) {
         const a = this.triangles[face * 3 + k],
           b = this.triangles[face * 3 + ((k + 1) % 3)];
-        let along = 0,
-          size = 0;
-        for (let i = 0; i < 3; i++) {
-          const edge = p[b * 3 + i] - p[a * 3 + i];
-          along += edge * (goal[i] - p[a * 3 + i]);
-          size += edge * edge;
-        }
-        const share = size > 0 ? Math.min(1, Math.max(0, along / size)) : 0;
-        let square = 0;
-        for (let i = 0; i < 3; i++) {
-          square += (p[a * 3 + i] + share * (p[b * 3 + i] - p[a * 3 + i]) - goal[i]) ** 2;
-        }
-        if (square < best.square) best = { square, a, b, share };
+        const foot = this.#footOn(a, b, goal);
+        if (foot.square < best.square) best = { ...foot, a, b };
       }
     }
     return best;
+  }
+
+  /** Where on an edge a point is nearest, as a share of it, and the squared distance. */
+  #footOn(a: number, b: number, goal: Vec3): { square: number; share: number } {
+    const p = this.positions;
+    let along = 0,
+      size = 0;
+    for (let i = 0; i < 3; i++) {
+      const edge = p[b * 3 + i] - p[a * 3 + i];
+      along += edge * (goal[i] - p[a * 3 + i]);
+      size += edge * edge;
+    }
+    const share = size > 0 ? Math.min(1, Math.max(0, along / size)) : 0;
+    let square = 0;
+    for (let i = 0; i < 3; i++) {
+      square += (p[a * 3 + i] + share * (p[b * 3 + i] - p[a * 3 + i]) - goal[i]) ** 2;
+    }
+    return { square, share };
   }
 
   /** The vertex on an edge at a share of it, made there unless an end is near. */

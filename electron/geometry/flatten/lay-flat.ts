@@ -79,6 +79,8 @@ const HOPE = 1.6;
 const DARTS_HOPE = 5;
 /** Strain within this share of what is allowed need not be lower. */
 const ENOUGH = 1 / 2;
+/** The end of a drawn line this near to the rim is meant to reach it, mm: a hand draws no better (common practice, no source). */
+const RIM_MM = 5;
 /** Springs that hold seam lengths, against the strain of the piece's area; see `leastStrain`. */
 const SPRING_WEIGHT = 30;
 
@@ -202,7 +204,9 @@ function cutGiven(knife: Knife, seam: SeamGiven, lines: PatternLine[], tick: () 
   }
   const chain: number[] = [];
   for (const [i, point] of seam.points.entries()) {
-    const v = knife.vertexAt(point);
+    const isEnd = i === 0 || i === seam.points.length - 1;
+    const drawn = knife.vertexAt(point);
+    const v = (isEnd ? knife.rimNear(drawn, RIM_MM) : undefined) ?? drawn;
     if (i === 0) {
       chain.push(v);
       continue;

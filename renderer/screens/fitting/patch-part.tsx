@@ -33,7 +33,7 @@ export function PatchPart(props: {
           ? 'All of it. Paint a patch, and only that is looked at while the best place is found.'
           : `Only the patch painted in ${some(patch.points.length, 'touch', 'touches')}, while the best place is found.`}
       </p>
-      <div className="nudge-row">
+      <div className="button-row">
         <Button aria-pressed={painting === 'paint'} onClick={() => press('paint')}>
           Count only this patch
         </Button>
@@ -88,11 +88,13 @@ export function usePatch(given: {
 }): Float32Array | undefined {
   const { view, host, patch, painting, brushMm, positions } = given;
   const kept = patch?.points;
+  // What the stroke in hand has painted; an answer about an earlier one that comes meanwhile takes nothing from it.
+  const stroke = useRef<readonly Vec3[]>(undefined);
   const [ahead, setAhead] = useState<readonly Vec3[]>();
-  const latest = useRef<readonly Vec3[]>([]);
-  useEffect(() => setAhead(undefined), [kept]);
+  useEffect(() => {
+    if (stroke.current === undefined) setAhead(undefined);
+  }, [kept]);
   const points = ahead ?? kept ?? NONE;
-  latest.current = points;
   useBrush(
     host,
     view,
@@ -100,11 +102,13 @@ export function usePatch(given: {
     painting === undefined
       ? undefined
       : (at) => {
-          latest.current = dabbed(latest.current, brushMm, at, painting === 'wipe');
-          setAhead(latest.current);
+          stroke.current = dabbed(stroke.current ?? points, brushMm, at, painting === 'wipe');
+          setAhead(stroke.current);
         },
     () => {
-      if (latest.current !== (kept ?? NONE)) given.onPatch(latest.current);
+      const painted = stroke.current;
+      stroke.current = undefined;
+      if (painted !== undefined && painted !== (kept ?? NONE)) given.onPatch(painted);
     },
   );
   return useMemo(

@@ -34,7 +34,7 @@ export function LinerCurves({
   const draw = (next: Drawing | undefined): void =>
     onTool(next === undefined ? undefined : { kind: 'curve', drawing: next });
   return (
-    <fieldset className="liner-part">
+    <fieldset className="desk-part">
       <legend>Openings along drawn lines</legend>
       {openingLines(plan).map((line, number) => (
         <DrawnLineRow
@@ -72,7 +72,7 @@ export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { reado
   const { wayIn, giveMm = 0 } = plan;
   const passes = deepestMm !== undefined && deepestMm <= giveMm;
   return (
-    <fieldset className="liner-part">
+    <fieldset className="desk-part">
       <legend>Putting it on</legend>
       <SelectField<WayIn>
         label="The part moves"
@@ -132,7 +132,7 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
     );
   };
   return (
-    <fieldset className="liner-part">
+    <fieldset className="desk-part">
       <legend>Room for what sits beside the body</legend>
       {keepOuts.map((one) => (
         <section className="liner-zone" key={one.id} aria-label={one.name}>

@@ -37,7 +37,7 @@ export function LinerZones({ plan, onPlan, tool, onTool }: LinerPartProps) {
     if (region === undefined) onTool({ kind: 'paint', zoneId: id, isErasing: false, isMirrored });
   };
   return (
-    <fieldset className="liner-part">
+    <fieldset className="desk-part">
       <legend>Zones with a foam of their own</legend>
       {zones.map((zone) => (
         <ZoneRow

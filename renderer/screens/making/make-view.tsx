@@ -3,7 +3,7 @@ import { useEffect, useMemo, useState } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { IDENTITY } from '../../../electron/geometry/mesh/transform.ts';
-import { ontoSurface, type DrawnLine, type Drawing, type Surface } from '../../controls/drawing.ts';
+import type { DrawnLine, Drawing, Surface } from '../../controls/drawing.ts';
 import { FittingView, LegendCard } from '../../controls/fitting-view.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { placeOfMark, useDrawing } from '../../controls/use-drawing.ts';
@@ -54,7 +54,7 @@ export function MakeView(props: MakeViewProps) {
   const isGive = shown?.pattern !== undefined;
   useEffect(() => {
     if (view === undefined || shown === undefined || values === undefined) return;
-    view.setMesh('made', shown, { material: 'wall' });
+    view.setMesh('made', shown, { material: 'wall', pickable: false });
     const end = 2 * (allowedPercent ?? 5);
     const scale = isGive
       ? ({ minMm: -end, maxMm: end, kind: 'deviation' } as const)
@@ -117,9 +117,7 @@ export function MakeView(props: MakeViewProps) {
         if (drawing !== undefined && place !== undefined) props.onDrawing({ ...drawing, place });
       }}
       onPick={(hit) => {
-        if (body === undefined) return;
-        // Pressed on what lies over the body, it counts for the body beneath.
-        props.onPress(hit.slot === 'body' ? hit.pointInMesh : ontoSurface(body, hit.point));
+        if (hit.slot === 'body') props.onPress(hit.pointInMesh);
       }}
     >
       {body === undefined ? (

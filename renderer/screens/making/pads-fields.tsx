@@ -64,7 +64,7 @@ export function PadsFields(
       {stock.length > 0 ? null : (
         <Remark tone="doubt">There is no foam in the stock yet; add it on the project’s page.</Remark>
       )}
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Usual places</legend>
         <ul className="make-list">
           {plan.usual.map(({ zone, foams }) => {
@@ -118,7 +118,7 @@ export function PadsFields(
           />
         )}
       </fieldset>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Drawn by hand</legend>
         <ul className="make-list">
           {plan.drawn.map((pad, number) => (
@@ -169,7 +169,7 @@ export function PadsFields(
           <Button onClick={begin}>Draw a pad</Button>
         </div>
       </fieldset>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>All pads</legend>
         <LiveLengthField
           label="No usual pad where there is less room than"

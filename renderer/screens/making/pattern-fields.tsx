@@ -41,7 +41,7 @@ export function PatternFields(
   };
   return (
     <>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>What it covers</legend>
         <SelectField
           label="Where"
@@ -64,7 +64,7 @@ export function PatternFields(
           />
         )}
       </fieldset>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Seams drawn by hand</legend>
         <ul className="make-list">
           {plan.seams.map((seam) => (
@@ -99,7 +99,7 @@ export function PatternFields(
         </div>
         <Strain {...props} />
       </fieldset>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Sheet and paper</legend>
         <LiveLengthField
           label="Thickness of the foam"

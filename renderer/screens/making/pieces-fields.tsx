@@ -31,7 +31,7 @@ export function PiecesFields(props: {
   const { unit } = useStore(useStudio().settings);
   return (
     <>
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Room of the print bed</legend>
         <div className="make-bed">
           {SIDES.map((label, side) => (
@@ -51,7 +51,7 @@ export function PiecesFields(props: {
         <OnTheBed plan={plan} shown={props.shown} />
       </fieldset>
       <OwnCuts {...props} />
-      <fieldset className="make-part">
+      <fieldset className="desk-part">
         <legend>Joints and numbers</legend>
         <ChoiceField
           label="Pieces are held together by"
@@ -162,7 +162,7 @@ function OwnCuts(props: {
   };
   const theirs = (shown?.planes ?? []).slice(cuts.length - (shown?.idle.length ?? 0));
   return (
-    <fieldset className="make-part">
+    <fieldset className="desk-part">
       <legend>Cuts of your own</legend>
       <p className="soft small">
         They go through everything and come first; the program adds cuts only where a piece is still too large.
