@@ -8,7 +8,7 @@ import type { RunContext } from '../../shared-types/progress.ts';
 import { DON_PHASES, donPart, type Donning, type Way } from '../geometry/fit/don.ts';
 import { easeColours } from '../geometry/fit/ease-colours.ts';
 import { EASE_PHASES, measureEase, type Pinch } from '../geometry/fit/ease.ts';
-import { SCALE_PHASES, scalePart, type Scaled } from '../geometry/fit/grow.ts';
+import { growPlaced, SCALE_PHASES, type Scaled } from '../geometry/fit/grow.ts';
 import type { PlacingLimits } from '../geometry/fit/most-room.ts';
 import { PLACE_PHASES, placePart, type Placed, type PlaceWish } from '../geometry/fit/place.ts';
 import { factorOf } from '../geometry/fit/pose.ts';
@@ -37,8 +37,10 @@ export const fitOperation: Operation<typeof fitSpecification> = {
   run: ([part, form], parameters, run) => {
     const trouble = troubleOfForm(form.mesh, 'fit');
     if (trouble !== undefined) return failed(trouble);
-    if (parameters.solve === 'scale' && parameters.leastMm === undefined) {
-      return failed(fault('job.usage', { reason: 'fit: --solve scale needs --least MM: the ease that must be left.' }));
+    const { solve } = parameters;
+    if ((solve === 'scale' || solve === 'either') && parameters.leastMm === undefined) {
+      const reason = `fit: --solve ${solve} needs --least MM: the ease that must be left.`;
+      return failed(fault('job.usage', { reason }));
     }
     const sized = sizedPart(part, form, parameters);
     if (!sized.ok) return sized;
@@ -65,8 +67,9 @@ export const fitOperation: Operation<typeof fitSpecification> = {
       at: inFile(pinch.at),
       sentence: pinchSentence(pinch, neededMm),
     }));
+    const betweenFiles = (way: Matrix4): number[] => [...multiply(multiply(toFormFile, way), part.fromFile)];
     const figures: FitFigures = {
-      placement: [...multiply(multiply(toFormFile, whole), part.fromFile)],
+      placement: betweenFiles(whole),
       scale,
       leastEaseMm: report.leastEaseMm,
       meanEaseMm: report.meanEaseMm,
@@ -99,6 +102,10 @@ export const fitOperation: Operation<typeof fitSpecification> = {
               agreeing: solved.agreeing,
               reached: !isScaled(solved) || solved.reached,
             },
+      ownSize:
+        put.ownSize === undefined
+          ? null
+          : { ...put.ownSize, placement: betweenFiles(multiply(put.ownSize.placement, sized.value.ownMatrix)) },
       mirrorPlaneMissMm: put.mirrorMissMm ?? null,
       donning:
         donning === undefined
@@ -135,6 +142,8 @@ interface Put {
   readonly placement: Matrix4;
   readonly solved?: Placed | Scaled;
   readonly mirrorMissMm?: number;
+  /** The best place at the part's own size, where a scale was found beyond it. */
+  readonly ownSize?: { readonly placement: Matrix4; readonly leastEaseMm: number; readonly meanEaseMm: number };
 }
 
 function placedBy(
@@ -179,10 +188,23 @@ function placedBy(
     ...(limited ? { limits } : {}),
     ...(patch === undefined ? {} : { patch }),
   };
-  const solved =
-    parameters.solve === 'scale'
-      ? scalePart(worn, body, { ...wish, leastMm: neededMm }, run.within('solve', SCALE_PHASES))
-      : placePart(worn, body, wish, run.within('solve', PLACE_PHASES));
+  const solving = run.within('solve', SCALE_PHASES);
+  const { solve } = parameters;
+  const placed = placePart(
+    worn,
+    body,
+    wish,
+    solve === 'place' ? run.within('solve', PLACE_PHASES) : solving.within('as it is', PLACE_PHASES),
+  );
+  let solved: Placed | Scaled = placed;
+  let ownSize: Put['ownSize'];
+  if (solve !== 'place') {
+    const { placement } = placed;
+    const { leastEaseMm, meanEaseMm } = measureEase(worn, body, { placement }, solving.within('own size', EASE_PHASES));
+    ownSize = { placement, leastEaseMm, meanEaseMm };
+    if (solve === 'scale' || leastEaseMm < neededMm)
+      solved = growPlaced(worn, body, { ...wish, leastMm: neededMm }, placed, solving);
+  }
   if (solved.nextPoseRatio !== null && solved.nextPoseRatio > NEARLY_AS_WELL) {
     warnings.push({
       code: 'fit.other-turn',
@@ -196,7 +218,7 @@ function placedBy(
       sentence: `No scale was found that leaves ${neededMm.toFixed(1)} mm everywhere; at the one given ${(-solved.missMm).toFixed(1)} mm are missing. Give a --place nearer to how it is worn, or a --patch.`,
     });
   }
-  return { placement: solved.placement, solved, ...mirror };
+  return { placement: solved.placement, solved, ...mirror, ...(ownSize === undefined ? {} : { ownSize }) };
 }
 
 /** The patch as a question about points of the part in mm. */

@@ -76,10 +76,22 @@ function standing(library: Library, parts: readonly Part[]): Map<string, Trial> 
 export function companyOf(library: Library, projectId: string | undefined, roomMm: number): Company {
   const { forms, parts } = gathered(library, projectId);
   const trials = standing(library, parts);
+  const ever = triedEver(library);
   const cells = parts.flatMap((part) =>
-    forms.map((form) => cellOf(part, form, trials.get(pairOf(part.id, form.revisionId)), roomMm)),
+    forms.map((form) => {
+      const cell = cellOf(part, form, trials.get(pairOf(part.id, form.revisionId)), roomMm);
+      const isOutdated = cell.trialId === undefined && ever.has(pairOf(part.id, form.id));
+      return isOutdated ? { ...cell, outdated: true } : cell;
+    }),
   );
   return { forms, parts, cells };
+}
+
+/** Pairs of part and form that were tried at any time, whatever they were then. */
+function triedEver(library: Library): ReadonlySet<string> {
+  const formOf = new Map(records.allOf(library, 'form_revisions').map(({ id, formId }) => [id, formId]));
+  const trials = records.allOf(library, 'trials').filter(({ figures }) => figures['company'] !== undefined);
+  return new Set(trials.map(({ partId, formRevisionId }) => pairOf(partId, formOf.get(formRevisionId) ?? '')));
 }
 
 interface CompanyFigures {
@@ -136,11 +148,15 @@ function isWithinReach(from: readonly number[], now: readonly number[]): boolean
 /** Pairs tried at once: as many as the pool has threads. */
 const AT_ONCE = 2;
 
-/** Try every pair that is not known yet, in the background; what is done stays done when it is stopped. */
+/**
+ * Try every pair that is not known yet, in the background; what is done stays done when it is stopped. `onKept` hears of
+ * each.
+ */
 export async function runCompany(
   making: Making,
   projectId: string | undefined,
   roomMm: number,
+  onKept?: () => void,
 ): Promise<Outcome<{ readonly tried: number }>> {
   const { library, watch } = making;
   const { forms, parts, cells } = companyOf(library, projectId, roomMm);
@@ -153,8 +169,10 @@ export async function runCompany(
       const part = parts.find(({ id }) => id === partId) as Part;
       const form = forms.find(({ id }) => id === formId) as CompanyForm;
       const kept = await tryPair(making, part, form, roomMm);
-      if (kept.ok) tried++;
-      else trouble ??= kept;
+      if (kept.ok) {
+        tried++;
+        onKept?.();
+      } else trouble ??= kept;
       ended++;
       watch?.progress?.(ended / (ended + waiting.length + 1), `${part.name} on ${form.wearerName}`);
     }
@@ -194,23 +212,17 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   }
   const inputs = [worn.value, body.value];
   const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
-  const start = { ...limits, place: { matrix: from } };
-  const placed = await pool.run({ verb: 'fit', inputs, parameters: { ...start, solve: 'place' } }, stop);
-  if (!placed.ok) return failing(placed.fault);
-  const { leastEaseMm, meanEaseMm, placement } = fitFigures.parse(placed.value.figures);
-  let scale: number | null = 1;
-  if (leastEaseMm < roomMm) {
-    const parameters = { ...start, solve: 'scale', leastMm: roomMm };
-    const grown = await pool.run({ verb: 'fit', inputs, parameters }, stop);
-    if (!grown.ok) return failing(grown.fault);
-    const figures = fitFigures.parse(grown.value.figures);
-    scale = figures.solved?.reached === true ? figures.scale : null;
-  }
+  const parameters = { ...limits, place: { matrix: from }, solve: 'either', leastMm: roomMm };
+  const tried = await pool.run({ verb: 'fit', inputs, parameters }, stop);
+  if (!tried.ok) return failing(tried.fault);
+  const figures = fitFigures.parse(tried.value.figures);
+  const { leastEaseMm, meanEaseMm, placement } = figures.ownSize ?? figures;
+  const scale = leastEaseMm >= roomMm ? 1 : figures.solved?.reached === true ? figures.scale : null;
   return keep(placement, { leastEaseMm, meanEaseMm }, { scale, sentence: null });
 }
 
 const SIZE_UNKNOWN =
-  'Its true size is not known; open the part in the studio and give it one known length, or its unit.';
+  'Its true size is not known; open the part in the studio and give it one known length or its unit, or bring it in with --known or --unit.';
 
 /** Troubles of the program or the library say nothing about the pair: it stays untried, and the run ends. */
 const isOfThePair = ({ code }: Fault): boolean =>
@@ -233,7 +245,9 @@ export function companyCsv({ forms, parts, cells }: Company): string {
       number(cell.meanEaseMm, 1),
       number(cell.paddingMm, 1),
       number(cell.scale === undefined ? undefined : 100 * cell.scale, 1),
-      quoted(cell.sentence ?? (cell.trialId === undefined ? 'not tried yet' : '')),
+      quoted(
+        cell.sentence ?? (cell.outdated === true ? 'outdated' : cell.trialId === undefined ? 'not tried yet' : ''),
+      ),
     ].join(',');
   });
   const head = 'part,wearer,form,goes on,least ease mm,mean ease mm,room for padding mm,scale %,remark';

@@ -37,8 +37,8 @@ export const fitParameters = z.object({
     placeholder: 'FILE',
     jsonFile: true,
   }),
-  solve: described(z.enum(['place', 'scale']).optional(), {
-    help: 'Find the place with the largest least ease (or the most even, with --even), or the smallest scale that leaves --least.',
+  solve: described(z.enum(['place', 'scale', 'either']).optional(), {
+    help: 'Find the place with the largest least ease (or the most even, with --even), or the smallest scale that leaves --least; either: the scale only where the place does not leave it.',
   }),
   leastMm: described(z.number().min(-50).max(200).optional(), {
     help: 'Ease that must be left everywhere, on top of pressed foam.',
@@ -165,6 +165,10 @@ export const fitFigures = z.object({
       reached: z.boolean(),
     })
     .nullable(),
+  /** Where a scale was solved for: what its best place at its own size left. */
+  ownSize: z
+    .object({ placement: z.array(z.number()).length(16), leastEaseMm: z.number(), meanEaseMm: z.number() })
+    .nullish(),
   mirrorPlaneMissMm: z.number().nullable(),
   donning: z
     .object({

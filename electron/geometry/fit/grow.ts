@@ -33,7 +33,7 @@ export interface Scaled extends Placed {
   readonly reached: boolean;
 }
 
-export const SCALE_PHASES: Phases = { 'as it is': 0.5, grow: 0.3, 'last steps': 0.2 };
+export const SCALE_PHASES: Phases = { 'as it is': 0.45, 'own size': 0.1, grow: 0.3, 'last steps': 0.15 };
 
 const REACHED_MM = 0.05;
 /** A millimetre of missing room counts as this many of growth; any number above the rate at which room grows will do. */
@@ -136,9 +136,19 @@ function handleMiddle(part: WornPart): Vec3 {
  * ask for room. `aim: 'even'` is taken for the start only.
  */
 export function scalePart(part: WornPart, body: FittingBody, wish: ScaleWish, run: RunContext = QUIET_RUN): Scaled {
-  const { leastMm: wantedMm, ...place } = wish;
+  return growPlaced(part, body, wish, placePart(part, body, wish, run.within('as it is', PLACE_PHASES)), run);
+}
+
+/** The same from the best place at the part's own size, where that is known. */
+export function growPlaced(
+  part: WornPart,
+  body: FittingBody,
+  wish: ScaleWish,
+  placed: Placed,
+  run: RunContext = QUIET_RUN,
+): Scaled {
+  const { leastMm: wantedMm } = wish;
   const { field } = body;
-  const placed = placePart(part, body, place, run.within('as it is', PLACE_PHASES));
   const { limits, from } = placed.searched;
   const tick = (): void => run.step('grow', 0.5, 1);
   const options = { wantedMm, limits, from, trustMm: 8, toleranceMm: 1 / 64, mostSteps: 40 };

@@ -48,6 +48,8 @@ export interface MostRoomOptions {
   /** Of the limits; the placement itself when absent. */
   readonly from?: Matrix4;
   readonly trustMm: number;
+  /** The trust region grows no larger than this; near the end a small one asks of fewer faces. */
+  readonly mostTrustMm?: number;
   readonly toleranceMm: number;
   readonly mostSteps: number;
 }
@@ -94,7 +96,7 @@ export function moved(placement: Matrix4, handle: Handle, x: ArrayLike<number>):
  * caller's. O(steps · contacts).
  */
 export function mostRoom(gaps: GapSource, start: Matrix4, handle: Handle, options: MostRoomOptions): MostRoom {
-  const { limits, from = start, toleranceMm, mostSteps } = options;
+  const { limits, from = start, mostTrustMm = LARGEST_TRUST_MM, toleranceMm, mostSteps } = options;
   let placement = start;
   let least = gaps.least(placement);
   let trust = options.trustMm;
@@ -120,7 +122,7 @@ export function mostRoom(gaps: GapSource, start: Matrix4, handle: Handle, option
     if (share > GOOD) {
       placement = next;
       least = now;
-      if (share > VERY_GOOD) trust = Math.min(LARGEST_TRUST_MM, 2 * trust);
+      if (share > VERY_GOOD) trust = Math.min(mostTrustMm, 2 * trust);
       else if (share < FAIR) trust *= SHRINK_A_LITTLE;
     } else {
       trust *= SHRINK;

@@ -11,6 +11,7 @@ import { evennessOf, evenStep, mostEven, nearOnes } from './most-even.ts';
 import { boxOf, isLocked, moved, mostRoom, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
 import { areaPoints, edgeForCount, spreadOf, thinned, touchPoints, type AreaPoints } from './part-points.ts';
 import { quarterTurns } from './pose.ts';
+import { climbOn, searchRoom, spreadStarts, type SearchStart } from './room-search.ts';
 import { solveLinear } from './small-lp.ts';
 import { motionRows } from './step-programme.ts';
 import type { FittingBody, WornPart } from './worn.ts';
@@ -85,10 +86,19 @@ const LIMIT_NAMES = [
 /** Points in the rough and the full climb. */
 const ROUGH_POINTS = 350;
 const FULL_POINTS = 4000;
+/** Starts of the search for room: about each of two places without limits of the user's, and within such limits. */
+const FREE_STARTS = 7;
+const LIMITED_STARTS = 12;
+/** Of what they came to, so many are climbed on all points. */
+const CLIMBED_ON = 3;
 const ROUGH_TOLERANCE_MM = 0.05;
 const FULL_TOLERANCE_MM = 1 / 512;
+/** From where the search ended: it has been far about already. */
+const CLIMB_ON = { trustMm: 1, mostTrustMm: 2, toleranceMm: 1 / 64 };
 /** A start in another orientation has to be so much better than the part as its file has it. */
 const CLEARLY_BETTER = 0.75;
+/** On whole faces, which differ from their points by little: a larger step would ask of many. */
+const LAST_STEPS = { trustMm: 1 / 8, mostTrustMm: 1 / 2, mostSteps: 40 };
 /** A gap this much below the largest counts as equal when the most even placement is looked for, mm. */
 const EQUAL_MM = 1 / 64;
 const AGREEING_MM = 0.2;
@@ -142,18 +152,6 @@ function readyOf(part: WornPart, facing: Uint8Array, wish: PlaceWish): Ready {
     corners: cornersOf(mesh, chosen),
     handle: { middle, leverMm: radiusMm },
   };
-}
-
-/** Every `n`th of so many points that about `count` remain. */
-function some(points: Float64Array, count: number): Float64Array {
-  const n = points.length / 3;
-  if (n <= count) return points;
-  const kept = new Float64Array(3 * count);
-  for (let i = 0; i < count; i++) {
-    const from = Math.floor(((i + 0.5) * n) / count);
-    kept.set(points.subarray(3 * from, 3 * from + 3), 3 * i);
-  }
-  return kept;
 }
 
 /** The part's middle over the middle of the body, at three heights, in each quarter turn. */
@@ -242,43 +240,48 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
   const near = wish.limits ?? (wish.inPlane === true ? { ...NEAR_EVEN, inPlane: true } : NEAR_EVEN);
   const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
   const few = thinned(rough.points, ROUGH_POINTS);
-  const fewTouch = some(rough.touch, ROUGH_POINTS);
   const tickStarts = (): void => step('starts', 0.8);
-  const starts = nearStarts(start, rough.handle, limits).slice(
-    0,
-    wish.again === true ? 1 : wish.quick === true ? 2 : undefined,
-  );
-  let climbed = starts.map((other): Rough => {
-    // Past the limits no start may lie.
-    const within = wish.again !== true && outside(origin, other, rough.handle, limits) ? start : other;
-    const options = { limits, from: origin, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
-    if (wish.again === true && wish.aim === 'least') return { placement: within, figure: 0, from: origin };
-    const even = mostEven(few, field, within, rough.handle, options, tickStarts);
-    return { placement: even.placement, figure: -even.unevenMm, from: origin };
-  });
+  const isFree = wish.limits === undefined;
+  const evenStarts = wish.again === true ? 1 : wish.quick === true ? 2 : undefined;
+  // Within limits of the user's the most even place is only one start among others.
+  const starts = nearStarts(start, rough.handle, limits).slice(0, wish.aim === 'least' && !isFree ? 1 : evenStarts);
+  let climbed: Rough[] =
+    wish.aim === 'least' && wish.again === true
+      ? []
+      : starts.map((other): Rough => {
+          // Past the limits no start may lie.
+          const within = wish.again !== true && outside(origin, other, rough.handle, limits) ? start : other;
+          const options = { limits, from: origin, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
+          const even = mostEven(few, field, within, rough.handle, options, tickStarts);
+          return { placement: even.placement, figure: -even.unevenMm, from: origin };
+        });
   climbed.sort((a, b) => b.figure - a.figure);
   if (wish.aim === 'least') {
-    const gaps = new PointGaps(fewTouch, field, tickStarts);
-    const options = { limits: near, trustMm: 8, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 25 };
-    const climbFrom = (placement: Matrix4, within: Matrix4): Rough => {
-      const inside = wish.again !== true && outside(within, placement, rough.handle, near) ? within : placement;
-      const room = mostRoom(gaps, inside, rough.handle, { ...options, from: within });
-      return { placement: room.placement, figure: room.leastMm, from: within };
-    };
     const [even] = climbed;
-    const free = wish.limits === undefined && wish.again !== true;
-    climbed = climbed.map(({ placement }) => climbFrom(placement, free ? even.placement : origin));
+    const many = wish.quick === true ? 1 : isFree ? FREE_STARTS : LIMITED_STARTS;
+    const spread = (about: Matrix4): SearchStart[] => spreadStarts(about, rough.handle, near, many);
     // Where the part was put by hand counts as much as where the ease is most even.
-    if (free) climbed.push(climbFrom(start, start));
-    climbed.sort((a, b) => b.figure - a.figure);
+    const from =
+      even === undefined
+        ? [{ placement: start, from: origin }]
+        : isFree
+          ? [...spread(even.placement), ...spread(start)]
+          : [
+              { placement: start, from: origin },
+              { placement: even.placement, from: origin },
+              ...spread(origin).slice(1),
+            ];
+    const all = new PointGaps(rough.touch, field, tickStarts);
+    const found = searchRoom(rough.touch, all, field, rough.handle, near, from, (share) =>
+      step('starts', 0.7 + 0.3 * share),
+    );
+    climbed = found.map(({ placement, leastMm, from: within }) => ({ placement, figure: leastMm, from: within }));
   }
   const [best] = climbed;
-  const { from } = best;
-  const agreeing = climbed.filter(({ figure }) => figure > best.figure - AGREEING_MM).length;
+  const { figure: bestFigure } = best;
   const common = {
-    searched: { limits: wish.aim === 'least' ? near : limits, from },
     starts: climbed.length,
-    agreeing,
+    agreeing: climbed.filter(({ figure }) => figure > bestFigure - AGREEING_MM).length,
     nextPoseRatio: pose?.nextPoseRatio ?? null,
   };
   // From the better place other faces look at the body.
@@ -298,23 +301,34 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     const leastMm = gaps.least(even.placement);
     const { placement, unevenMm, meanMm } = even;
     const none = { holds: [], heldByLimit: [], couldGainMm: 0, triedMm: 0 };
-    return { placement, leastMm, unevenMm, meanMm, ...none, ...common };
+    const searched = { limits, from: best.from };
+    return { placement, leastMm, unevenMm, meanMm, ...none, ...common, searched };
   }
   const { touch } = fine;
   const tolerance = wish.quick === true ? ROUGH_TOLERANCE_MM : FULL_TOLERANCE_MM;
-  const options = { limits: near, from, trustMm: 3, toleranceMm: tolerance, mostSteps: wish.quick === true ? 20 : 40 };
-  let room = mostRoom(new PointGaps(touch, field, tickClimb), best.placement, handle, options);
+  const options = { limits: near, trustMm: 3, toleranceMm: tolerance, mostSteps: wish.quick === true ? 20 : 40 };
+  const gaps = new FaceGaps(fine.corners, field, tickClimb);
+  const ends = climbed.slice(0, wish.quick === true ? 1 : CLIMBED_ON);
+  const points = new PointGaps(touch, field, tickClimb);
+  const ended = climbOn(points, gaps, handle, ends, { ...options, ...CLIMB_ON });
+  const { from } = ended;
+  let { room } = ended;
   if (wish.quick !== true) {
     const tickLast = (): void => step('last steps', 0.5);
-    const gaps = new FaceGaps(fine.corners, field, tickLast);
-    room = mostRoom(gaps, room.placement, handle, { ...options, trustMm: 1 / 4, mostSteps: 25 });
-    const evened = evenAmongEquals(gaps, new PointGaps(touch, field, tickLast), fine, body, room, near, from, tickLast);
+    room = mostRoom(gaps, room.placement, handle, { ...options, from, ...LAST_STEPS });
+    const evened = evenAmongEquals(gaps, points, fine, body, room, near, from, tickLast);
     // Its own certificate: what holds the part where it came to lie.
-    room = mostRoom(gaps, evened, handle, { ...options, trustMm: 1 / 8, toleranceMm: EQUAL_MM, mostSteps: 4 });
+    room = mostRoom(gaps, evened, handle, {
+      ...options,
+      from,
+      trustMm: 1 / 16,
+      mostTrustMm: 1 / 8,
+      toleranceMm: EQUAL_MM,
+      mostSteps: 4,
+    });
   }
   // What a few points say of the least gap is too good; what whole faces say costs little once.
-  const leastMm =
-    wish.quick === true ? new FaceGaps(fine.corners, field, tickClimb).least(room.placement) : room.leastMm;
+  const leastMm = wish.quick === true ? gaps.least(room.placement) : room.leastMm;
   const even = evennessOf(fine.points, field, room.placement, tickClimb);
   return {
     placement: room.placement,
@@ -326,6 +340,7 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     couldGainMm: room.couldGainMm,
     triedMm: room.triedMm,
     ...common,
+    searched: { limits: near, from },
   };
 }
 

@@ -49,6 +49,18 @@ export class SignedField {
   formAt(x: number, y: number, z: number, within = Infinity): number {
     const slot = this.#slot;
     if (!findNearest(this.tree, x, y, z, slot, within * LIMIT_SLACK)) findNearest(this.tree, x, y, z, slot);
+    return this.#found(x, y, z);
+  }
+
+  /** Whether the surface lies nearer than `limitMm`; then all is filled as by `at`, else nothing. */
+  isNearer(x: number, y: number, z: number, limitMm: number): boolean {
+    if (!findNearest(this.tree, x, y, z, this.#slot, limitMm)) return false;
+    this.#found(x, y, z);
+    return true;
+  }
+
+  #found(x: number, y: number, z: number): number {
+    const slot = this.#slot;
     this.x = slot.x;
     this.y = slot.y;
     this.z = slot.z;
