@@ -72,6 +72,8 @@ export const companyCellSchema = z.object({
   formId: idSchema,
   /** Absent: not tried yet, or outdated. */
   trialId: idSchema.optional(),
+  /** Tried once, but part, form, the way it is worn or the room wanted have changed since. */
+  outdated: z.boolean().optional(),
   leastEaseMm: z.number().optional(),
   meanEaseMm: z.number().optional(),
   /** The wanted room is there everywhere. */

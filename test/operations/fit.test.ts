@@ -140,6 +140,21 @@ describe('fit', () => {
     expect(figures.pinches).toEqual([]);
   });
 
+  it('finds a scale only where the place does not leave the ease', () => {
+    const inside = asInput(sphere(100, 2));
+    const either = { unit: 'mm', solve: 'either', leastMm: 5, quick: true, place: { matrix: [...IDENTITY] } };
+    const roomy = fit(asInput(sphere(110, 2)), either, inside).figures;
+    expect(roomy.scale).toBe(1);
+    expect(roomy.ownSize?.leastEaseMm).toBeCloseTo(roomy.leastEaseMm, 9);
+    const tight = fit(asInput(sphere(102, 2)), either, inside).figures;
+    // Faces of so coarse a ball lie up to 3 % nearer its middle than its corners.
+    expect(tight.scale).toBeGreaterThan(105 / 102 - 1e-3);
+    expect(tight.scale).toBeLessThan((105 / 102) * 1.03);
+    expect(tight.ownSize?.leastEaseMm).toBeLessThan(2.01);
+    expect(tight.leastEaseMm).toBeGreaterThan(4.94);
+    expect(sentence(asInput(sphere(102, 2)), { solve: 'either' })).toContain('--least');
+  });
+
   it('mirrors a piece for the other side', () => {
     // A bump to the left only: mirrored it is to the right.
     const left = { ...shell, positions: shell.positions.map((x, i) => (i % 3 === 1 && x > 60 ? x + 20 : x)) };

@@ -40,6 +40,7 @@ import { count, got, makeFolder, mm, save, saveMesh, Stop, type Bench, type Ran,
 import { fitHelmet } from './demo-helmet.ts';
 import { writeFolder } from './output.ts';
 import { showProgress } from './progress.ts';
+import { onStopSignals } from './stop-signals.ts';
 
 const HELP = `demo [--out FOLDER] [--faces N] [--library FILE] [--json]
 
@@ -78,7 +79,7 @@ export async function runDemo(words: readonly string[]): Promise<number> {
   const pool = new JobPool();
   pool.warm();
   const stop = new AbortController();
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
+  const deafen = onStopSignals(() => stop.abort());
   let shelf: Shelf | undefined;
   const bench: Bench = {
     folder,
@@ -137,6 +138,7 @@ export async function runDemo(words: readonly string[]): Promise<number> {
     console.error(faultSentence(error.fault));
     return 1;
   } finally {
+    deafen();
     await pool.close();
     shelf?.library.close();
   }

@@ -17,6 +17,7 @@ import * as library from '../../services/library.ts';
 import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
+import { onStopSignals } from './stop-signals.ts';
 
 type Figures = Readonly<Record<string, unknown>>;
 type Values = Readonly<Record<string, string | boolean | undefined>>;
@@ -175,11 +176,15 @@ const VERBS: Readonly<Record<string, Verb>> = {
   },
   project: {
     usage:
-      'project add NAME [--note T] | project use NAME FORM | project part NAME FILE [--known T --mm N] | project show NAME',
+      'project add NAME [--note T] | project use NAME FORM | project part NAME FILE [--known SPANS.json | --unit mm|cm|m|in] [--known T --mm N] | project show NAME',
     words: [2, 3],
     creates: true,
-    options: { note: string, known: string, mm: string },
-    run: (file, { words: [act, name, third], values }) => {
+    options: { note: string, known: string, mm: string, unit: string },
+    run: async (file, task) => {
+      const {
+        words: [act, name, third],
+        values,
+      } = task;
       if (act === 'add') return library.addProject(file, { name, ...given('note', text(values['note'])) });
       const project = got(library.findOne(file, 'projects', name));
       if (act === 'show') return done(library.describeProject(file, project));
@@ -190,14 +195,30 @@ const VERBS: Readonly<Record<string, Verb>> = {
         return done(library.describeProject(file, project));
       }
       if (act === 'part') {
-        const known = text(values['known']);
-        return library.addPart(file, {
-          projectId: project.id,
-          name: basename(third),
-          fileName: basename(third),
-          bytes: got(readBytes(third)),
-          ...(known === undefined ? {} : { knownName: known, knownMm: number(values['mm'], 'mm') }),
-        });
+        const [known, mm, unit] = [text(values['known']), text(values['mm']), text(values['unit'])];
+        // With --mm the length is only noted: where on the part it lies is not known.
+        const recipe = {
+          ...(known === undefined || mm !== undefined ? {} : { known: json(known) }),
+          ...given('unit', unit),
+        };
+        const part = got(
+          library.addPart(file, {
+            projectId: project.id,
+            name: basename(third),
+            fileName: basename(third),
+            bytes: got(readBytes(third)),
+            ...(known === undefined || mm === undefined ? {} : { knownName: known, knownMm: number(mm, 'mm') }),
+          }),
+        );
+        if (Object.keys(recipe).length === 0) return done(part);
+        const making = { library: file, pool: task.pool(), watch: task };
+        const sized = await library.sizePart(making, part, recipe);
+        if (!sized.ok) {
+          // Refused as a whole: a part kept without its size would be taken for one that was never given any.
+          got(library.undo(file));
+          return sized;
+        }
+        return done({ ...part, ...sized.value.figures });
       }
       return usage(`project ${act} is not known.`);
     },
@@ -387,7 +408,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
   let pool: JobPool | undefined;
   let file: Library | undefined;
   const stop = new AbortController();
-  const onSignal = (): void => stop.abort();
+  let deafen: (() => void) | undefined;
   try {
     let parsed;
     try {
@@ -415,7 +436,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
     const [least, most] = verb.words;
     if (parsed.positionals.length < least || parsed.positionals.length > most) return usage(`It takes: ${line}`);
     const progress = showProgress(name, values['progress'] === true);
-    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, onSignal);
+    deafen = onStopSignals(() => stop.abort());
     const task: Task = {
       values,
       words: parsed.positionals,
@@ -447,7 +468,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
     if (asJson) console.log(JSON.stringify({ fault: { ...error.fault, sentence } }));
     return error.fault.code === 'job.usage' ? 2 : 1;
   } finally {
-    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.off(signal, onSignal);
+    deafen?.();
     await pool?.close();
     file?.close();
   }

@@ -23,6 +23,7 @@ import { copyIfDue } from './library.ts';
 import { writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
+import { onStopSignals } from './stop-signals.ts';
 import { keepAccount, parametersOf, tell, work, type Given } from './run-operation.ts';
 
 type Figures = Readonly<Record<string, unknown>>;
@@ -182,11 +183,12 @@ async function making<T>(
 ): Promise<Outcome<T>> {
   const pool = new JobPool({ log: keepAccount });
   const stop = new AbortController();
-  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
+  const deafen = onStopSignals(() => stop.abort());
   const progress = showProgress(operation.specification.verb, parsed.progress);
   try {
     return await act({ library: file, pool, watch: { signal: stop.signal, progress: progress.show } });
   } finally {
+    deafen();
     progress.clear();
     await pool.close();
   }

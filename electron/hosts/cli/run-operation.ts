@@ -12,6 +12,7 @@ import { troubleWithParameters, type Parsed } from './arguments.ts';
 import { readJson } from './json-file.ts';
 import { checkFolder, checkTarget, writeFolder, writeWhole } from './output.ts';
 import { showProgress } from './progress.ts';
+import { onStopSignals } from './stop-signals.ts';
 
 /** What main ends with. */
 export type ExitCode = 0 | 1 | 2;
@@ -52,12 +53,12 @@ export async function work(
   const { specification } = operation;
   const pool = new JobPool({ log: keepAccount });
   pool.warm();
+  const stop = new AbortController();
+  const deafen = onStopSignals(() => stop.abort());
   try {
     const parameters = parametersOf(operation, parsed, given);
     if (!parameters.ok) return parameters;
-    const stop = new AbortController();
     const progress = showProgress(specification.verb, parsed.progress);
-    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.on(signal, () => stop.abort());
     const order = {
       verb: specification.verb,
       inputs: given.inputs,
@@ -81,6 +82,7 @@ export async function work(
     const moved = multiply(matrix, fromFile);
     return done({ ...figures, matrix: file === undefined ? moved : multiply(file.toFile, moved) }, warnings);
   } finally {
+    deafen();
     await pool.close();
   }
 }

@@ -37,6 +37,9 @@ function shown(library: Library, fitting: Fitting): Shown {
   };
 }
 
+/** The table of a company is filled cell by cell, no oftener than this. */
+const TABLE_EVERY_MS = 1500;
+
 export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
   'part.keep': ({ upload, fileName, name, projectId }, session) => {
     const { library, uploads } = session;
@@ -160,7 +163,12 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
       title: 'Trying every part on everyone',
       work: async (watch) => {
         const { library, pool } = session;
-        const run = await runCompany({ library, pool, watch }, projectId, wish.roomMm);
+        let told = Date.now();
+        const run = await runCompany({ library, pool, watch }, projectId, wish.roomMm, () => {
+          if (Date.now() - told < TABLE_EVERY_MS) return;
+          told = Date.now();
+          session.tell('changed', { what: 'library' });
+        });
         session.tell('changed', { what: 'library' });
         return run.ok ? done({}, run.warnings) : run;
       },

@@ -1,12 +1,13 @@
 /** Everyone against everything: who can wear what, and who can step in for whom. */
 import { useState } from 'react';
 import type { CompanyCell } from '../../../shared-types/calls/fittings.ts';
-import type { CallResult } from '../../../shared-types/contract.ts';
+import type { CallResult, JobView } from '../../../shared-types/contract.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, SelectField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Length, some } from '../../controls/figure.tsx';
+import { ProgressTape } from '../../controls/progress-tape.tsx';
 import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
@@ -25,6 +26,7 @@ const USUAL_ROOM_MM = 6;
 export function CompanyScreen({ projectId }: { readonly projectId: string }) {
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
+  const running = useStore(studio.jobs).find(({ kind, state }) => kind === 'company' && state === 'running');
   const [roomMm, setRoomMm] = useState(USUAL_ROOM_MM);
   const asked = useAsked('company.show', { projectId, wish: { roomMm } });
   useTitle('The company');
@@ -32,7 +34,7 @@ export function CompanyScreen({ projectId }: { readonly projectId: string }) {
   const run = async (): Promise<void> => {
     const started = await studio.ask('company.run', wish);
     if (started !== undefined)
-      studio.notes.add({ tone: 'plain', text: 'Everyone is being tried; Jobs shows how far it is.' });
+      studio.notes.add({ tone: 'plain', text: 'Everyone is being tried; the table fills as it goes.' });
   };
   const save = async (): Promise<void> => {
     const file = await studio.ask('company.export', wish);
@@ -57,20 +59,21 @@ export function CompanyScreen({ projectId }: { readonly projectId: string }) {
             mostMm={100}
             onCommit={setRoomMm}
           />
-          <Button tone="main" onClick={() => void run()}>
+          <Button tone="main" disabled={running !== undefined} onClick={() => void run()}>
             Try what is not known
           </Button>
           <Button onClick={() => void save()}>Save as CSV</Button>
         </div>
       </header>
       <AskedView asked={asked} loading="Fetching the company">
-        {(table) => <CompanyTable table={table} />}
+        {(table) => <CompanyTable table={table} running={running} />}
       </AskedView>
     </div>
   );
 }
 
-function CompanyTable({ table }: { readonly table: Table }) {
+function CompanyTable({ table, running }: { readonly table: Table; readonly running: JobView | undefined }) {
+  const studio = useStudio();
   const { forms, parts, cells } = table;
   const [only, setOnly] = useState(false);
   const [standIn, setStandIn] = useState('');
@@ -81,8 +84,10 @@ function CompanyTable({ table }: { readonly table: Table }) {
       </Empty>
     );
   }
-  const cell = (partId: string, formId: string): CompanyCell | undefined =>
-    cells.find((one) => one.partId === partId && one.formId === formId);
+  const byPair = new Map(cells.map((one) => [`${one.partId} ${one.formId}`, one]));
+  const cell = (partId: string, formId: string): CompanyCell | undefined => byPair.get(`${partId} ${formId}`);
+  const known = cells.filter(({ trialId }) => trialId !== undefined).length;
+  const outdated = cells.filter((one) => one.outdated === true).length;
   // Whoever can wear everything that the one to be replaced can wear.
   const worn = parts.filter(({ id }) => standIn !== '' && cell(id, standIn)?.goesOn === true);
   const shown = forms.filter((form) => {
@@ -91,6 +96,20 @@ function CompanyTable({ table }: { readonly table: Table }) {
   });
   return (
     <TicketCard className="stacked" title={`${some(parts.length, 'part')}, ${some(forms.length, 'form')}`}>
+      {running === undefined ? (
+        <p className="soft">
+          {known} of {some(cells.length, 'pair')} known
+          {outdated === 0 ? '.' : `; ${outdated} outdated: what they were tried with has changed.`}
+        </p>
+      ) : (
+        <ProgressTape
+          title={`${known} of ${some(cells.length, 'pair')} known`}
+          phase={running.phase}
+          fraction={known / cells.length}
+          startedAt={running.startedAt}
+          onStop={() => void studio.ask('job.stop', { id: running.id })}
+        />
+      )}
       <div className="company-wish">
         <CheckField label="Only who can wear something" checked={only} onChange={setOnly} />
         <SelectField
@@ -139,7 +158,8 @@ function CompanyTable({ table }: { readonly table: Table }) {
 }
 
 function Cell({ cell }: { readonly cell: CompanyCell | undefined }) {
-  if (cell?.trialId === undefined) return <span className="soft">not tried</span>;
+  if (cell?.trialId === undefined)
+    return <span className="soft">{cell?.outdated === true ? 'outdated' : 'not tried'}</span>;
   if (cell.leastEaseMm === undefined) return <span className="soft small">{cell.sentence}</span>;
   return (
     <>

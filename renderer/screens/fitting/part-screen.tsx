@@ -79,7 +79,11 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
     const sized = await studio.ask('part.size', { id: part.id, ...recipe });
     setBusy(false);
     if (sized === undefined) return;
-    studio.notes.add({ tone: 'good', text: `One unit of the file is ${sized.trueSize.mmPerUnit.toPrecision(5)} mm.` });
+    studio.notes.add({
+      tone: 'good',
+      text: `One unit of the file is ${sized.trueSize.mmPerUnit.toPrecision(5)} mm.`,
+      action: { label: 'Undo', run: () => void studio.undo() },
+    });
   };
   const { from, to } = ends;
   const isKnown = from !== undefined && to !== undefined && mm !== undefined && name.trim() !== '';

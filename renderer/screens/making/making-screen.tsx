@@ -1,5 +1,5 @@
 /** What was made at one time: looked at, with its figures, and saved file by file or all at once. */
-import { useState } from 'react';
+import { useMemo, useState } from 'react';
 import type { Made } from '../../../shared-types/calls/makings.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
@@ -20,7 +20,7 @@ import {
   type PadFigures,
   type SplitFigures,
 } from './making-words.ts';
-import { FirstMesh } from './first-mesh.tsx';
+import { BandsView } from './bands-view.tsx';
 import { PatternView } from './pattern-view.tsx';
 import { PiecesView } from './pieces-view.tsx';
 import '../form/form.css';
@@ -40,7 +40,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
   const studio = useStudio();
   const [chosen, setChosen] = useState<number>();
   const split = splitOf(making);
-  const gauge = gaugeOf(making);
+  const gauge = useMemo(() => gaugeOf(making), [making]);
   const pattern = patternOf(making);
   const pads = padsOf(making);
   const hasFlat = making.kind === 'pattern' || making.kind === 'pads';
@@ -55,7 +55,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
       <div className="form-view">
         {split === undefined ? null : <PiecesView made={made} split={split} chosen={chosen} onChoose={setChosen} />}
         {hasFlat ? <PatternView made={made} /> : null}
-        {split === undefined && !hasFlat ? <FirstMesh made={made} /> : null}
+        {split === undefined && !hasFlat ? <BandsView made={made} gauge={gauge} /> : null}
       </div>
       <div className="form-papers">
         <TicketCard
