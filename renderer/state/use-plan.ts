@@ -55,8 +55,9 @@ export function usePlan<K extends PlanKind>(
 
   useEffect(() => {
     const { waiting, isDirty } = latest.current;
+    // Every answer counts, also one that says the same as before: what was decided here may have been undone meanwhile.
     if (waiting === 0 && !isDirty) setAhead(undefined);
-  }, [kept]);
+  }, [answer]);
   useEffect(() => {
     // Undo, and leaving the page, wait for what is still in the hand.
     studio.inHand.add(flush);

@@ -21,6 +21,9 @@ import { clickPoint } from '../support/in-view.ts';
 
 const HELMET = inventHelmet({ columns: 64, rows: 32, browMm: 46, chinMm: -45, wallMm: 3.5, mmPerUnit: 1 });
 
+/** As long as a busy machine may take, ms. */
+const SOON = { timeout: 15_000 };
+
 let folder: string;
 let browser: Browser;
 let served: ServedStudio;
@@ -126,7 +129,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
       const { planned } = await ask('plan.show', { kind: 'pads', subject: { fittingId } });
       return planned?.kind === 'pads' ? planned.draft : undefined;
     };
-    await expect.poll(async () => (await kept())?.drawn[0]?.foams.length).toBe(1);
+    await expect.poll(async () => (await kept())?.drawn[0]?.foams.length, SOON).toBe(1);
     expect((await kept())?.usual.map(({ zone }) => zone)).toEqual(['crown']);
 
     await open(`#/fitting/${fittingId}`);
@@ -183,9 +186,10 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
       .getByText(/cuts of your own: 1,/)
       .waitFor();
     // The round handle of the sheet, by the keyboard: 10 mm along its normal.
-    await dialog().getByRole('button', { name: 'Shift the trim plane along its normal; arrow keys by 1 mm' }).focus();
-    await page.keyboard.press('Shift+ArrowUp');
-    await expect.poll(() => dialog().getByLabel('Left at').inputValue()).toBe('35');
+    await dialog()
+      .getByRole('button', { name: 'Shift the trim plane along its normal; arrow keys by 1 mm' })
+      .press('Shift+ArrowUp');
+    await expect.poll(() => dialog().getByLabel('Left at').inputValue(), { timeout: 15_000 }).toBe('35');
     await dialog().getByText('The view shows what would be made.').waitFor();
     const { planes, pieces } = (await makeIt())?.figures as unknown as {
       planes: number[][];
@@ -206,19 +210,19 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     await clickPoint(page, 'front', [105, 30, 80]);
     await clickPoint(page, 'front', [105, -30, 80]);
     const draft = async () => (await ask('fitting.show', { id: fittingId })).draft;
-    await expect.poll(async () => (await draft()).patch?.points.length).toBe(2);
+    await expect.poll(async () => (await draft()).patch?.points.length, SOON).toBe(2);
     await page.getByRole('group', { name: /the part in place$/ }).focus();
     await page.getByRole('button', { name: 'Above', exact: true }).click();
     await page.getByRole('group', { name: /the part in place$/ }).focus();
     await page.keyboard.press('Enter');
-    await expect.poll(async () => (await draft()).patch?.points.length).toBe(3);
+    await expect.poll(async () => (await draft()).patch?.points.length, SOON).toBe(3);
     await page.keyboard.press('Control+z');
-    await expect.poll(async () => (await draft()).patch?.points.length).toBe(2);
+    await expect.poll(async () => (await draft()).patch?.points.length, SOON).toBe(2);
     const { patch } = await draft();
     expect(patch?.radiusMm).toBe(40);
     await page.getByLabel('Shift at most').fill('15');
     await page.getByLabel('Shift at most').press('Enter');
-    await expect.poll(async () => (await draft()).limitShiftMm).toBe(15);
+    await expect.poll(async () => (await draft()).limitShiftMm, SOON).toBe(15);
     const { placement, leastMm, ...wishes } = await draft();
     await page.getByRole('button', { name: 'Find where it sits best' }).click();
     const solved = async () => (await ask('fitting.show', { id: fittingId })).tried?.fit?.solved ?? null;

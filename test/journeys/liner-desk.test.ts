@@ -14,6 +14,9 @@ import { sphere } from '../support/solids.ts';
 /** A ball stands for the head: on it, thickness is the radius less its own. */
 const RADIUS = 80;
 
+/** As long as a busy machine may take, ms. */
+const SOON = { timeout: 15_000 };
+
 let folder: string;
 let browser: Browser;
 let served: ServedStudio;
@@ -73,7 +76,7 @@ it('paints a zone on both sides, looks at it, makes the liner for a project, and
   await page.getByRole('button', { name: 'Make a liner…' }).click();
   await page.getByText(/litres of foam/).waitFor();
   await page.getByLabel('Thickness by sliding').fill('6');
-  await expect.poll(() => page.getByLabel('Foam thickness').inputValue()).toBe('6');
+  await expect.poll(() => page.getByLabel('Foam thickness').inputValue(), SOON).toBe('6');
   await page.getByRole('button', { name: 'Front', exact: true }).click();
   await page.getByRole('button', { name: 'Paint a zone' }).click();
   await page.getByLabel('Foam as bought').fill('15');
@@ -143,11 +146,11 @@ it('keeps what is planned: drawn by mouse, by keys and by numbers, there again a
   };
   // What the journey before planned is still on the desk.
   await open();
-  await expect.poll(() => page.getByLabel('Foam thickness').inputValue()).toBe('6');
+  await expect.poll(() => page.getByLabel('Foam thickness').inputValue(), SOON).toBe('6');
   await page.getByRole('button', { name: 'Begin anew' }).click();
-  await expect.poll(async () => (await kept())?.zones.length).toBe(0);
+  await expect.poll(async () => (await kept())?.zones.length, SOON).toBe(0);
   await page.getByLabel('Foam thickness').fill('9.5');
-  await expect.poll(async () => (await kept())?.foamMm).toBe(9.5);
+  await expect.poll(async () => (await kept())?.foamMm, SOON).toBe(9.5);
 
   await page.getByRole('button', { name: 'Front', exact: true }).click();
   await page.getByRole('button', { name: 'Draw a line' }).click();
@@ -167,34 +170,34 @@ it('keeps what is planned: drawn by mouse, by keys and by numbers, there again a
   await page.getByRole('button', { name: 'Add a place by numbers' }).click();
   await page.getByLabel('Up', { exact: true }).fill('-46');
   await page.getByLabel('Up', { exact: true }).press('Enter');
-  await expect.poll(async () => (await kept())?.curves[0]?.length).toBe(4);
+  await expect.poll(async () => (await kept())?.curves[0]?.length, SOON).toBe(4);
   const places = async () => (await kept())?.curves[0] ?? [];
   // Laid on the ball, whatever was typed (its facets lie at most 0.1 mm under its radius).
-  await expect.poll(async () => (await places())[3]?.[2] ?? 0).toBeLessThan(-35);
+  await expect.poll(async () => (await places())[3]?.[2] ?? 0, SOON).toBeLessThan(-35);
   for (const at of await places()) expect(Math.abs(Math.hypot(...at) - RADIUS)).toBeLessThan(0.2);
   const before = (await places())[3];
   await page.getByRole('button', { name: 'Place 4', exact: true }).focus();
   await page.keyboard.press('Shift+ArrowUp');
-  await expect.poll(async () => (await places())[3]?.[2] ?? 0).toBeGreaterThan((before?.[2] ?? 0) + 5);
+  await expect.poll(async () => (await places())[3]?.[2] ?? 0, SOON).toBeGreaterThan((before?.[2] ?? 0) + 5);
 
   const whole = await kept();
   await page.reload();
   await open();
-  await expect.poll(() => page.getByLabel('Foam thickness').inputValue()).toBe('9.5');
+  await expect.poll(() => page.getByLabel('Foam thickness').inputValue(), SOON).toBe('9.5');
   await page.getByText('Line 1: 4 places, closed').waitFor();
   expect(await kept()).toEqual(whole);
   // The last step of the hand goes, and comes back.
   await page.keyboard.press('Escape');
   await page.getByRole('heading', { name: 'Make a liner' }).click();
   await page.keyboard.press('Control+z');
-  await expect.poll(async () => (await places())[3]).toEqual(before);
+  await expect.poll(async () => (await places())[3], SOON).toEqual(before);
   await page.keyboard.press('Control+y');
-  await expect.poll(async () => await kept()).toEqual(whole);
+  await expect.poll(async () => await kept(), SOON).toEqual(whole);
   // Dropped and undone at once: undo waits for what is still in the hand.
   await page.getByRole('button', { name: 'Drop line 1' }).click();
   await page.keyboard.press('Control+z');
   await page.getByText('Line 1: 4 places, closed').waitFor();
-  await expect.poll(async () => await kept()).toEqual(whole);
+  await expect.poll(async () => await kept(), SOON).toEqual(whole);
   expect(errors).toEqual([]);
   await page.close();
 }, 120_000);
