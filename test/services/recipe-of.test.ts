@@ -7,6 +7,7 @@ import { runOperation } from '../../electron/operations/operation.ts';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
 import { picturesOf, standingOf } from '../../electron/services/fitting-pictures.ts';
 import { placedMeasures, recipeOf } from '../../electron/services/studio/recipe-of.ts';
+import { isMadeAsDecided } from '../../renderer/screens/ticket/made-as-decided.ts';
 import type { KnownLength } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import { recipeSchema } from '../../shared-types/recipe.ts';
@@ -107,6 +108,33 @@ describe('a ticket with arcs and hair', () => {
     ]);
     for (const check of made.value.figures.checks) expect(check.agrees).toBe(true);
     expect(made.value.figures.checks[1].measuredMm).toBeCloseTo(2 * Math.PI * R, 6);
+  });
+});
+
+describe('whether the form is as the ticket says', () => {
+  // The recipe as it comes back from the library, through JSON.
+  const recipe = JSON.parse(JSON.stringify(recipeOf(draft, placed)));
+  const isMade = (decided: TicketDraft, now = known): boolean =>
+    isMadeAsDecided({ revision: { recipe }, known: now } as never, decided);
+  const other = (at: number, by: Partial<TicketMeasure>): TicketDraft => ({
+    ...draft,
+    measures: draft.measures.map((one, k) => (k === at ? { ...one, ...by } : one)),
+  });
+
+  it('is told by every decision: places, roles, tapes, levels, and what was read', () => {
+    expect(isMade(draft)).toBe(true);
+    expect(isMade({ ...draft, faces: 2001 })).toBe(false);
+    expect(isMade(other(0, { role: 'hold' }))).toBe(false);
+    expect(isMade(other(1, { taut: false }))).toBe(false);
+    expect(isMade(other(3, { hairMm: 2 }))).toBe(false);
+    expect(isMade(other(3, { landmarks: ['front'], level: { aboveMm: 10 } }))).toBe(false);
+    expect(isMade(other(4, { role: 'leave' }))).toBe(true);
+    expect(
+      isMade(
+        draft,
+        known.map((one, at) => (at === 0 ? { ...one, mm: one.mm + 1 } : one)),
+      ),
+    ).toBe(false);
   });
 });
 

@@ -9,7 +9,8 @@ import { Remark, Stamp } from '../../controls/paper.tsx';
 import { ProgressTape } from '../../controls/progress-tape.tsx';
 import { go } from '../../state/routes.ts';
 import { useStudio } from '../../state/studio.ts';
-import { isMadeAsDecided, lightened, type Sized } from './steps.ts';
+import { isMadeAsDecided } from './made-as-decided.ts';
+import { lightened, type Sized } from './steps.ts';
 import type { Edit, TicketShown } from './use-ticket.ts';
 
 export interface LightenStepProps {

@@ -3,6 +3,7 @@ import type { CallResult } from '../../../shared-types/contract.ts';
 import { REGIONS } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { countText, some } from '../../controls/figure.tsx';
+import { isMadeAsDecided } from './made-as-decided.ts';
 import type { TicketShown } from './use-ticket.ts';
 
 export const STEPS = ['intake', 'mend', 'trim', 'stand', 'true', 'lighten'] as const;
@@ -30,22 +31,6 @@ export function lightened(shown: TicketShown): { faces: number; maxMm: number; m
     maxMm: Number(figures['maxDeviationMm']),
     meanMm: Number(figures['meanDeviationMm']),
   };
-}
-
-/** Does the newest making follow from what the ticket says now? Keys sorted, since records pass through JSON. */
-export function isMadeAsDecided(shown: TicketShown, draft: TicketDraft): boolean {
-  const made = shown.revision?.recipe as { trim?: unknown; landmarks?: unknown; faces?: unknown; keep?: unknown };
-  if (made === undefined) return false;
-  const sorted = (value: unknown): string =>
-    JSON.stringify(value, (_key, inner: unknown) =>
-      typeof inner === 'object' && inner !== null && !Array.isArray(inner)
-        ? Object.fromEntries(Object.entries(inner).toSorted(([a], [b]) => (a < b ? -1 : 1)))
-        : inner,
-    );
-  const points = Object.fromEntries(Object.entries(draft.landmarks).map(([name, { point }]) => [name, point]));
-  return (
-    sorted([made.trim, made.landmarks, made.faces, made.keep]) === sorted([draft.trim, points, draft.faces, draft.keep])
-  );
 }
 
 export function stateOf(
