@@ -15,6 +15,8 @@ import type { SignedField } from './signed-field.ts';
 
 /** Most faces taken together. */
 export const MOST_SHEETS = 16;
+/** Most tangent planes solved together. */
+export const MOST_PLANES = 24;
 /** Most sheets that meet in one place. */
 export const MEETING = 3;
 /** Pull to the present place, as a share of the weight of all planes. */
@@ -189,14 +191,14 @@ function solve(
 }
 
 /** Tangent planes gathered by `addPlane`, relative to a centre: xyz of the normal and the distance along it. */
-const planes = new Float64Array(4 * 8);
+const planes = new Float64Array(4 * MOST_PLANES);
 let planeCount = 0;
 
 export function clearPlanes(): void {
   planeCount = 0;
 }
 
-/** Take a plane through (px, py, pz) with unit normal n into the next `meetPlanes`; at most 8. */
+/** Take a plane through (px, py, pz) with unit normal n into the next `meetPlanes`; at most MOST_PLANES. */
 export function addPlane(px: number, py: number, pz: number, nx: number, ny: number, nz: number): void {
   const at = planeCount++ * 4;
   planes[at] = nx;

@@ -7,17 +7,13 @@
  * the crease is a line of edges (as features are put into extracted surfaces by Kobbelt, Botsch, Schwanecke and Seidel
  * 2001, "Feature sensitive surface extraction from volume data", but by edges instead of cells).
  *
- * In a fold narrower than a cube (a sharp groove, behind an ear) the cubes have cut the wedge off and vertices have
- * overtaken one another: untangle.ts merges those first, and all cuts of a face are judged together. Not reached: the
- * last of such a fold where a cut is still unfair, or where three walls meet. Tried for it and left: taking vertices
- * that cut back to where the cubes had put them (the wedge stays cut off), smaller cubes on small bodies (more such
- * vertices, not fewer), untangling after every round too (better in limbs, worse behind ears).
+ * In folds too sharp for the coarsest cubes finer ones have found the walls and the crease themselves (fold-cubes.ts):
+ * what comes from such cubes is left alone here.
  */
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { MEETING, place, type CreaseSolver } from './crease-solve.ts';
 import { cutFace, cutFaces, type FootedSurface } from './footed-surface.ts';
-import { isUpright } from './untangle.ts';
 
 export const REFINE_PHASE = 'refine';
 /** A meeting place nearer an end than this share of the edge draws that vertex onto the crease. */
@@ -75,16 +71,19 @@ export function layCreases(
   limit: number,
   asked: Set<number>,
   run: RunContext,
+  coarse: number,
 ): number {
   const { twin } = findTwins(surface.t, surface.vertexCount);
   const found: Crossing[] = [];
   const t = surface.t;
+  const isNearFine = nearFine(surface, coarse);
   let solved = 0;
   for (let h = 0; h < t.length; h++) {
     if ((h & STRIDE) === 0) run.step(REFINE_PHASE, 0.1, 1);
     const g = twin[h];
     // A smooth hollow shows twice its depth.
     if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
+    if (isNearFine[t[h]] + isNearFine[t[g]] > 0) continue;
     const key = keyOf(t[h], t[g]);
     if (asked.has(key)) continue;
     if ((solved++ & SOLVES) === 0) run.step(REFINE_PHASE, 0.1, 1);
@@ -101,7 +100,7 @@ export function layCreases(
     const g = twin[h];
     if (touched[(h / 3) | 0] === 1 || touched[(g / 3) | 0] === 1) continue;
     if (surface.crossing(t[h], t[g]) < limit * DEEP) continue;
-    const v = surface.add(at[0], at[1], at[2]);
+    const v = surface.add(at[0], at[1], at[2], Math.min(surface.sizes[t[h]], surface.sizes[t[g]]));
     surface.feet.set(feet, v * MEETING * 3);
     surface.sheetCount[v] = count;
     middle[h] = middle[g] = v;
@@ -115,6 +114,16 @@ export function layCreases(
     surface.t = Uint32Array.from(next);
   }
   return drawn + split;
+}
+
+/** Which vertices come from cubes smaller than `coarse`, which have resolved their fold, or share a face with such. */
+function nearFine({ t, sizes, vertexCount }: FootedSurface, coarse: number): Uint8Array {
+  const near = new Uint8Array(vertexCount);
+  for (let f = 0; f < t.length; f += 3) {
+    if (sizes[t[f]] >= coarse && sizes[t[f + 1]] >= coarse && sizes[t[f + 2]] >= coarse) continue;
+    near[t[f]] = near[t[f + 1]] = near[t[f + 2]] = 1;
+  }
+  return near;
 }
 
 /**
@@ -300,3 +309,29 @@ function crossesCrease(surface: FootedSurface, a: number, b: number, c: number, 
   const least = limit * HARDLY;
   return surface.crossing(a, b) > least || surface.crossing(b, c) > least || surface.crossing(c, a) > least;
 }
+
+/** Whether the face abc looks, within acos of `cosine`, the way its corners do in the mean, and is no needle. */
+function isUpright(surface: FootedSurface, a: number, b: number, c: number, sine: number, cosine: number): boolean {
+  const { p } = surface;
+  const ux = p[b * 3] - p[a * 3],
+    uy = p[b * 3 + 1] - p[a * 3 + 1],
+    uz = p[b * 3 + 2] - p[a * 3 + 2];
+  const vx = p[c * 3] - p[a * 3],
+    vy = p[c * 3 + 1] - p[a * 3 + 1],
+    vz = p[c * 3 + 2] - p[a * 3 + 2];
+  const nx = uy * vz - uz * vy,
+    ny = uz * vx - ux * vz,
+    nz = ux * vy - uy * vx;
+  const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
+  const longest = Math.max(surface.near(a, b), surface.near(b, c), surface.near(c, a));
+  if (!(size > sine * longest * longest)) return false;
+  way.fill(0);
+  surface.addWay(a, way);
+  surface.addWay(b, way);
+  surface.addWay(c, way);
+  const [x, y, z] = way;
+  return x * nx + y * ny + z * nz > cosine * size * Math.sqrt(x * x + y * y + z * z);
+}
+
+/** Scratch of `isUpright`. */
+const way = new Float64Array(3);

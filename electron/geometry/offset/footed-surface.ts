@@ -5,6 +5,7 @@
 import { roomFor } from './cell-map.ts';
 import { MEETING, type CreaseSolver } from './crease-solve.ts';
 import type { SignedField } from './signed-field.ts';
+import type { TrackedSurface } from './cube-mesh.ts';
 
 /** Below this share of the length of an edge it neither rises nor falls against a sheet. */
 const FLAT = 2 ** -20;
@@ -21,6 +22,8 @@ export class FootedSurface {
   /** Feet of each vertex, MEETING of xyz, and how many there are; the first is the nearest. */
   feet: Float64Array;
   sheetCount: Uint8Array;
+  /** Edge of the cube each vertex comes from, mm: how far it may be from its neighbours and from where it belongs. */
+  sizes: Float32Array;
   /** Of the last `crossing`: where along the edge, and which sheets of its ends are meant. */
   share = 0.5;
   /** How far that place lies from the farther tilted of the two tangent planes. */
@@ -28,7 +31,11 @@ export class FootedSurface {
   sheetA = 0;
   sheetB = 0;
 
-  constructor(field: SignedField, offset: number, positions: Float64Array, triangles: Uint32Array) {
+  constructor(
+    field: SignedField,
+    offset: number,
+    { positions, triangles, sizes }: Pick<TrackedSurface, 'positions' | 'triangles' | 'sizes'>,
+  ) {
     this.field = field;
     this.offset = offset;
     this.wanted = Math.abs(offset);
@@ -36,16 +43,19 @@ export class FootedSurface {
     this.p = positions;
     this.t = triangles;
     this.vertexCount = positions.length / 3;
+    this.sizes = sizes;
     this.feet = new Float64Array(this.vertexCount * MEETING * 3);
     this.sheetCount = new Uint8Array(this.vertexCount).fill(1);
   }
 
-  /** A new vertex without feet. */
-  add(x: number, y: number, z: number): number {
+  /** A new vertex without feet, of a cube so large. */
+  add(x: number, y: number, z: number, size: number): number {
     const v = this.vertexCount++;
     this.p = roomFor(this.p, (v + 1) * 3);
     this.feet = roomFor(this.feet, (v + 1) * MEETING * 3);
     this.sheetCount = roomFor(this.sheetCount, v + 1);
+    this.sizes = roomFor(this.sizes, v + 1);
+    this.sizes[v] = size;
     this.place(v, x, y, z);
     return v;
   }
@@ -196,7 +206,7 @@ export class FootedSurface {
  * face none of whose edges is cut and puts in what is to stand in its stead; `put` for each new face. O(faces).
  */
 export function cutFaces(
-  surface: FootedSurface,
+  surface: Pick<FootedSurface, 't' | 'near'>,
   middle: Int32Array,
   put: (a: number, b: number, c: number) => void,
   whole: (face: number) => void,
@@ -206,7 +216,7 @@ export function cutFaces(
 
 /** One face cut as `cutFaces` does; false, and nothing put, where none of its edges is cut. */
 export function cutFace(
-  surface: FootedSurface,
+  surface: Pick<FootedSurface, 't' | 'near'>,
   f: number,
   middle: Int32Array,
   put: (a: number, b: number, c: number) => void,

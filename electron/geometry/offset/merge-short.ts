@@ -17,14 +17,14 @@ export function mergeShortEdges(
   shortest: number,
   good: Uint8Array,
 ): { changed: readonly number[]; dead: ReadonlySet<number> } {
-  const { p, t, vertexCount, sheetCount, wanted } = surface;
+  const { p, t, vertexCount, sheetCount, wanted, sizes } = surface;
   const missOf = (v: number): number => Math.abs(surface.heightOf(v) - wanted);
   const short: number[] = [];
   for (let h = 0; h < t.length; h++) {
     if (good[(h / 3) | 0] === 1) continue;
     const a = t[h],
       b = t[h - (h % 3) + ((h + 1) % 3)];
-    if (nearer(p, a, b, shortest)) short.push(Math.min(a, b), Math.max(a, b));
+    if (nearer(p, a, b, shortest * Math.min(sizes[a], sizes[b]))) short.push(Math.min(a, b), Math.max(a, b));
   }
   const changed: number[] = [];
   const dead = new Set<number>();

@@ -20,11 +20,12 @@ import { areaOf, boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import type { Bvh } from '../spatial/bvh.ts';
+import type { TrackedSurface } from './cube-mesh.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
 import { Refinement } from './refine-surface.ts';
 import { SignedField } from './signed-field.ts';
 import { thin } from './thin.ts';
-import { SurfaceTracker, type TrackedSurface } from './track-surface.ts';
+import { SurfaceTracker } from './track-surface.ts';
 import { uncross, type Uncrossed } from './uncross.ts';
 
 export const OFFSET_PHASES = { surface: 0.5, refine: 0.4, prove: 0.1 } as const;
@@ -37,6 +38,8 @@ const FACES_PER_CELL = 3.17;
 const FACES_WANTED = 57_500;
 /** Grid points per axis allowed by the keys, with room. */
 const MOST_CELLS = 120_000;
+/** Cubes are split in folds up to so many times, to 0.17 mm at the standard tolerance. */
+const DEPTH = 4;
 /** What the first pass lets stand, and the later ones, as shares of the tolerance. */
 const FIRST_LIMIT = 0.6;
 const LATER_LIMIT = 0.85;
@@ -115,9 +118,10 @@ function attemptOffset(
   care: number,
   run: RunContext,
 ): OffsetSurface | undefined {
-  const { min } = boundsOf(field.mesh.positions);
+  const { min, max } = boundsOf(field.mesh.positions);
+  const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   const low = min.map((x) => x - Math.max(0, offset));
-  const tracker = new SurfaceTracker(field, offset, cell, low, run);
+  const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell));
   let seen = 0;
   for (const point of truePoints(field, offset)) {
     if ((seen++ & 1023) === 0) run.step('surface', 0, 1);
@@ -135,7 +139,7 @@ function attemptOffset(
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
     if (care === 0) refinement.creases();
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
-      if (pass > 0) refinement.mergeShort(cell * SHORT);
+      if (pass > 0) refinement.mergeShort(SHORT);
       const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
       if (refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES) === 0 && pass > 0) break;
     }
@@ -156,6 +160,11 @@ function attemptOffset(
     beforeMm: proof.beforeMm,
     cellMm: cell,
   };
+}
+
+/** How many times cubes are split in folds, where a body is so many of them across. */
+function depthFor(cells: number): number {
+  return Math.max(0, Math.min(DEPTH, Math.floor(Math.log2(MOST_CELLS / cells))));
 }
 
 /** Keep the pieces that bound matter from outside. */

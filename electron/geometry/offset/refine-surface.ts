@@ -4,15 +4,16 @@
  * an edge that misses is turned if its quad's other diagonal misses less, else split, the new vertex on the sheet, or
  * the crease, the ends of the edge share.
  */
-import type { RunContext } from '../../../shared-types/progress.ts';
+import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
 import { layCreases, REFINE_PHASE } from './creases.ts';
 import { cutFaces, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
-import type { TrackedSurface } from './track-surface.ts';
-import { untangle } from './untangle.ts';
+import type { TrackedSurface } from './cube-mesh.ts';
 
 const STRIDE = 1023;
 /** A face made by a turn or a split may lean from the way its sheet looks by acos of this. */
@@ -24,6 +25,8 @@ const FLIP_GAIN = 0.7;
 const PLAIN = 0.35;
 /** A new vertex that turns a face over is drawn back halfway so many times. */
 const DRAW_BACKS = 3;
+/** Edges shorter than so many limits are not split: what they miss lies in their ends. */
+const LEAST_SPLIT = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
 const MUCH_LONGER = 1.9;
 const LONG_STEPS = 4;
@@ -31,6 +34,8 @@ const LONG_STEPS = 4;
 const SAME_SHEET = 0.8;
 /** A vertex that misses by more than this share of its reach was kept from a crease. */
 const FAR = 0.2;
+/** Rounds of taking vertices back. */
+const BACK_ROUNDS = 6;
 /** Faces about one that has gone there are this fat, and face so; some lie across the crease until it is laid. */
 const FAR_SINE = 0.02;
 const FAR_COSINE = -0.5;
@@ -53,48 +58,55 @@ export class Refinement {
   /** Faces measured and found good, by face; reset where changed. */
   #good: Uint8Array;
   #passes = 0;
+  /** Edge of the coarsest cubes, mm. */
+  readonly #coarse: number;
 
   constructor(field: SignedField, offset: number, tolerance: number, from: TrackedSurface, run: RunContext) {
-    this.surface = new FootedSurface(field, offset, from.positions, from.triangles);
+    this.surface = new FootedSurface(field, offset, from);
     this.tolerance = tolerance;
     this.#field = field;
     this.#solver = new CreaseSolver(field, offset);
     this.#run = run;
+    this.#coarse = from.sizes.reduce((a, b) => Math.max(a, b), 0);
     this.#good = new Uint8Array(from.triangles.length / 3);
   }
 
   /**
    * Query every vertex; vertices that miss are moved onto the offset, by at most `reach`. Those that miss by much were
-   * kept from a crease by the walls of their cube: they go there at once, if a neighbour sees the other sheet.
+   * kept from a crease by the walls of their cube: they go there at once, if a neighbour sees the other sheet. What cuts
+   * then goes back to where the cubes had put it.
    */
   settle(reach: number): void {
     const { surface } = this;
     const field = this.#field;
     const count = surface.vertexCount;
+    const before = surface.p.slice(0, count * 3);
     const far: number[] = [];
     for (let v = 0; v < count; v++) {
       if ((v & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.1 * (v / count), 1);
       const p = surface.p;
-      const miss = field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) - surface.offset;
-      if (Math.abs(miss) > FAR * reach) {
-        surface.footOf(v);
-        far.push(v);
-      } else this.#settleVertex(v, reach);
+      const miss = Math.abs(field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) - surface.offset);
+      const isFine = surface.sizes[v] < this.#coarse;
+      if (miss > (isFine ? this.tolerance / 2 : FAR * reach)) far.push(v);
+      if (isFine || miss > FAR * reach) surface.footOf(v);
+      else this.#settleVertex(v, reach);
     }
     if (far.length === 0) return;
     const { first, list } = surface.corners();
     const ring: number[] = [];
-    const before = far.map((v) => surface.p.slice(v * 3, v * 3 + 3));
+    const marked = new Uint8Array(surface.t.length / 3);
     for (const v of far) {
       ring.length = 0;
       for (let i = first[v]; i < first[v + 1]; i++) {
         const h = list[i];
+        marked[(h / 3) | 0] = 1;
         ring.push(surface.t[h - (h % 3) + ((h + 1) % 3)]);
       }
-      if (!this.#toCrease(v, ring, 3 * reach)) this.#settleVertex(v, reach);
+      const within = Math.min(reach, surface.sizes[v]);
+      if (!this.#toCrease(v, ring, 3 * within)) this.#settleVertex(v, within);
     }
     // Those that have overtaken their neighbours go onto their own sheet instead.
-    for (const [i, v] of far.entries()) {
+    for (const v of far) {
       if (surface.sheetCount[v] === 1) continue;
       const fair = list.subarray(first[v], first[v + 1]).every((h) => {
         const f = h - (h % 3);
@@ -102,8 +114,29 @@ export class Refinement {
         return surface.fair(t[f], t[f + 1], t[f + 2], FAR_SINE, FAR_COSINE);
       });
       if (fair) continue;
-      surface.p.set(before[i], v * 3);
-      this.#settleVertex(v, reach);
+      surface.p.set(before.subarray(v * 3, v * 3 + 3), v * 3);
+      this.#settleVertex(v, Math.min(reach, surface.sizes[v]));
+    }
+    for (let h = 0; h < surface.t.length; h++) if (surface.sizes[surface.t[h]] < this.#coarse) marked[(h / 3) | 0] = 1;
+    this.#takeBack(before, marked);
+  }
+
+  /** Take vertices of faces that cut back to where they were, where one of the faces is marked. */
+  #takeBack(before: Float64Array, marked: Uint8Array): void {
+    const { surface } = this;
+    const { t, p } = surface;
+    for (let round = 0; round < BACK_ROUNDS; round++) {
+      this.#run.step(REFINE_PHASE, 0.1, 1);
+      const pairs = findSelfIntersections(roundToSingle({ positions: p, triangles: t }), QUIET_RUN, Infinity, marked);
+      if (pairs.length === 0) return;
+      const back = new Set<number>();
+      for (const f of pairs) for (let k = 0; k < 3; k++) back.add(t[f * 3 + k]);
+      for (const v of back) {
+        p.set(before.subarray(v * 3, v * 3 + 3), v * 3);
+        this.#field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
+        surface.footOf(v);
+      }
+      for (let h = 0; h < t.length; h++) if (back.has(t[h])) marked[(h / 3) | 0] = 1;
     }
   }
 
@@ -136,13 +169,19 @@ export class Refinement {
     return true;
   }
 
-  /** Untangle folds and lay the creases into the mesh. Gives how many vertices were put on them. */
+  /** Lay the creases into the mesh where the cubes are coarse. Gives how many vertices were put on them. */
   creases(): number {
     let laid = 0;
-    untangle(this.surface);
     const smooth = new Set<number>();
     for (let round = 0; round < CREASE_ROUNDS; round++) {
-      const count = layCreases(this.surface, this.#solver, CREASE_LIMIT * this.tolerance, smooth, this.#run);
+      const count = layCreases(
+        this.surface,
+        this.#solver,
+        CREASE_LIMIT * this.tolerance,
+        smooth,
+        this.#run,
+        this.#coarse,
+      );
       laid += count;
       if (count === 0) break;
     }
@@ -299,9 +338,9 @@ export class Refinement {
   }
 
   /** A new vertex at (x, y, z), moved to where the solver's sheets meet if `several`, else onto the nearest sheet. */
-  #addAt(x: number, y: number, z: number, several: boolean, length: number): number {
+  #addAt(x: number, y: number, z: number, several: boolean, length: number, size: number): number {
     const { surface } = this;
-    const v = surface.add(x, y, z);
+    const v = surface.add(x, y, z, size);
     place[0] = x;
     place[1] = y;
     place[2] = z;
@@ -329,6 +368,7 @@ export class Refinement {
       (p[a * 3 + 2] + p[b * 3 + 2]) / 2,
       several,
       surface.near(a, b),
+      Math.min(surface.sizes[a], surface.sizes[b]),
     );
   }
 
@@ -349,7 +389,7 @@ export class Refinement {
       }
     }
     const length = Math.max(surface.near(a, b), surface.near(b, c), surface.near(c, a));
-    return this.#addAt(x, y, z, solver.count > 1, length);
+    return this.#addAt(x, y, z, solver.count > 1, length, Math.min(...[a, b, c].map((v) => surface.sizes[v])));
   }
 
   /** One pass: measure what changed, turn edges, split what misses by more than `limit`. Gives the splits. */
@@ -393,6 +433,7 @@ export class Refinement {
       if (twin[candidate] < candidate || edgeMiss[candidate] < limit) continue;
       const h = this.#longAbout(candidate, twin);
       const g = twin[h];
+      if (surface.near(t[h], t[g]) < LEAST_SPLIT * limit) continue;
       const f = (h / 3) | 0,
         e = (g / 3) | 0;
       if (touched[f] === 1 || touched[e] === 1 || middle[h] >= 0) continue;
@@ -470,7 +511,7 @@ export class Refinement {
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
   #balance(edgeMiss: Float32Array, limit: number): void {
-    const { t, p, feet, vertexCount, sheetCount, offset } = this.surface;
+    const { t, p, feet, vertexCount, sheetCount, sizes, offset } = this.surface;
     const sum = new Float32Array(vertexCount);
     const count = new Uint8Array(vertexCount);
     for (let h = 0; h < t.length; h++) {
@@ -480,7 +521,8 @@ export class Refinement {
     }
     for (let v = 0; v < vertexCount; v++) {
       if (count[v] === 0) continue;
-      sum[v] = sheetCount[v] > 1 ? 0 : sum[v] / -count[v];
+      // In a fold the walls are too near one another to be moved.
+      sum[v] = sheetCount[v] > 1 || sizes[v] < this.#coarse ? 0 : sum[v] / -count[v];
       const at = v * 3,
         foot = at * MEETING;
       const dx = p[at] - feet[foot],

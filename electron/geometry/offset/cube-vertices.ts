@@ -1,0 +1,264 @@
+/**
+ * Where the surface is met in a cube, on a face or on an edge of the grid of a `CubeTree`.
+ *
+ * A vertex goes to where the sheets seen from the nodes of its cut edges meet (crease-solve.ts), but stays in its cube;
+ * in a fold it is brought nearer by the field itself, without leaving the cube.
+ */
+import { PATCH_COUNT, PATCH_OF_EDGE, EDGE_CORNER } from './cell-patches.ts';
+import { addPlane, clearPlanes, CreaseSolver, meetPlanes, MOST_PLANES, place } from './crease-solve.ts';
+import type { CubeTree } from './cube-tree.ts';
+import type { SignedField } from './signed-field.ts';
+
+/** How near the wall of its cube a vertex may come, in cubes. */
+const WALL = 1 / 64;
+/** A grid point nearer the form than this share of a cell has no sure direction. */
+const LEAST_SHARE = 1 / 4096;
+/** Directions to the form more than acos of this apart may have a fold between them. */
+export const FOLD_COSINE = 0.3;
+/** What may be missed between vertices in a fold, as a share of the coarsest cube: 0.1 mm at the standard tolerance. */
+const CUT_OFF = 0.037;
+/** How near the offset a vertex in a fold is brought, the same way. */
+const ACCURACY = 1 / 256;
+const SETTLE_ROUNDS = 3;
+/** Steps to find where an edge of the grid is crossed. */
+const EDGE_ROUNDS = 6;
+
+/** Its functions read and write `place` of crease-solve.ts. */
+export class CubeVertices {
+  readonly tree: CubeTree;
+  readonly field: SignedField;
+  readonly offset: number;
+  readonly cell: number;
+  /** Where the vertices of cubes in folds, and of their neighbours, go. */
+  readonly places = new Map<number, Float64Array>();
+  readonly #solver: CreaseSolver;
+  readonly #accuracy: number;
+
+  constructor(tree: CubeTree) {
+    this.tree = tree;
+    this.field = tree.field;
+    this.offset = tree.offset;
+    this.cell = tree.cell;
+    this.#solver = new CreaseSolver(tree.field, tree.offset);
+    this.#accuracy = ACCURACY * tree.cell;
+  }
+
+  /** Put `place` where the vertex of a loop of cut edges goes. */
+  placeVertex(cube: number, loop: readonly number[], exact: boolean): void {
+    const tree = this.tree;
+    let x = 0,
+      y = 0,
+      z = 0;
+    for (let e = 0; e < loop.length; e += 2) {
+      tree.crossing(loop[e], loop[e + 1], point);
+      x += point[0];
+      y += point[1];
+      z += point[2];
+    }
+    const n = loop.length / 2;
+    place[0] = x / n;
+    place[1] = y / n;
+    place[2] = z / n;
+    if (!exact || this.isCrowded(cube)) return;
+    // Each node's own tangent plane of its offset.
+    clearPlanes();
+    let planes = 0;
+    for (let e = 0; e < loop.length && planes < MOST_PLANES; e++) {
+      const node = loop[e];
+      let known = false;
+      for (let d = 0; d < e; d++) if (loop[d] === node) known = true;
+      const distance = tree.value[node] + this.offset;
+      if (known || Math.abs(distance) < this.cell * LEAST_SHARE) continue;
+      const key = tree.nodes.keys[node];
+      const fx = tree.foot[node * 3],
+        fy = tree.foot[node * 3 + 1],
+        fz = tree.foot[node * 3 + 2];
+      const nx = (tree.coordinate(key, 0) - fx) / distance,
+        ny = (tree.coordinate(key, 1) - fy) / distance,
+        nz = (tree.coordinate(key, 2) - fz) / distance;
+      addPlane(fx + this.offset * nx, fy + this.offset * ny, fz + this.offset * nz, nx, ny, nz);
+      planes++;
+    }
+    meetPlanes();
+    this.#keepIn(cube);
+  }
+
+  /** Whether the surface passes a split cube's child more than once: its vertices stay where they are apart. */
+  isCrowded(cube: number): boolean {
+    const tree = this.tree;
+    return tree.size[cube] < tree.span && (PATCH_COUNT[tree.pattern[cube]] > 1 || tree.hasDoubleFace(cube));
+  }
+
+  /** Take `place` back into a cube. */
+  #keepIn(cube: number): void {
+    const tree = this.tree;
+    const size = tree.size[cube] * tree.unit;
+    for (let k = 0; k < 3; k++) {
+      const low = tree.coordinate(tree.key[cube], k);
+      place[k] = Math.min(low + (1 - WALL) * size, Math.max(low + WALL * size, place[k]));
+    }
+  }
+
+  /** By how much `place` misses; `near` is a node nearby. */
+  missAt(near: number): number {
+    const { foot } = this.tree;
+    const [x, y, z] = place;
+    const dx = x - foot[near * 3],
+      dy = y - foot[near * 3 + 1],
+      dz = z - foot[near * 3 + 2];
+    return this.field.at(x, y, z, Math.sqrt(dx * dx + dy * dy + dz * dz)) - this.offset;
+  }
+
+  /**
+   * Move `place` within a cube in a fold to where it misses least: onto the sheet it sees, or where that meets the one it
+   * sees from there. Gives by how much it misses.
+   */
+  settleIn(cube: number): number {
+    const { field } = this;
+    const solver = this.#solver;
+    const near = this.tree.corners[cube * 8];
+    const accuracy = this.#accuracy;
+    let best = this.missAt(near);
+    bestPlace.set(place);
+    const take = (miss: number): void => {
+      if (Math.abs(miss) >= Math.abs(best)) return;
+      best = miss;
+      bestPlace.set(place);
+    };
+    solver.clear();
+    for (let round = 0; round < SETTLE_ROUNDS && Math.abs(best) > accuracy; round++) {
+      const { x, y, z, distance } = field;
+      if (distance === 0) break;
+      solver.take(x, y, z);
+      const by = -(distance - this.offset) / distance;
+      place[0] += (place[0] - x) * by;
+      place[1] += (place[1] - y) * by;
+      place[2] += (place[2] - z) * by;
+      this.#keepIn(cube);
+      take(this.missAt(near));
+    }
+    if (Math.abs(best) > accuracy) {
+      place.set(bestPlace);
+      if (solver.solve(2 * this.tree.size[cube] * this.tree.unit, accuracy)) {
+        this.#keepIn(cube);
+        take(this.missAt(near));
+      }
+    }
+    place.set(bestPlace);
+    return best;
+  }
+
+  /** Whether `place` lies farther from the form than it may: the fold goes deeper there. */
+  isCutOff(near: number): boolean {
+    const miss = this.missAt(near);
+    return (this.offset < 0 ? -miss : miss) > CUT_OFF * this.cell;
+  }
+
+  /** Where the one vertex of a cube goes. */
+  placeOf(cube: number): Float64Array {
+    const known = this.places.get(cube);
+    if (known !== undefined) return known;
+    cutsOf(this.tree, cube, 0, cuts);
+    this.placeVertex(cube, cuts, true);
+    this.settleIn(cube);
+    const at = place.slice();
+    this.places.set(cube, at);
+    return at;
+  }
+
+  /** The largest angle between the directions in which a cube's corners see the form, by its cosine. */
+  cosineOf(cube: number): number {
+    const { tree } = this;
+    let count = 0;
+    for (let c = 0; c < 8; c++) {
+      const node = tree.corners[cube * 8 + c];
+      const distance = tree.value[node] + this.offset;
+      if (Math.abs(distance) < this.cell * LEAST_SHARE) continue;
+      const key = tree.nodes.keys[node];
+      for (let k = 0; k < 3; k++) ways[count * 3 + k] = (tree.coordinate(key, k) - tree.foot[node * 3 + k]) / distance;
+      count++;
+    }
+    return leastCosine(count);
+  }
+
+  /** Whether the form is seen from three vertices, by their first coordinates, in directions as different as in a fold. */
+  isAcrossFold(p: Float64Array, a: number, b: number, c: number, near: number): boolean {
+    for (const [k, v] of [a, b, c].entries()) {
+      place.set(p.subarray(v, v + 3));
+      this.missAt(near);
+      const { x, y, z, distance } = this.field;
+      ways[k * 3] = (place[0] - x) / distance;
+      ways[k * 3 + 1] = (place[1] - y) / distance;
+      ways[k * 3 + 2] = (place[2] - z) / distance;
+    }
+    return leastCosine(3) < FOLD_COSINE;
+  }
+
+  /** Put `place` where the surface crosses the line between two nodes, more nearly than straight interpolation. */
+  meetEdge(from: number, to: number): void {
+    const tree = this.tree;
+    const axis = tree.axisOf(from, to);
+    tree.crossing(from, to, place);
+    let low = tree.coordinate(tree.nodes.keys[from], axis),
+      high = tree.coordinate(tree.nodes.keys[to], axis);
+    let atLow = tree.value[from],
+      atHigh = tree.value[to];
+    for (let round = 0; round < EDGE_ROUNDS; round++) {
+      const miss = this.missAt(from);
+      if (Math.abs(miss) < this.#accuracy) return;
+      if (miss < 0 === atLow < 0) [low, atLow] = [place[axis], miss];
+      else [high, atHigh] = [place[axis], miss];
+      // Halved where straight interpolation creeps.
+      place[axis] = round % 2 === 0 ? low + ((high - low) * atLow) / (atLow - atHigh) : (low + high) / 2;
+    }
+  }
+
+  /** Move `place`, on a face of the grid, toward the node on its other side until it meets the surface. */
+  settleOnFace(outside: number, inside: number): void {
+    const tree = this.tree;
+    let miss = this.missAt(outside);
+    const key = tree.nodes.keys[miss < 0 ? outside : inside];
+    const end = [0, 1, 2].map((k) => tree.coordinate(key, k));
+    const begin = place.slice();
+    let low = 0,
+      high = 1;
+    let atLow = miss,
+      atHigh = tree.value[miss < 0 ? outside : inside];
+    for (let round = 0; round < EDGE_ROUNDS && Math.abs(miss) > this.#accuracy; round++) {
+      const t = round % 2 === 0 ? low + ((high - low) * atLow) / (atLow - atHigh) : (low + high) / 2;
+      for (let k = 0; k < 3; k++) place[k] = begin[k] + t * (end[k] - begin[k]);
+      miss = this.missAt(outside);
+      if (miss < 0 === atLow < 0) [low, atLow] = [t, miss];
+      else [high, atHigh] = [t, miss];
+    }
+  }
+}
+
+/** Between the first so many directions in `ways`. */
+function leastCosine(count: number): number {
+  let least = 1;
+  for (let i = 3; i < count * 3; i += 3) {
+    for (let j = 0; j < i; j += 3) {
+      const cosine = ways[i] * ways[j] + ways[i + 1] * ways[j + 1] + ways[i + 2] * ways[j + 2];
+      if (cosine < least) least = cosine;
+    }
+  }
+  return least;
+}
+
+/** The cut edges of one patch of a cube, two nodes each. */
+export function cutsOf(tree: CubeTree, cube: number, patch: number, out: number[]): void {
+  out.length = 0;
+  const pattern = tree.pattern[cube];
+  for (let edge = 0; edge < 12; edge++) {
+    if (PATCH_OF_EDGE[pattern * 12 + edge] !== patch) continue;
+    const low = EDGE_CORNER[edge];
+    out.push(tree.corners[cube * 8 + low], tree.corners[cube * 8 + low + (1 << (edge >> 2))]);
+  }
+}
+
+/** Scratch. */
+const ways = new Float64Array(8 * 3);
+const cuts: number[] = [];
+const point = new Float64Array(3);
+const bestPlace = new Float64Array(3);
