@@ -135,6 +135,7 @@ function fitReadings(
 /** The first sound form, the ring between the rims growing wider. */
 function soundForm(
   fill: HeadFill,
+  mostPieces: number,
   prove: (mesh: Mesh, turn: number) => Health,
 ): Outcome<{ mesh: Mesh; health: Health; joined: Joined }> {
   let worst: Health | undefined;
@@ -143,7 +144,7 @@ function soundForm(
     const mesh = roundToSingle(joined.mesh);
     const health = prove(mesh, turn);
     const { watertight, selfIntersections, pieces, degenerateFaces } = health;
-    if (watertight && selfIntersections === 0 && pieces === 1 && degenerateFaces === 0) {
+    if (watertight && selfIntersections === 0 && pieces <= mostPieces && degenerateFaces === 0) {
       return done({ mesh, health, joined });
     }
     worst ??= health;
@@ -293,7 +294,7 @@ export function fillForm(
   const { wishes, taken } = fitted.value;
   run.step('fit', 1, 1);
   [phase, share] = ['prove', 0];
-  const sound = soundForm(fill, (mesh, turn) => {
+  const sound = soundForm(fill, before.pieces, (mesh, turn) => {
     const health = examine(mesh, run.within('prove', { [HEALTH_PHASE]: 1 }));
     share = Math.max(share, (turn + 1) / (MARGINS.length + 1));
     return health;

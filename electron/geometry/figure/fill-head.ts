@@ -96,6 +96,8 @@ export class HeadFill {
   #bent: Float64Array;
   #model: Mesh;
   #levels: Levels | undefined;
+  /** Where the seen vertices lie on the neutral head, once the model has settled: later rounds move them little. */
+  #seenNeutral: Float64Array | undefined;
   #observed: { pulls: Pulls[]; slack: number[] } = { pulls: [], slack: [] };
   /** How far seen samples lie from the bent model, one standard deviation, mm. */
   detailMm = SAMPLE_MM;
@@ -177,7 +179,10 @@ export class HeadFill {
     const own = this.#head.mesh.positions;
     const tree = buildBvh(this.#model, this.#tick);
     const slot = nearestSlot();
-    for (let v = 0; v < count; v++) {
+    const isJoined = ofModel.some((model) => model >= 0);
+    const known = isJoined ? this.#seenNeutral : undefined;
+    if (known !== undefined) neutral.set(known);
+    for (let v = (known?.length ?? 0) / 3; v < count; v++) {
       if (v % 512 === 0) this.#tick();
       const model = ofModel[v];
       if (model >= 0) {
@@ -191,7 +196,10 @@ export class HeadFill {
       neutral.set(pointOf(own, place), v * 3);
     }
     const found = placesOnForm(form, neutral, buildBvh(form, this.#tick), this.#levels);
-    if (follows.includes(1)) this.#levels = found.levels;
+    if (isJoined) {
+      this.#levels = found.levels;
+      this.#seenNeutral ??= neutral.slice(0, this.seen.mesh.positions.length);
+    }
     const corresponding = { positions: neutral, triangles: form.triangles };
     return new HeadTape(corresponding, found, form.positions, this.#tick, { follows, bent });
   }

@@ -56,17 +56,23 @@ function plainFaces(triangles: Uint32Array, count: number, isOut: Uint8Array, cr
     const faces = Uint32Array.from(kept);
     const { twin } = findTwins(faces, count);
     let isPlain = true;
-    openAt(faces, twin, count).forEach((open, v) => {
+    const openEdges = openAt(faces, twin, count);
+    openEdges.forEach((open, v) => {
       if (open <= 2) return;
       isOut[v] = 1;
       isPlain = false;
     });
     const { pieceOfFace, count: pieces } = findPieces(faces, count);
     const sizes = new Uint32Array(pieces);
-    for (const piece of pieceOfFace) sizes[piece]++;
+    // A closed piece was there before: only what the patch has cut off can be a crumb.
+    const isCut = new Uint8Array(pieces);
+    pieceOfFace.forEach((piece, f) => {
+      sizes[piece]++;
+      for (let k = 0; k < 3; k++) if (openEdges[faces[f * 3 + k]] > 0) isCut[piece] = 1;
+    });
     const least = crumb(pieceOfFace.length);
     pieceOfFace.forEach((piece, f) => {
-      if (sizes[piece] >= least) return;
+      if (isCut[piece] === 0 || sizes[piece] >= least) return;
       for (let k = 0; k < 3; k++) isOut[faces[f * 3 + k]] = 1;
       isPlain = false;
     });
