@@ -7,6 +7,7 @@ import type { Mesh } from '../../shared-types/mesh.ts';
 import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { measureOffset } from '../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../electron/geometry/offset/offset-surface.ts';
+import { buildBvh, castRay, type RayHit } from '../../electron/geometry/spatial/bvh.ts';
 import { previewOffset } from '../../electron/geometry/offset/preview.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
 import { makeLiner, type LinerWishes } from '../../electron/geometry/offset/liner.ts';
@@ -62,11 +63,17 @@ function offsetTask(name: string, of: (faces: number) => Mesh, foamMm: number, t
   });
 }
 
-/** An ellipse round the face of an upright head, drawn in front of it. */
-const FACE_CURVE = Array.from({ length: 16 }, (_, i): Vec3 => {
-  const turn = (2 * Math.PI * i) / 16;
-  return [140, 42 * Math.cos(turn), 58 * Math.sin(turn) - 45];
-});
+/** An ellipse round the face of an upright head, drawn on it as seen from in front. */
+function faceCurve(mesh: Mesh): readonly Vec3[] {
+  const tree = buildBvh(mesh);
+  const hit: RayHit = { face: -1, t: 0 };
+  return Array.from({ length: 16 }, (_, i): Vec3 => {
+    const turn = (2 * Math.PI * i) / 16;
+    const [y, z] = [42 * Math.cos(turn), 58 * Math.sin(turn) - 45];
+    castRay(tree, 200, y, z, -1, 0, 0, hit);
+    return [200 - hit.t, y, z];
+  });
+}
 
 const FULL: Partial<LinerWishes> = {
   wallMm: 3,
@@ -90,11 +97,14 @@ const NECK: LinerWishes['openings'] = [{ kind: 'plane', plane: { point: [0, 0, -
 const UPWARD: Vec3 = [0, 0, -1];
 
 /** Wishes beyond a plain thickness, on a head's form with ears. */
-const WISHES: Readonly<Record<string, Partial<LinerWishes>>> = {
-  'bridged-12': { bridgeMm: 12 },
-  'zones-keep-out-wall': FULL,
-  'cleared-way': { openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 },
-  'drawn-opening': { wallMm: 3, openings: [{ kind: 'curve', points: FACE_CURVE, away: undefined }] },
+const WISHES: Readonly<Record<string, (mesh: Mesh) => Partial<LinerWishes>>> = {
+  'bridged-12': () => ({ bridgeMm: 12 }),
+  'zones-keep-out-wall': () => FULL,
+  'cleared-way': () => ({ openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 }),
+  'drawn-opening': (mesh) => ({
+    wallMm: 3,
+    openings: [{ kind: 'curve', points: faceCurve(mesh), away: undefined }],
+  }),
 };
 
 export const tasks: readonly BenchTask[] = [
