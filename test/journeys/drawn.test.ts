@@ -97,7 +97,9 @@ async function makeIt() {
   await dialog().getByRole('button', { name: 'Make it' }).click();
   await dialog().waitFor({ state: 'detached' });
   await expect.poll(newest, { timeout: 90_000 }).toBeDefined();
-  return await newest();
+  const made = await newest();
+  if (made === undefined) throw new Error('nothing was made');
+  return made;
 }
 
 describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
@@ -134,7 +136,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
 
     await open(`#/fitting/${fittingId}`);
     await dialog().getByText('ear guard: 4 places, closed').waitFor();
-    const { pads, pieces } = (await makeIt())?.figures as unknown as {
+    const { pads, pieces } = (await makeIt()).figures as unknown as {
       pads: { name: string; areaMm2: number; stack: { material: string }[]; pieces: number[] }[];
       pieces: { number: number; mirrored: number }[];
     };
@@ -164,7 +166,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
       .textContent();
     const [without = 0, , withThem = 0] = [...(words ?? '').matchAll(/\d+(\.\d+)?/g)].map(([number]) => Number(number));
     expect(withThem).toBeLessThan(without);
-    const { lines, pieces } = (await makeIt())?.figures as unknown as {
+    const { lines, pieces } = (await makeIt()).figures as unknown as {
       lines: { name: string; kind: string; sides: unknown[] }[];
       pieces: { strainP99Percent: number }[];
     };
@@ -191,7 +193,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
       .press('Shift+ArrowUp');
     await expect.poll(() => dialog().getByLabel('Left at').inputValue(), { timeout: 15_000 }).toBe('35');
     await dialog().getByText('The view shows what would be made.').waitFor();
-    const { planes, pieces } = (await makeIt())?.figures as unknown as {
+    const { planes, pieces } = (await makeIt()).figures as unknown as {
       planes: number[][];
       pieces: { fits: boolean }[];
     };

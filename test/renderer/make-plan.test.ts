@@ -99,10 +99,10 @@ describe('seams and cuts', () => {
       { id: 'y', name: 'nose', points: RIGHT.slice(1) },
       { id: 'z', name: 'begun', points: RIGHT.slice(2) },
     ];
-    const names = (by: 'id' | 'name'): unknown =>
-      (
-        plan.patternParameters({ ...plan.FIRST_PATTERN, seams }, by)?.['patch'] as { seams: { name: string }[] }
-      ).seams.map(({ name }) => name);
+    const names = (by: 'id' | 'name'): string[] => {
+      const parameters = plan.patternParameters({ ...plan.FIRST_PATTERN, seams }, by) ?? {};
+      return (parameters['patch'] as { seams: { name: string }[] }).seams.map(({ name }) => name);
+    };
     expect(names('id')).toEqual(['x', 'y']);
     expect(names('name')).toEqual(['seam 1', 'nose']);
     expect(plan.patternParameters({ ...plan.FIRST_PATTERN, zone: undefined, curve: [] }, 'name')).toBeUndefined();
