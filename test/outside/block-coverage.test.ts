@@ -55,25 +55,29 @@ describe('lengths that were not read', () => {
     expect(share).toBeLessThan(0.975);
   });
 
-  it(`lie within it less often for ${HEADS} invented heads, whose proportions are not the survey’s`, () => {
-    const people = Array.from({ length: HEADS }, (_, k) => {
-      const population: Population = k % 2 === 0 ? 'men' : 'women';
-      const random = seeded(7001 + k);
-      const drawn = (name: 'head length' | 'head breadth' | 'tragion to top of head'): number => {
-        const { meanMm, sdMm } = SURVEY[name][population];
-        return meanMm + sdMm * random.normal();
-      };
-      const { spans, girths } = inventHead({
-        seed: k + 1,
-        lengthMm: drawn('head length'),
-        breadthMm: drawn('head breadth'),
-        heightMm: drawn('tragion to top of head'),
+  it(
+    `lie within it less often for ${HEADS} invented heads, whose proportions are not the survey’s`,
+    () => {
+      const people = Array.from({ length: HEADS }, (_, k) => {
+        const population: Population = k % 2 === 0 ? 'men' : 'women';
+        const random = seeded(7001 + k);
+        const drawn = (name: 'head length' | 'head breadth' | 'tragion to top of head'): number => {
+          const { meanMm, sdMm } = SURVEY[name][population];
+          return meanMm + sdMm * random.normal();
+        };
+        const { spans, girths } = inventHead({
+          seed: k + 1,
+          lengthMm: drawn('head length'),
+          breadthMm: drawn('head breadth'),
+          heightMm: drawn('tragion to top of head'),
+        });
+        return new Map([...spans, ...girths].map(({ name, lengthMm }) => [name, lengthMm]));
       });
-      return new Map([...spans, ...girths].map(({ name, lengthMm }) => [name, lengthMm]));
-    });
-    // All invented heads share what makes them one family: a girth short for length and breadth, ears far apart.
-    const share = coverage(people, 500, 20);
-    if (HEADS > 6) console.log(`coverage ${share.toFixed(3)}`);
-    expect(share).toBeGreaterThan(0.7);
-  }, 120_000 * HEADS);
+      // All invented heads share what makes them one family: a girth short for length and breadth, ears far apart.
+      const share = coverage(people, 500, 20);
+      if (HEADS > 6) console.log(`coverage ${share.toFixed(3)}`);
+      expect(share).toBeGreaterThan(0.7);
+    },
+    120_000 * HEADS,
+  );
 });
