@@ -51,7 +51,7 @@ export const fitOperation: Operation<typeof fitSpecification> = {
     const neededMm = parameters.foamMm * (1 - parameters.compression) + (parameters.leastMm ?? 0);
     const put = placedBy(worn, body, sized.value, part, parameters, neededMm, run, warnings);
     const { placement, solved } = put;
-    const report = measureEase(worn, body, { placement, neededMm }, run.within('ease', EASE_PHASES));
+    const report = put.report ?? measureEase(worn, body, { placement, neededMm }, run.within('ease', EASE_PHASES));
     const toFormFile = invert(form.fromFile);
     const inFile = (at: Vec3): [number, number, number] =>
       [...transformPoint(toFormFile, at)] as [number, number, number];
@@ -142,7 +142,9 @@ interface Put {
   readonly placement: Matrix4;
   readonly solved?: Placed | Scaled;
   readonly mirrorMissMm?: number;
-  /** The best place at the part's own size, where a scale was found beyond it. */
+  /** The ease there, where it was taken already. */
+  readonly report?: ReturnType<typeof measureEase>;
+  /** The best place at the part's own size, where a scale was asked for. */
   readonly ownSize?: { readonly placement: Matrix4; readonly leastEaseMm: number; readonly meanEaseMm: number };
 }
 
@@ -197,13 +199,15 @@ function placedBy(
     solve === 'place' ? run.within('solve', PLACE_PHASES) : solving.within('as it is', PLACE_PHASES),
   );
   let solved: Placed | Scaled = placed;
-  let ownSize: Put['ownSize'];
+  let own: Pick<Put, 'ownSize' | 'report'> = {};
   if (solve !== 'place') {
     const { placement } = placed;
-    const { leastEaseMm, meanEaseMm } = measureEase(worn, body, { placement }, solving.within('own size', EASE_PHASES));
-    ownSize = { placement, leastEaseMm, meanEaseMm };
-    if (solve === 'scale' || leastEaseMm < neededMm)
-      solved = growPlaced(worn, body, { ...wish, leastMm: neededMm }, placed, solving);
+    const report = measureEase(worn, body, { placement, neededMm }, solving.within('own size', EASE_PHASES));
+    const { leastEaseMm, meanEaseMm } = report;
+    const ownSize = { placement, leastEaseMm, meanEaseMm };
+    const isEnough = solve === 'either' && leastEaseMm >= neededMm;
+    own = isEnough ? { ownSize, report } : { ownSize };
+    if (!isEnough) solved = growPlaced(worn, body, { ...wish, leastMm: neededMm }, placed, solving);
   }
   if (solved.nextPoseRatio !== null && solved.nextPoseRatio > NEARLY_AS_WELL) {
     warnings.push({
@@ -218,7 +222,7 @@ function placedBy(
       sentence: `No scale was found that leaves ${neededMm.toFixed(1)} mm everywhere; at the one given ${(-solved.missMm).toFixed(1)} mm are missing. Give a --place nearer to how it is worn, or a --patch.`,
     });
   }
-  return { placement: solved.placement, solved, ...mirror, ...(ownSize === undefined ? {} : { ownSize }) };
+  return { placement: solved.placement, solved, ...mirror, ...own };
 }
 
 /** The patch as a question about points of the part in mm. */

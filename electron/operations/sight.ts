@@ -126,6 +126,10 @@ export const sightOperation: Operation<typeof sightSpecification> = {
           massIsOf: closed ? ('solid' as const) : ('sheet' as const),
           centreForwardMm: load.centre[0],
           momentNCm: load.momentNCm,
+          roomFor:
+            parameters.thing === undefined
+              ? null
+              : { sizeMm: [...parameters.thing], within: parameters.within, clearanceMm: parameters.clearanceMm },
           room,
           guidance: GUIDANCE,
         },

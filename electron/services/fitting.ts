@@ -43,6 +43,10 @@ export interface WantedTrial {
   readonly solve?: 'place' | 'scale' | undefined;
   readonly donning: boolean;
   readonly sight: boolean;
+  /** With sight: what to find room for inside. */
+  readonly thing?:
+    | { readonly sizeMm: readonly number[]; readonly within: string; readonly clearanceMm: number }
+    | undefined;
 }
 
 /** Share of a trial's progress that the fit takes when sight comes after it. */
@@ -70,7 +74,12 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
   const warnings = [...outcome.warnings];
   let sight: Readonly<Record<string, unknown>> | undefined;
   if (wanted.sight) {
-    const order = { verb: 'sight', inputs, parameters: { placement: { placement: fit.placement } } };
+    const { sizeMm, ...where } = wanted.thing ?? {};
+    const looking = {
+      placement: { placement: fit.placement },
+      ...(sizeMm === undefined ? {} : { thing: sizeMm, ...where }),
+    };
+    const order = { verb: 'sight', inputs, parameters: looking };
     const seen = await pool.run(order, shareOf(watch, FIT_SHARE, 1));
     if (!seen.ok) return seen;
     sight = seen.value.figures;

@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { idSchema, momentSchema } from '../ids.ts';
 import { fitFigures, PART_UNITS } from '../operations/fit.ts';
 import { partFigures } from '../operations/part.ts';
-import { sightFigures } from '../operations/sight.ts';
+import { sightFigures, sightParameters } from '../operations/sight.ts';
 import { spanSchema } from '../recipe.ts';
 import { fittingSchema } from '../records/making.ts';
 import { partSchema } from '../records/project.ts';
@@ -156,6 +156,14 @@ export const FITTING_CALLS = {
       solve: z.enum(['place', 'scale']).optional(),
       donning: z.boolean().default(false),
       sight: z.boolean().default(false),
+      /** With sight: room to be found inside for a thing of this size. */
+      thing: z
+        .object({
+          sizeMm: sightParameters.shape.thing.unwrap(),
+          within: sightParameters.shape.within,
+          clearanceMm: sightParameters.shape.clearanceMm,
+        })
+        .optional(),
     }),
     output: jobStarted,
   },

@@ -72,6 +72,8 @@ export const sightFigures = z.object({
   massIsOf: z.enum(['solid', 'sheet']),
   centreForwardMm: z.number(),
   momentNCm: z.number(),
+  /** What room was looked for; absent where none was. */
+  roomFor: z.object({ sizeMm: z.array(z.number()).length(3), within: z.string(), clearanceMm: z.number() }).nullish(),
   room: z.object({ centre: point, axes: z.array(point).length(3), clearanceMm: z.number() }).nullable(),
   /** What to set the figures against, and what they are not. */
   guidance: z.array(z.string()),

@@ -5,7 +5,7 @@ import { sightOperation } from '../../electron/operations/sight.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { meshOf } from '../support/meshes.ts';
-import { ellipsoid, sphere } from '../support/solids.ts';
+import { ellipsoid, inward, sphere } from '../support/solids.ts';
 
 const HEAD = ellipsoid(95, 75, 110, 4);
 /** A board before the left half of the face. */
@@ -49,5 +49,19 @@ describe('sight, the operation', () => {
     const exchanged = { left: [90, -31, 17], right: [90, 31, 17] };
     expect(sentence(run(BOARD, { eyes: exchanged }))).toContain('exchange');
     expect(run(BOARD, {}, { ...HEAD, triangles: HEAD.triangles.slice(3) }).ok).toBe(false);
+  });
+
+  it('finds room for a thing under a roomy ball, tells what was looked for, and finds none for a larger one', () => {
+    // To the side of the ellipsoid a ball of 125 mm leaves 50 mm.
+    const look = (size: number) => {
+      const outcome = run(inward(sphere(125, 2)), { thing: [size, size, size], within: 'back', clearanceMm: 3 });
+      if (!outcome.ok) throw new Error(faultSentence(outcome.fault));
+      return outcome.value.figures;
+    };
+    const { roomFor, room } = look(12);
+    expect(roomFor).toEqual({ sizeMm: [12, 12, 12], within: 'back', clearanceMm: 3 });
+    expect(room?.clearanceMm).toBeGreaterThanOrEqual(3);
+    expect(room?.centre[0]).toBeLessThan(0);
+    expect(look(80).room).toBeNull();
   });
 });

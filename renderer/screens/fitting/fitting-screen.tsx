@@ -12,6 +12,7 @@ import { EaseCard } from './ease-card.tsx';
 import { PatchPart, useBrushWidth, type Painting } from './patch-part.tsx';
 import { PlaceCard } from './place-card.tsx';
 import { SightCard } from './sight-card.tsx';
+import { ThingCard } from './thing-card.tsx';
 import { TriedView } from './tried-view.tsx';
 import { useDraft } from './use-draft.ts';
 import { WayCard } from './way-card.tsx';
@@ -113,6 +114,7 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
         </PlaceCard>
         <WayCard tried={tried} busy={isBusy} onTry={() => void attempt({ donning: true })} />
         <SightCard tried={tried} busy={isBusy} onTry={() => void attempt({ sight: true })} />
+        <ThingCard tried={tried} busy={isBusy} onTry={(thing) => void attempt({ sight: true, thing })} />
         {revisionId === undefined || fitting.partId === undefined ? null : (
           <MakingsCard
             source={{ fittingId: fitting.id, partId: fitting.partId, formRevisionId: revisionId }}
