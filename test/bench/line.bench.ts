@@ -115,13 +115,12 @@ export const tasks: readonly BenchTask[] = [
     benchTask({
       name: `liner-${name}`,
       sizes: [FORM_FACES, BODY_FACES],
-      prepare: BODIES['eared-head'],
-      run: (mesh) => {
-        const made = makeLiner(
-          mesh,
-          { foamMm: FOAM_MM, toleranceMm: TOLERANCE_MM, openings: [], ...wishes },
-          QUIET_RUN,
-        );
+      prepare: (faces) => {
+        const mesh = BODIES['eared-head'](faces);
+        return { mesh, wished: { foamMm: FOAM_MM, toleranceMm: TOLERANCE_MM, openings: [], ...wishes(mesh) } };
+      },
+      run: ({ mesh, wished }) => {
+        const made = makeLiner(mesh, wished, QUIET_RUN);
         if (typeof made === 'string') throw new Error(made);
         const { evidence, selfIntersections, troubles } = made;
         return {

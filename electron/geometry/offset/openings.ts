@@ -5,6 +5,7 @@ import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CurveKnife, type Sides } from './cut-curve.ts';
 import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
+import { finerNear } from './finer-near.ts';
 import { fairRim } from './rim-curve.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -16,6 +17,8 @@ export type Opening =
 
 export interface Knife {
   readonly sides: (mesh: Mesh, tick?: () => void) => Sides;
+  /** Whether the cut is bent, and wants a surface that is finer along it than the tolerance asks for. */
+  readonly isBent: boolean;
   readonly cut: (mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void) => Cut;
 }
 
@@ -26,6 +29,7 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
     if (curve === undefined) return undefined;
     const knife = new CurveKnife(curve, field);
     return {
+      isBent: true,
       sides: (mesh, tick) => knife.sides(mesh, opening.away, tick),
       cut: (mesh, heightMm, nudgeMm, tick) => knife.cut(mesh, heightMm, nudgeMm, tick),
     };
@@ -34,6 +38,7 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   const size = Math.hypot(...normal);
   const n = normal.map((c) => c / size);
   return {
+    isBent: false,
     sides: ({ positions: p }) => ({
       kind: 'sides',
       heightMm: Float64Array.from(
@@ -49,6 +54,9 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   };
 }
 
+/** How far from a bent cut a surface is made finer, and the longest edges there, mm. */
+const FINE_WITHIN_MM = 3;
+const FINE_MM = 2;
 /** Where a cut passes too near vertices for a sound rim it is moved this far, mm. */
 const NUDGES_MM = [0, 0.012, -0.017, 0.031, -0.043] as const;
 
@@ -64,28 +72,37 @@ export interface Opened {
 export type OpenTrouble = 'nothing-left' | 'not-parted';
 
 /**
- * Cut a closed surface by each knife in turn; every cut may be moved by up to 0.043 mm where that keeps it sound.
+ * Cut a closed surface by each knife in turn; every cut may be moved by up to 0.043 mm where that keeps it sound, and
+ * the surface is made finer along bent cuts unless they are sound only without.
  * Single precision; proven unless `troubles` or `selfIntersections` say otherwise. O(faces log faces).
  */
 export function openBy(uncut: Mesh, knives: readonly Knife[], tick: () => void): Opened | OpenTrouble {
   let best: Opened | undefined;
+  const ways = knives.some((knife) => knife.isBent) ? [FINE_MM, Infinity] : [Infinity];
   for (const nudgeMm of NUDGES_MM) {
-    let mesh = uncut;
-    const cuts: Cut[] = [];
-    for (const knife of knives) {
-      const sides = knife.sides(mesh, tick);
-      if (sides.kind === 'not-parted') return 'not-parted';
-      const cut = knife.cut(mesh, sides.heightMm, nudgeMm, tick);
-      mesh = roundToSingle(cut.mesh);
-      if (mesh.triangles.length === 0) return 'nothing-left';
-      cuts.push(cut);
+    for (const fineMm of ways) {
+      let mesh = uncut;
+      const cuts: Cut[] = [];
+      for (const knife of knives) {
+        let sides = knife.sides(mesh, tick);
+        if (sides.kind === 'sides' && knife.isBent && fineMm < Infinity) {
+          mesh = finerNear(mesh, sides.heightMm, FINE_WITHIN_MM, fineMm);
+          sides = knife.sides(mesh, tick);
+        }
+        if (sides.kind === 'not-parted') return 'not-parted';
+        const cut = knife.cut(mesh, sides.heightMm, nudgeMm, tick);
+        mesh = roundToSingle(cut.mesh);
+        if (mesh.triangles.length === 0) return 'nothing-left';
+        cuts.push(cut);
+      }
+      tick();
+      const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
+      const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
+      const selfIntersections = findSelfIntersections(mesh).length / 2;
+      const worse = best !== undefined && troubles + selfIntersections >= best.troubles + best.selfIntersections;
+      if (!worse) best = { mesh, cuts, troubles, selfIntersections };
+      if (troubles === 0 && selfIntersections === 0) return best as Opened;
     }
-    tick();
-    const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
-    const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
-    const selfIntersections = findSelfIntersections(mesh).length / 2;
-    best = { mesh, cuts, troubles, selfIntersections };
-    if (troubles === 0 && selfIntersections === 0) break;
   }
   return best as Opened;
 }
