@@ -14,7 +14,7 @@ const WALL = 1 / 64;
 /** A grid point nearer the form than this share of a cell has no sure direction. */
 const LEAST_SHARE = 1 / 4096;
 /** Directions to the form more than acos of this apart may have a fold between them. */
-export const FOLD_COSINE = 0.3;
+export const FOLD_COSINE = 0.7;
 /** What may be missed between vertices in a fold, as a share of the coarsest cube: 0.1 mm at the standard tolerance. */
 const CUT_OFF = 0.037;
 /** How near the offset a vertex in a fold is brought, the same way. */
@@ -169,14 +169,21 @@ export class CubeVertices {
   /** The largest angle between the directions in which a cube's corners see the form, by its cosine. */
   cosineOf(cube: number): number {
     const { tree } = this;
+    const { value, foot } = tree;
+    const key = tree.key[cube];
+    const x = tree.coordinate(key, 0),
+      y = tree.coordinate(key, 1),
+      z = tree.coordinate(key, 2);
+    const edge = tree.size[cube] * tree.unit;
     let count = 0;
     for (let c = 0; c < 8; c++) {
       const node = tree.corners[cube * 8 + c];
-      const distance = tree.value[node] + this.offset;
+      const distance = value[node] + this.offset;
       if (Math.abs(distance) < this.cell * LEAST_SHARE) continue;
-      const key = tree.nodes.keys[node];
-      for (let k = 0; k < 3; k++) ways[count * 3 + k] = (tree.coordinate(key, k) - tree.foot[node * 3 + k]) / distance;
-      count++;
+      const at = count++ * 3;
+      ways[at] = (x + (c & 1) * edge - foot[node * 3]) / distance;
+      ways[at + 1] = (y + ((c >> 1) & 1) * edge - foot[node * 3 + 1]) / distance;
+      ways[at + 2] = (z + (c >> 2) * edge - foot[node * 3 + 2]) / distance;
     }
     return leastCosine(count);
   }

@@ -6,11 +6,14 @@
 import { describe, expect, it } from 'vitest';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
+import { inventHead } from '../../../electron/invented/head.ts';
 import { inventLimb } from '../../../electron/invented/limb.ts';
+import { boundsOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
-import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
+import { isTrue, measureOffset, truePoints } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
+import { SurfaceTracker } from '../../../electron/geometry/offset/track-surface.ts';
 import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
 import { seeded } from '../../support/random.ts';
 import { sphere } from '../../support/solids.ts';
@@ -40,6 +43,22 @@ function groove(degrees: number): Mesh {
   return { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
 }
 
+/** About z, then about x; negative angles undo it: about x first. */
+function turned(mesh: Mesh, aboutZ: number, aboutX: number): Mesh {
+  const positions = mesh.positions.slice();
+  const turn = (i: number, j: number, angle: number): void => {
+    for (let at = 0; at < positions.length; at += 3) {
+      const [u, v] = [positions[at + i], positions[at + j]];
+      positions[at + i] = u * Math.cos(angle) - v * Math.sin(angle);
+      positions[at + j] = u * Math.sin(angle) + v * Math.cos(angle);
+    }
+  };
+  if (aboutZ < 0) turn(1, 2, aboutX);
+  turn(0, 1, aboutZ);
+  if (aboutZ >= 0) turn(1, 2, aboutX);
+  return { ...mesh, positions };
+}
+
 function balls(radius: number, apart: number): Mesh {
   const one = sphere(radius, 4);
   const count = one.positions.length / 3;
@@ -60,18 +79,56 @@ function lined(form: Mesh, offset: number) {
 }
 
 describe('creases', () => {
-  // 90 degrees meets the bar of 0.15 mm. 60 degrees may miss it by little, its bound only keeps that; 30 degrees missed
-  // it by much (0.5 to 0.8 mm were seen) and is not asked here.
+  // The bar is 0.15 mm both ways.
   it.each([
     [90, 0.15],
-    [60, 0.2],
+    [60, 0.15],
+    [30, 0.15],
+    [15, 0.15],
   ])('over a groove of %i degrees at 8 mm it stands where both sides are 8 mm away', (degrees, boundMm) => {
     const { mesh, evidence } = lined(groove(degrees), 8);
     expect(evidence.maxAbsErrorMm).toBeLessThan(boundMm);
-    expect(evidence.missingMaxMm).toBeLessThan(boundMm);
+    expect(evidence.missingMaxMm).toBeLessThan(0.15);
     const liner = new SignedField(mesh);
     const height = 8 / Math.sin((degrees * Math.PI) / 360);
-    for (let y = -26; y <= 26; y += 0.7) expect(Math.abs(liner.at(0, y, height))).toBeLessThan(boundMm);
+    // Sharper than this the groove is filled to its brim.
+    if (height > 45) return;
+    for (let y = -26; y <= 26; y += 0.7) expect(Math.abs(liner.at(0, y, height))).toBeLessThan(0.15);
+  });
+
+  it('the same askew to the grid, at 3 and 8 mm', () => {
+    for (const offset of [3, 8]) {
+      const { evidence } = lined(turned(groove(30), 0.4, 0.7), offset);
+      expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
+      expect(evidence.missingMaxMm).toBeLessThan(0.15);
+    }
+  });
+
+  // Ju and Udeshi 2006, "Intersection-free contouring on an octree grid": not one pair of faces that cut, unmended.
+  it('as the cubes give it, a folded surface is closed, manifold and free of cuts, and fine in its folds only', () => {
+    const form = turned(groove(30), 0.4, 0.7);
+    const field = new SignedField(form);
+    const { min } = boundsOf(form.positions);
+    const tracker = new SurfaceTracker(
+      field,
+      8,
+      2.7,
+      min.map((c) => c - 8),
+      QUIET_RUN,
+      4,
+    );
+    for (const point of truePoints(field, 8)) {
+      const [x, y, z, nx, ny, nz] = point;
+      if (isTrue(field, 8, point)) tracker.follow(x, y, z, nx, ny, nz);
+    }
+    const { positions, triangles, sizes } = tracker.surface(true);
+    const twins = findTwins(triangles, positions.length / 3);
+    expect([twins.openEdges, twins.nonManifoldEdges, twins.flippedEdges]).toEqual([0, 0, 0]);
+    expect(findSelfIntersections({ positions, triangles })).toEqual([]);
+    expect(Math.min(...sizes)).toBeCloseTo(2.7 / 16, 5);
+    // Turned back, the groove lies in the plane x = 0; its crease stands 8 / sin(15°) above its root.
+    const back = turned({ positions, triangles }, -0.4, -0.7).positions;
+    for (const [v, size] of sizes.entries()) if (size < 2.7) expect(Math.abs(back[v * 3])).toBeLessThan(8);
   });
 
   it('between two balls it is the circle of the formula', () => {
@@ -88,14 +145,24 @@ describe('creases', () => {
 });
 
 describe('generated bodies', () => {
-  // Its thumb leaves a slit narrower than a cube: the bar of 0.15 mm is not reached there (0.36 mm was seen).
-  it('a forearm with 0.15 mm of noise is sound, and but for the slit at the thumb within 0.06 mm', () => {
+  // Its thumb leaves a slit narrower than a coarse cube.
+  it('a forearm with 0.15 mm of noise is sound, and within 0.35 mm in the slit at the thumb too', () => {
     const clean = inventLimb({ seed: 3 }).mesh(9_500);
     const random = seeded(5);
     const positions = clean.positions.map((x) => x + (random() + random() + random() - 1.5) * 0.3);
     const { mesh, evidence } = lined({ ...clean, positions }, 6);
+    expect(evidence.maxAbsErrorMm).toBeLessThan(0.35);
+    expect(evidence.missingMaxMm).toBeLessThan(0.15);
     expect(evidence.p99AbsErrorMm).toBeLessThan(0.06);
     expect(evidence.meanAbsErrorMm).toBeLessThan(0.015);
+    expect(mesh.triangles.length / 3).toBeLessThan(60_000);
+  });
+
+  // 0.276 mm and 0.080 mm were seen; 1.3 mm and 1.7 mm before the cubes were split in folds.
+  it('behind the ears of a head it is within 0.35 mm, and nothing of it is missing', () => {
+    const { mesh, evidence } = lined(inventHead({ seed: 1 }).mesh(9_500), 8);
+    expect(evidence.maxAbsErrorMm).toBeLessThan(0.35);
+    expect(evidence.missingMaxMm).toBeLessThan(0.15);
     expect(mesh.triangles.length / 3).toBeLessThan(60_000);
   });
 });
