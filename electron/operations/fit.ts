@@ -4,14 +4,14 @@ import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import { fitSpecification, type fitFigures } from '../../shared-types/operations/fit.ts';
 import { done, failed, type Warning } from '../../shared-types/outcome.ts';
-import type { RunContext } from '../../shared-types/progress.ts';
+import type { Phases, RunContext } from '../../shared-types/progress.ts';
 import { DON_PHASES, donPart, type Donning, type Way } from '../geometry/fit/don.ts';
 import { easeColours } from '../geometry/fit/ease-colours.ts';
 import { EASE_PHASES, measureEase, type Pinch } from '../geometry/fit/ease.ts';
 import { growPlaced, SCALE_PHASES, type Scaled } from '../geometry/fit/grow.ts';
 import type { PlacingLimits } from '../geometry/fit/most-room.ts';
 import { PLACE_PHASES, placePart, type Placed, type PlaceWish } from '../geometry/fit/place.ts';
-import { factorOf } from '../geometry/fit/pose.ts';
+import { apart, factorOf } from '../geometry/fit/pose.ts';
 import { mirrorPlane, snapped } from '../geometry/fit/symmetry.ts';
 import { fittingBody, wornPart, type FittingBody, type WornPart } from '../geometry/fit/worn.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
@@ -30,6 +30,11 @@ const FREE: PlacingLimits = { shiftMm: 1000, tiltRad: Math.PI };
 const NEARLY_AS_WELL = 0.85;
 /** A part that mirrors itself no better than this has no plane to speak of, mm. Own judgement. */
 const MIRROR_MISS_MM = 3;
+/**
+ * A part that mirrors itself this well, and starts no farther than this off a head's middle plane, is worn straight
+ * unless it is set free: leaning wins a millimetre of room at most, and nobody wears it so. Own judgement, no source.
+ */
+const STRAIGHT = { missMm: 1, shiftMm: 15, turnRad: (12 * Math.PI) / 180 } as const;
 
 export const fitOperation: Operation<typeof fitSpecification> = {
   specification: fitSpecification,
@@ -125,6 +130,7 @@ export const fitOperation: Operation<typeof fitSpecification> = {
         report,
         neededMm,
         solved,
+        solved !== undefined && !parameters.snap && put.mirrorMissMm !== undefined,
         knownMm,
         before,
         after,
@@ -172,31 +178,51 @@ function placedBy(
     }
     start = snapped(at, plane);
   }
-  const mirror = mirrorMissMm === undefined ? {} : { mirrorMissMm };
-  if (parameters.solve === undefined) return { placement: start ?? IDENTITY, ...mirror };
+  if (parameters.solve === undefined) {
+    return { placement: start ?? IDENTITY, ...(mirrorMissMm === undefined ? {} : { mirrorMissMm }) };
+  }
   const { limitTiltDegrees, limitShiftMm } = parameters;
   const limited = limitTiltDegrees !== undefined || limitShiftMm !== undefined;
+  let poseRatio: number | null | undefined;
+  let within = (phases: Phases): RunContext => run.within('solve', phases);
+  if (!parameters.snap && !parameters.free && body.isHead) {
+    let from = start ?? (limited ? IDENTITY : undefined);
+    if (from === undefined) {
+      const parts = run.within('solve', { pose: 0.2, best: 0.8 });
+      const rough = placePart(worn, body, { aim: 'even', quick: true }, parts.within('pose', PLACE_PHASES));
+      within = (phases) => parts.within('best', phases);
+      from = rough.placement;
+      poseRatio = rough.nextPoseRatio;
+    }
+    const straight = straightened(worn, from, () => within({ plane: 1 }).step('plane', 0, 1));
+    if (straight !== undefined) {
+      start = straight.placement;
+      mirrorMissMm = straight.missMm;
+    }
+  }
+  const mirror = mirrorMissMm === undefined ? {} : { mirrorMissMm };
+  const inPlane = mirrorMissMm !== undefined;
   const limits: PlacingLimits = {
     shiftMm: limitShiftMm ?? FREE.shiftMm,
     tiltRad: limitTiltDegrees === undefined ? FREE.tiltRad : limitTiltDegrees * DEGREE,
-    ...(parameters.snap ? { inPlane: true } : {}),
+    ...(inPlane ? { inPlane } : {}),
   };
   const patch = patchOf(parameters, part, sized, body, start ?? IDENTITY);
   const wish: PlaceWish = {
     aim: parameters.even ? 'even' : 'least',
     quick: parameters.quick,
-    inPlane: parameters.snap,
+    inPlane,
     ...(start === undefined ? (limited ? { start: IDENTITY } : {}) : { start }),
     ...(limited ? { limits } : {}),
     ...(patch === undefined ? {} : { patch }),
   };
-  const solving = run.within('solve', SCALE_PHASES);
+  const solving = within(SCALE_PHASES);
   const { solve } = parameters;
   const placed = placePart(
     worn,
     body,
     wish,
-    solve === 'place' ? run.within('solve', PLACE_PHASES) : solving.within('as it is', PLACE_PHASES),
+    solve === 'place' ? within(PLACE_PHASES) : solving.within('as it is', PLACE_PHASES),
   );
   let solved: Placed | Scaled = placed;
   let own: Pick<Put, 'ownSize' | 'report'> = {};
@@ -209,7 +235,8 @@ function placedBy(
     own = isEnough ? { ownSize, report } : { ownSize };
     if (!isEnough) solved = growPlaced(worn, body, { ...wish, leastMm: neededMm }, placed, solving);
   }
-  if (solved.nextPoseRatio !== null && solved.nextPoseRatio > NEARLY_AS_WELL) {
+  const nextPoseRatio = poseRatio ?? solved.nextPoseRatio;
+  if (nextPoseRatio !== null && nextPoseRatio > NEARLY_AS_WELL) {
     warnings.push({
       code: 'fit.other-turn',
       sentence:
@@ -223,6 +250,22 @@ function placedBy(
     });
   }
   return { placement: solved.placement, solved, ...mirror, ...own };
+}
+
+/** The placement laid on the body's middle plane, where the part mirrors itself and hardly has to move for it. */
+function straightened(
+  worn: WornPart,
+  from: Matrix4,
+  tick: () => void,
+): { readonly placement: Matrix4; readonly missMm: number } | undefined {
+  const plane = mirrorPlane(worn, [from[4], from[5], from[6]], tick);
+  if (!(plane.missMm <= STRAIGHT.missMm)) return undefined;
+  const placement = snapped(from, plane);
+  const { min, max } = boundsOf(worn.mesh.positions);
+  const middle: Vec3 = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
+  const { turn, shift } = apart(from, placement, middle);
+  const isNear = Math.hypot(...shift) <= STRAIGHT.shiftMm && Math.hypot(...turn) <= STRAIGHT.turnRad;
+  return isNear ? { placement, missMm: plane.missMm } : undefined;
 }
 
 /** The patch as a question about points of the part in mm. */
@@ -321,6 +364,7 @@ function sentencesOf(
   report: ReturnType<typeof measureEase>,
   neededMm: number,
   solved: Placed | Scaled | undefined,
+  isKeptStraight: boolean,
   knownMm: FitFigures['knownMm'],
   before: readonly number[],
   after: readonly number[],
@@ -346,6 +390,7 @@ function sentencesOf(
   if (solved !== undefined && solved.heldByLimit.length > 0) {
     sentences.push(`More room lies beyond the limits: ${solved.heldByLimit.join(', ')}.`);
   }
+  if (isKeptStraight) sentences.push('Kept straight on the head, since the part mirrors itself.');
   return [...sentences, ...pinches];
 }
 

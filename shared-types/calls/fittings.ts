@@ -24,6 +24,7 @@ export const fittingDraftSchema = z.object({
   leastMm: z.number().min(-50).max(200).default(2),
   even: z.boolean().default(false),
   snap: z.boolean().default(false),
+  free: z.boolean().default(false),
   mirror: z.enum(['x', 'y', 'z']).optional(),
   limitTiltDegrees: z.number().min(0).max(180).optional(),
   limitShiftMm: z.number().min(0).max(2000).optional(),

@@ -73,7 +73,10 @@ export const fitParameters = z.object({
     jsonFile: true,
   }),
   snap: described(z.boolean().default(false), {
-    help: "Turn the part so that its mirror plane is the form's, and keep it there.",
+    help: "Turn the part so that its mirror plane is the form's, and keep it there, also where it hardly mirrors itself or starts far off.",
+  }),
+  free: described(z.boolean().default(false), {
+    help: 'Let a part that mirrors itself lean or sit to one side while a place on a head is looked for; else it is kept straight.',
   }),
   mirror: described(z.enum(['x', 'y', 'z']).optional(), {
     help: 'Mirror the part first, along this axis of its file: a left piece becomes a right one.',

@@ -11,6 +11,8 @@ import {
   transformMesh,
   transformPoint,
 } from '../../electron/geometry/mesh/transform.ts';
+import { inventHead } from '../../electron/invented/head.ts';
+import { inventHelmet } from '../../electron/invented/helmet.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { box, ellipsoid, sphere } from '../support/solids.ts';
@@ -172,6 +174,27 @@ describe('fit', () => {
     expect([within(plain, 61, 79), within(mirrored, -59, -41)]).toEqual([0, 0]);
     expect(within(plain, -59, -41)).toBeGreaterThan(0);
     expect(within(mirrored, 61, 79)).toBeGreaterThan(0);
+  });
+
+  it('keeps a part that mirrors itself straight on a head, unless it is set free or far from straight', () => {
+    const head = asInput(inventHead({ seed: 11 }).mesh(4000), { name: 'head.stl' });
+    const helmet = asInput(inventHelmet({ columns: 32, rows: 16, chinMm: -45, browMm: 46 }).mesh);
+    const leaning = motion([0, 0, 60], [0.07, 0, 0.03], [2, 6, 0]);
+    const from = (start: Matrix4, more: Record<string, unknown> = {}) =>
+      fit(helmet, { unit: 'mm', place: { matrix: [...start] }, solve: 'place', quick: true, ...more }, head).figures;
+    const straight = from(leaning);
+    expect(straight.mirrorPlaneMissMm).toBeLessThan(0.05);
+    expect(straight.sentences.join(' ')).toContain('Kept straight');
+    // The helmet's own mirror plane is y = 0 of its file: it lies on the head's, y = 0 of the form.
+    for (const point of [
+      [0, 0, 0],
+      [90, 0, 0],
+      [0, 0, 90],
+    ] as const) {
+      expect(Math.abs(transformPoint(straight.placement as unknown as Matrix4, point)[1])).toBeLessThan(0.05);
+    }
+    expect(from(leaning, { free: true }).mirrorPlaneMissMm).toBeNull();
+    expect(from(motion([0, 0, 0], [0, 0, 0], [0, 40, 0])).mirrorPlaneMissMm).toBeNull();
   });
 
   it('tells of the way off', () => {

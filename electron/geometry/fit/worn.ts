@@ -9,6 +9,8 @@ export interface FittingBody {
   readonly mesh: Mesh;
   readonly field: SignedField;
   readonly bounds: Bounds;
+  /** Whether it is shaped and stands as a head form does. */
+  readonly isHead: boolean;
   /** The region of a point of the body, in plain words. */
   region(at: Vec3): string;
 }
@@ -16,8 +18,14 @@ export interface FittingBody {
 /** The form must be closed and outward, mm, in the form frame. O(n log n). */
 export function fittingBody(form: Mesh, tick?: () => void): FittingBody {
   const bounds = boundsOf(form.positions);
-  const head = looksLikeHead(bounds);
-  return { mesh: form, field: new SignedField(form, tick), bounds, region: (at) => regionOf(at, bounds, head) };
+  const isHead = looksLikeHead(bounds);
+  return {
+    mesh: form,
+    field: new SignedField(form, tick),
+    bounds,
+    isHead,
+    region: (at) => regionOf(at, bounds, isHead),
+  };
 }
 
 export interface WornPart {

@@ -109,11 +109,15 @@ export function PlaceCard(props: {
         </div>
       </fieldset>
       {props.children}
-      <CheckField
-        label="Keep it on the middle plane"
-        hint="A part that mirrors itself stays straight on the body while the best place is looked for."
-        checked={draft.snap}
-        onChange={(snap) => void onEdit('keep it on the middle plane', { snap })}
+      <ChoiceField
+        label="Straight on the body"
+        value={draft.snap ? 'always' : draft.free ? 'free' : 'mirrored'}
+        onChange={(how) => void onEdit('choose how straight it sits', { snap: how === 'always', free: how === 'free' })}
+        options={[
+          { value: 'mirrored', label: 'if it mirrors itself, on a head' },
+          { value: 'always', label: 'always' },
+          { value: 'free', label: 'it may lean' },
+        ]}
       />
       <CheckField
         label="Look for the most even room"
