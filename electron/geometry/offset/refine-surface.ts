@@ -4,7 +4,7 @@
  * an edge that misses is turned if its quad's other diagonal misses less, else split, the new vertex on the sheet, or
  * the crease, the ends of the edge share.
  */
-import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
@@ -125,9 +125,15 @@ export class Refinement {
   #takeBack(before: Float64Array, marked: Uint8Array): void {
     const { surface } = this;
     const { t, p } = surface;
+    const run = this.#run;
+    const ticking: RunContext = {
+      cancelled: () => run.cancelled(),
+      step: () => run.step(REFINE_PHASE, 0.1, 1),
+      within: () => ticking,
+    };
     for (let round = 0; round < BACK_ROUNDS; round++) {
       this.#run.step(REFINE_PHASE, 0.1, 1);
-      const pairs = findSelfIntersections(roundToSingle({ positions: p, triangles: t }), QUIET_RUN, Infinity, marked);
+      const pairs = findSelfIntersections(roundToSingle({ positions: p, triangles: t }), ticking, Infinity, marked);
       if (pairs.length === 0) return;
       const back = new Set<number>();
       for (const f of pairs) for (let k = 0; k < 3; k++) back.add(t[f * 3 + k]);
