@@ -46,6 +46,8 @@ const LATER_LIMIT = 0.85;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
+/** After this pass, or the last, creases that split edges could not follow are laid where the surface still misses. */
+const LATE_CREASES = 2;
 /**
  * Where what was made anew in mending misses by more than so many tolerances, and by so many times what stood there
  * missed, other cubes are tried too.
@@ -138,10 +140,17 @@ function attemptOffset(
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
     if (care === 0) refinement.creases();
+    let isLate = false;
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
       if (pass > 0) refinement.mergeShort(SHORT);
       const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
-      if (refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES) === 0 && pass > 0) break;
+      const split = refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES);
+      const isOver = split === 0 && pass > 0;
+      if (!isLate && (isOver || pass === LATE_CREASES)) {
+        isLate = true;
+        if (refinement.lateCreases(limit) > 0) continue;
+      }
+      if (isOver) break;
     }
     if (care === 0) thin(refinement.surface, tolerance, FACES_WANTED, run);
     const { p, t, vertexCount } = refinement.surface;
