@@ -18,6 +18,8 @@ afterEach(async () => {
 });
 afterAll(closeBrowser);
 
+/** A busy machine draws late. */
+const SOON = { timeout: 15_000 };
 const WEARER = `#/wearer/${idOf(1)}`;
 const FORM = `#/form/${idOf(9002)}`;
 const inputs = (program: FakeProgram, name: string): any[] =>
@@ -217,15 +219,15 @@ test('a section is moved by keyboard and drawn flat with its sizes', async () =>
   const place = page.getByRole('slider', { name: 'Place of the section' });
   await place.waitFor();
   const figures = page.locator('.section-sheet').getByRole('status');
-  await expect.poll(() => figures.innerText()).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep; \d+ mm round/);
+  await expect.poll(() => figures.innerText(), SOON).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep; \d+ mm round/);
   const before = await figures.innerText();
   expect(await place.getAttribute('aria-valuetext')).toBe('60 mm above the ear notches');
   await place.focus();
   for (let step = 0; step < 30; step++) await page.keyboard.press('ArrowRight');
   expect(await place.getAttribute('aria-valuetext')).toBe('90 mm above the ear notches');
-  await expect.poll(() => figures.innerText()).not.toBe(before);
+  await expect.poll(() => figures.innerText(), SOON).not.toBe(before);
   await page.getByRole('radio', { name: 'Lengthwise' }).check();
-  await expect.poll(() => figures.innerText()).toMatch(/mm deep, \d+\.\d mm high$/);
+  await expect.poll(() => figures.innerText(), SOON).toMatch(/mm deep, \d+\.\d mm high$/);
   expect(open?.complaints).toEqual([]);
 });
 
@@ -248,7 +250,7 @@ test('a liner is asked for with the lengths that were written, opened where its 
   await below.press('Tab');
   // The sheet in the view, by keyboard: one millimetre along its normal, which points up.
   await page.getByRole('button', { name: /^Shift the trim plane/ }).press('ArrowUp');
-  await expect.poll(() => below.inputValue()).toMatch(/^7[46]$/);
+  await expect.poll(() => below.inputValue(), SOON).toMatch(/^7[46]$/);
   await page.getByRole('button', { name: 'Make it' }).click();
   await page.getByRole('heading', { name: 'Liners' }).waitFor();
   const [{ revisionId, parameters }] = inputs(program, 'form.line');

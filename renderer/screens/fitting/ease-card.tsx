@@ -1,6 +1,6 @@
 /** What room the part leaves, in plain words. */
 import type { FittingDraft, Tried } from '../../../shared-types/calls/fittings.ts';
-import { dayText, Figure, Length } from '../../controls/figure.tsx';
+import { countText, dayText, Figure, Length } from '../../controls/figure.tsx';
 import { Remark } from '../../controls/paper.tsx';
 
 /** Room that pressed foam and ease need together. */
@@ -13,6 +13,9 @@ const isMoved = ({ placement }: FittingDraft, tried: Tried): boolean =>
 
 /** Of a matrix's entries: far below what a hand moves, far above rounding. */
 const SAME_PLACE = 1e-6;
+
+/** A change of size that would be shown as 100.0 % is none. */
+const SAME_SIZE = 0.0005;
 
 export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; readonly tried: Tried | undefined }) {
   const fit = tried?.fit;
@@ -46,8 +49,12 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
           }
           tone={isRoomy ? 'good' : 'doubt'}
         />
-        <Figure label="On average" value={<Length mm={fit.meanEaseMm} />} note={`${fit.samples} places measured`} />
-        {fit.scale === 1 ? null : (
+        <Figure
+          label="On average"
+          value={<Length mm={fit.meanEaseMm} />}
+          note={`${countText(fit.samples)} places measured`}
+        />
+        {Math.abs(fit.scale - 1) < SAME_SIZE ? null : (
           <Figure label="Its size must be" value={`${(100 * fit.scale).toFixed(1)} %`} note="of what it is now" />
         )}
         {fit.solved === null ? null : (

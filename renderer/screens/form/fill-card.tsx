@@ -4,7 +4,7 @@ import type { SurveyChoice } from '../../../shared-types/survey.ts';
 import { NAMED_ZONES } from '../../../electron/geometry/measure/zone-share.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
-import { Figure, Length } from '../../controls/figure.tsx';
+import { countText, Figure, Length } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -162,8 +162,8 @@ function Told({ figures }: { readonly figures: FillPreview['figures'] }) {
           value={<Length mm={moved.maxMm} />}
           note={
             <>
-              <Length mm={moved.outMm} /> outward, <Length mm={moved.inMm} /> inward; {kept.vertices} points outside
-              moved by nothing
+              <Length mm={moved.outMm} /> outward, <Length mm={moved.inMm} /> inward; {countText(kept.vertices)} points
+              outside moved by nothing
             </>
           }
         />
