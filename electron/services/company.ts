@@ -5,6 +5,7 @@
  * fitting, or as its file has it: upright in the form's frame.
  */
 import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
+import { some } from '../../shared-types/counts.ts';
 import { fault, faultSentence, type Fault } from '../../shared-types/faults/index.ts';
 import { fitFigures } from '../../shared-types/operations/fit.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
@@ -178,7 +179,11 @@ export async function runCompany(
     }
   });
   await Promise.all(workers);
-  if (watch?.signal?.aborted === true) return failed(fault('job.cancelled', {}));
+  if (watch?.signal?.aborted === true) {
+    return failed(
+      fault('job.cancelled', tried === 0 ? {} : { kept: `${some(tried, 'tried pair')} ${tried === 1 ? 'is' : 'are'}` }),
+    );
+  }
   return trouble ?? done({ tried });
 }
 

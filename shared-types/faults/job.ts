@@ -1,6 +1,7 @@
 /** Trouble with running work. */
 export const jobFaults = {
-  'job.cancelled': (_f: Record<never, never>) => 'Stopped as you asked; nothing was changed.',
+  'job.cancelled': (f: { kept?: string }) =>
+    `Stopped as you asked; ${f.kept === undefined ? 'nothing was changed' : `${f.kept} kept`}.`,
   'job.internal': (f: { reference: string }) =>
     `Something went wrong inside the program (reference ${f.reference}); nothing was changed. Please report the reference.`,
   'job.out-of-memory': (_f: Record<never, never>) =>

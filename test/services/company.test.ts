@@ -7,6 +7,7 @@ import { addFitting, editFitting } from '../../electron/store/making-records.ts'
 import { finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Library } from '../../electron/store/connection.ts';
+import { faultSentence } from '../../shared-types/faults/index.ts';
 import { freshLibrary, good } from '../store/support.ts';
 import { inward, sphere } from '../support/solids.ts';
 
@@ -93,6 +94,9 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
   const before = triedOnes();
   expect(before).toBeGreaterThan(0);
   expect(before).toBeLessThan(3);
+  // What the library holds, counted apart from the run, is what the sentence says.
+  const said = before === 1 ? '1 tried pair is kept' : `${before} tried pairs are kept`;
+  expect(stopped.ok ? '' : faultSentence(stopped.fault)).toBe(`Stopped as you asked; ${said}.`);
   expect(good(await runCompany({ library, pool }, undefined, 10)).tried).toBe(3 - before);
   const fitting = good(addFitting(library, { name: 'bowl', formId: formIds[0] ?? '', partId, draft: {} }));
   const placedAt = (x: number): void => {
