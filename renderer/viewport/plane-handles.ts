@@ -2,7 +2,7 @@
  * Trim planes over the picture: each as a sheet with its outline; the active one can be shifted along its normal by the
  * round handle and tilted by the two square ones. Handles are buttons: arrow keys move by 1 mm or 1°, with shift by 10.
  */
-import { Matrix3, Quaternion, Vector3, type Box3 } from 'three';
+import { Box3, Matrix3, Quaternion, Vector3 } from 'three';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { svgElement } from './overlay.ts';
 import { sheetOf } from './section-outline.ts';
@@ -24,6 +24,8 @@ export class PlaneHandles {
   readonly #onPlane: (id: string, point: Vec3, normal: Vec3) => void;
   readonly #handles = new Map<HandleKind, HTMLButtonElement>();
   readonly #stage: Stage;
+  /** Of what is drawn, or was last: while a body is being replaced the handles stay, and the focus on them. */
+  readonly #bounds = new Box3();
 
   constructor(stage: Stage, onPlane: (id: string, point: Vec3, normal: Vec3) => void) {
     this.#stage = stage;
@@ -53,10 +55,11 @@ export class PlaneHandles {
   follow(bounds: Box3): void {
     const stage = this.#stage;
     this.drawing.replaceChildren();
-    for (const button of this.#handles.values()) button.hidden = true;
-    if (bounds.isEmpty()) return;
+    if (!bounds.isEmpty()) this.#bounds.copy(bounds);
+    if (this.#bounds.isEmpty() || this.#active === undefined) this.#hide();
+    if (this.#bounds.isEmpty()) return;
     for (const plane of this.#planes) {
-      const { middle, right, up, half, normal } = frameOf(plane, bounds);
+      const { middle, right, up, half, normal } = frameOf(plane, this.#bounds);
       const corner = (x: number, y: number): Vec3 =>
         middle
           .clone()
@@ -64,8 +67,11 @@ export class PlaneHandles {
           .addScaledVector(up, y * half)
           .toArray();
       const path = [corner(-1, -1), corner(1, -1), corner(1, 1), corner(-1, 1)].map((at) => stage.place(at));
-      if (path.some((at) => !at.isInFront)) continue;
       const isActive = plane.active === true;
+      if (path.some((at) => !at.isInFront)) {
+        if (isActive) this.#hide();
+        continue;
+      }
       this.drawing.append(
         svgElement('path', {
           class: 'ww-svg-plane',
@@ -100,6 +106,10 @@ export class PlaneHandles {
     }
   }
 
+  #hide(): void {
+    for (const button of this.#handles.values()) button.hidden = true;
+  }
+
   #put(kind: HandleKind, at: { x: number; y: number; isInFront: boolean }): void {
     const button = this.#handles.get(kind) as HTMLButtonElement;
     button.hidden = !at.isInFront;
@@ -114,7 +124,7 @@ export class PlaneHandles {
     button.focus();
     button.setPointerCapture(event.pointerId);
     const stage = this.#stage;
-    const frame = frameOf(plane, stage.bounds);
+    const frame = frameOf(plane, this.#bounds);
     const base =
       kind === 'shift'
         ? frame.middle
@@ -146,7 +156,7 @@ export class PlaneHandles {
     event.preventDefault();
     event.stopPropagation();
     const by = way * (event.shiftKey ? 10 : 1);
-    const frame = frameOf(plane, this.#stage.bounds);
+    const frame = frameOf(plane, this.#bounds);
     if (kind === 'shift') this.#shift(plane, frame, by);
     else this.#tilt(plane, frame, kind, (by * Math.PI) / 180);
   }
