@@ -1,6 +1,7 @@
 /** Forms filled where their scan missed something, kept in a library beside the true form, with the guess told in words. */
 import type { z } from 'zod';
-import { done, type Outcome } from '../../shared-types/outcome.ts';
+import { fault } from '../../shared-types/faults/index.ts';
+import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import type { fillParameters } from '../../shared-types/operations/fill.ts';
 import type { Form, FormRevision } from '../../shared-types/records/form.ts';
@@ -44,6 +45,12 @@ export function fillTask(library: Library, { revisionId, ...wanted }: Omit<FillW
   });
 }
 
+/** Whether the newest making of a form came of filling. */
+function isFilled(library: Library, formId: string): boolean {
+  const makings = records.allOf(library, 'form_revisions', 'WHERE form_id = ?', formId);
+  return makings.toSorted((a, b) => b.revision - a.revision)[0]?.recipe['fill'] !== undefined;
+}
+
 /** Fill one making of a form and keep the result as a form of its own; the true form stays as it is. */
 export async function makeFilledForm(making: Making, wanted: FillWanted): Promise<Outcome<FilledForm>> {
   const { library } = making;
@@ -52,11 +59,15 @@ export async function makeFilledForm(making: Making, wanted: FillWanted): Promis
   if (!task.ok) return task;
   const { revision: source, form, input, parameters } = task.value;
   const { wearerId } = form;
+  const sameName = records.allOf(library, 'forms', 'WHERE wearer_id = ?', wearerId).filter((one) => one.name === name);
+  const again = sameName.find(({ id }) => isFilled(library, id));
+  if (again === undefined && sameName.length > 0) {
+    // A guess is never laid over a form that is none.
+    const reason = `There is a form "${name}" already that was not made by filling; give the filled one another name.`;
+    return failed(fault('job.usage', { reason }));
+  }
   const job = { verb: 'fill', request: { ...wanted }, wearerId };
   return asJob(making, job, [input], parameters, ({ mesh, figures }) => {
-    const again = records
-      .allOf(library, 'forms', 'WHERE wearer_id = ?', wearerId)
-      .find((one) => one.name === name && one.id !== form.id);
     const of = { name: form.name, making: source.revision, revisionId: source.id };
     const made = records.addFormRevision(library, {
       wearerId,

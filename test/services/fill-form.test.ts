@@ -52,6 +52,8 @@ test('a filled form is one of its own, says what is guessed, and is made again t
   const stop = new AbortController();
   const watch = { signal: stop.signal, progress: () => stop.abort() };
   expect(codeOf(await makeFilledForm({ ...making, watch }, wanted))).toBe('job.cancelled');
+  // A guess is never laid over the true form.
+  expect(codeOf(await makeFilledForm(making, { ...wanted, name: 'head' }))).toBe('job.usage');
   const cut = records.allOf(library, 'jobs').find(({ state }) => state === 'cancelled');
   good(await runAgain(making, cut?.id ?? ''));
   const makings = records.revisionsOf(library, one.form.id);
