@@ -7,6 +7,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { buildBvh, visitBox, visitOverlaps, type Bvh } from '../spatial/bvh.ts';
 import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
@@ -251,18 +252,9 @@ class Merger {
     const a = t[f] * 3,
       b = t[f + 1] * 3,
       c = t[f + 2] * 3;
-    const ux = p[b] - p[a],
-      uy = p[b + 1] - p[a + 1],
-      uz = p[b + 2] - p[a + 2];
-    const vx = p[c] - p[a],
-      vy = p[c + 1] - p[a + 1],
-      vz = p[c + 2] - p[a + 2];
-    const nx = uy * vz - uz * vy,
-      ny = uz * vx - ux * vz,
-      nz = ux * vy - uy * vx;
-    const x = p[a] + (ux + vx) / 3,
-      y = p[a + 1] + (uy + vy) / 3,
-      z = p[a + 2] + (uz + vz) / 3;
+    faceCross(p, t, f);
+    const [nx, ny, nz] = faceCrossOut;
+    const [x, y, z] = [0, 1, 2].map((k) => p[a + k] + (p[b + k] - p[a + k] + (p[c + k] - p[a + k])) / 3);
     const field = this.#field;
     const at = field.at(x, y, z);
     const [dx, dy, dz] = [x - field.x, y - field.y, z - field.z];
