@@ -304,7 +304,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       const rest = { label: 'a', kind: 'span', name: 'a', valueMm: 1, instrument: 'a', parameters: {}, csv: '' };
       // These are about no record, make one, or leave what is not there alone.
       const exempt =
-        /^(app|library|history|shelf|demo)\.|\.list$|\.add$|\.receive$|^job\.(stop|dismiss)$|^paper\.capture$|^reading\.export$/;
+        /^(app|library|history|shelf|demo|usual)\.|\.list$|\.add$|\.receive$|^job\.(stop|dismiss)$|^paper\.capture$|^reading\.export$/;
       for (const name of Object.keys(CONTRACT).filter((one) => !exempt.test(one))) {
         const outcome = await page.call(name, { ...fields, ...more, ...rest });
         expect(outcome.ok, name).toBe(false);
