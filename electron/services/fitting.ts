@@ -4,6 +4,7 @@ import { fittingDraftSchema, type FittingDraft, type Tried } from '../../shared-
 import { fault } from '../../shared-types/faults/index.ts';
 import { fitFigures } from '../../shared-types/operations/fit.ts';
 import { sightFigures } from '../../shared-types/operations/sight.ts';
+import type { Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Fitting } from '../../shared-types/records/making.ts';
 import type { Part } from '../../shared-types/records/project.ts';
@@ -11,13 +12,12 @@ import { editFitting, finishPart } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
 import type { Library } from '../store/connection.ts';
 import type { RecordOf } from '../store/tables.ts';
-import { formInput, partInput } from './make.ts';
+import { byId } from './by-id.ts';
+import { formInput } from './make.ts';
 import { shareOf, type Making } from './making.ts';
+import { partInput, partState, placementNow } from './part-ready.ts';
 
 type Trial = RecordOf<'trials'>;
-
-/** What a part was when it was tried: a trial of anything else is outdated. */
-export const partState = (part: Part): string => part.madeSha256 ?? part.originalSha256;
 
 export const draftOf = (fitting: Fitting): FittingDraft => fittingDraftSchema.parse(fitting.draft);
 
@@ -27,16 +27,37 @@ export async function sizePart(
   part: Part,
   recipe: Record<string, unknown>,
 ): Promise<Outcome<{ figures: Readonly<Record<string, unknown>> }>> {
-  const { library, pool, watch } = making;
+  const { library } = making;
   const bytes = records.readOriginal(library, part);
   if (!bytes.ok) return bytes;
-  const input = { bytes: bytes.value, name: part.fileName };
-  const outcome = await pool.run({ verb: 'part', inputs: [input], parameters: recipe }, watch);
+  const sized = await sizeFile(making, { bytes: bytes.value, name: part.fileName }, recipe);
+  if (!sized.ok) return sized;
+  const kept = finishPart(library, part.id, { recipe, ...sized.value });
+  return kept.ok ? done({ figures: sized.value.figures }, sized.warnings) : kept;
+}
+
+/** A part kept in its true size from the start, as one change: without its size it is not kept at all. */
+export async function addSizedPart(
+  making: Making,
+  part: Omit<Parameters<typeof records.addPart>[1], 'recipe' | 'figures' | 'mesh'>,
+  recipe: Record<string, unknown>,
+): Promise<Outcome<Part>> {
+  const sized = await sizeFile(making, { bytes: part.bytes, name: part.fileName }, recipe);
+  if (!sized.ok) return sized;
+  const kept = records.addPart(making.library, { ...part, recipe, ...sized.value });
+  return kept.ok ? done(kept.value, sized.warnings) : kept;
+}
+
+async function sizeFile(
+  { pool, watch }: Making,
+  file: { readonly bytes: Uint8Array; readonly name: string },
+  recipe: Record<string, unknown>,
+): Promise<Outcome<{ mesh: Mesh; figures: Record<string, unknown> }>> {
+  const outcome = await pool.run({ verb: 'part', inputs: [file], parameters: recipe }, watch);
   if (!outcome.ok) return outcome;
   const { mesh, figures } = outcome.value;
   if (mesh === undefined) throw new Error('part made no mesh');
-  const kept = finishPart(library, part.id, { recipe, figures: { ...figures }, mesh });
-  return kept.ok ? done({ figures }, outcome.warnings) : kept;
+  return done({ mesh, figures: { ...figures } }, outcome.warnings);
 }
 
 export interface WantedTrial {
@@ -146,16 +167,34 @@ function readyFor(library: Library, fitting: Fitting) {
   return done({ part, revisionId: revision.id, inputs: [worn.value, form.value] });
 }
 
-/** The newest trial of a fitting's part on any making of its form; those of the company's table do not count. */
+/** How a part is worn on a form: as decided in their newest fitting, else as it was tried last. */
+export function wornPlacement(library: Library, partId: string, formId: string): readonly number[] | undefined {
+  return fittingOf(library, partId, formId)?.placement ?? newestTrial(library, { partId, formId })?.placement;
+}
+
+/** The newest fitting of a part on a form, and the place decided there. */
+export function fittingOf(library: Library, partId: string, formId: string) {
+  const fitting = records.allOf(library, 'fittings', 'WHERE part_id = ?', partId).findLast((one) => one.formId === formId);
+  return fitting === undefined ? undefined : { fitting, placement: draftOf(fitting).placement };
+}
+
+/**
+ * The newest trial of a fitting's part on any making of its form, its placement from the part as it is now; those of
+ * the company's table do not count.
+ */
 export function newestTrial(
   library: Library,
   { partId, formId }: Pick<Fitting, 'partId' | 'formId'>,
 ): Trial | undefined {
   if (partId === undefined) return undefined;
   const revisions = new Set(records.revisionsOf(library, formId).map(({ id }) => id));
-  return records
+  const trial = records
     .allOf(library, 'trials', 'WHERE part_id = ?', partId)
-    .findLast((trial) => revisions.has(trial.formRevisionId) && trial.figures['company'] === undefined);
+    .findLast((one) => revisions.has(one.formRevisionId) && one.figures['company'] === undefined);
+  const part = byId(library, 'parts', partId, 'part');
+  if (trial === undefined || !part.ok) return undefined;
+  const placement = placementNow(library, part.value, trial);
+  return placement.ok ? { ...trial, placement: [...placement.value] } : undefined;
 }
 
 /** A trial as the screens read it: figures that are not of this program's verbs are left out. */

@@ -42,7 +42,7 @@ export {
   readMakingFile,
 } from '../store/making-records.ts';
 export { companyCsv, companyOf, runCompany, type Company } from './company.ts';
-export { sizePart } from './fitting.ts';
+export { addSizedPart } from './fitting.ts';
 export { resetUsual, setUsual, usualUncertainty } from '../store/usual-records.ts';
 export { checkLibrary } from '../store/check.ts';
 export {

@@ -292,12 +292,22 @@ export function useForm(library: Library, projectId: string, formId: string): Ou
   });
 }
 
-export function addPart(library: Library, part: New<Part, 'originalSha256'> & { bytes: Uint8Array }): Outcome<Part> {
+/** A part as its file came; with the sized mesh beside it where its size was found at once. */
+export function addPart(
+  library: Library,
+  part: New<Part, 'originalSha256' | 'madeSha256'> & { bytes: Uint8Array; mesh?: Mesh },
+): Outcome<Part> {
   return attempt(library.path, () => {
-    const { bytes, ...rest } = part;
+    const { bytes, mesh, ...rest } = part;
     const blob = packBlob(bytes);
+    const sized = mesh === undefined ? undefined : packBlob(encodeMesh(mesh));
     return change(library, 'add a part', (w) =>
-      w.insert('parts', { ...stamp(library), ...rest, originalSha256: storeBlob(library, blob) }),
+      w.insert('parts', {
+        ...stamp(library),
+        ...rest,
+        originalSha256: storeBlob(library, blob),
+        ...(sized === undefined ? {} : { madeSha256: storeBlob(library, sized) }),
+      }),
     );
   });
 }

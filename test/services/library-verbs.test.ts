@@ -131,6 +131,23 @@ test('a part is tried on forms, with its gap, and every trial of it is listed', 
   expect((await onShelf('trial', 'add', 'visor', 'captain', '--placement', at('flat.json'))).code).toBe(2);
 });
 
+test('a part sized as it comes in is one step of undo; refused, nothing of it or of others is changed', async () => {
+  const bowl = at('bowl.stl');
+  writeFileSync(bowl, good(writeMesh(ellipsoid(4, 4, 4, 2), 'bowl.stl')).bytes);
+  const add = (...size: string[]): Promise<Answer> => onShelf('project', 'part', 'play', bowl, ...size);
+  expect((await onShelf('wearer', 'edit', 'captain', '--note', 'first')).code).toBe(0);
+  expect((await onShelf('wearer', 'edit', 'captain', '--note', 'second')).code).toBe(0);
+  expect((await onShelf('undo')).code).toBe(0);
+  expect((await add('--unit', 'furlong')).code).toBe(2);
+  expect((await add('--mm', '5')).told).toContain('--known');
+  // What had been undone is still there to be brought back, and no part is.
+  expect((await onShelf('redo')).figures).toEqual({ redone: 'edit a wearer' });
+  expect((await add('--unit', 'cm')).figures).toMatchObject({ name: 'bowl.stl', recipe: { unit: 'cm' } });
+  expect((await onShelf('undo')).figures).toEqual({ undone: 'add a part' });
+  const { parts } = (await onShelf('project', 'show', 'play')).figures;
+  expect(parts).toMatchObject([{ name: 'visor.stl' }]);
+});
+
 test('fit on the library keeps the trial with its place and figures, without a file', async () => {
   const known = { spans: [{ name: 'pivots', ...visorPivots(), measured: VISOR.pivotToPivotMm }] };
   writeFileSync(at('known.json'), JSON.stringify(known));

@@ -67,9 +67,9 @@ const text = (value: string | boolean | undefined): string | undefined =>
 /** `{name: value}` unless there is no value. */
 const given = (name: string, value: unknown): Record<string, unknown> => (value === undefined ? {} : { [name]: value });
 
-function number(value: string | boolean | undefined, flag: string): number {
+function number(value: string | boolean | undefined, what: string, unit = ' of mm'): number {
   const read = Number(value);
-  return value === undefined || !Number.isFinite(read) ? usage(`--${flag} needs a number of mm.`) : read;
+  return value === undefined || !Number.isFinite(read) ? usage(`${what} needs a number${unit}.`) : read;
 }
 
 function json(path: string): unknown {
@@ -132,15 +132,15 @@ const VERBS: Readonly<Record<string, Verb>> = {
     run: (file, { words: [act, name, third], values }) => {
       const wearer = got(library.findOne(file, 'wearers', name));
       if (act === 'list') {
-        const revision = values['revision'] === undefined ? undefined : number(values['revision'], 'revision');
+        const revision = values['revision'] === undefined ? undefined : number(values['revision'], '--revision', '');
         return done(library.sheetWithSense(file, wearer.id, revision));
       }
       if (act === 'add') {
         return library.addReading(file, wearer.id, {
           kind: text(values['kind']) ?? 'span',
           name: text(values['name']) ?? usage('reading add needs --name.'),
-          valueMm: number(values['mm'], 'mm'),
-          ...(values['u'] === undefined ? {} : { uncertaintyMm: number(values['u'], 'u') }),
+          valueMm: number(values['mm'], '--mm'),
+          ...(values['u'] === undefined ? {} : { uncertaintyMm: number(values['u'], '--u') }),
           ...given('instrument', text(values['instrument'])),
           ...given('takenBy', text(values['by'])),
           ...given('takenOn', text(values['on'])),
@@ -164,8 +164,8 @@ const VERBS: Readonly<Record<string, Verb>> = {
       const named = SURE_KINDS.find((one) => one === kind);
       if (kind !== undefined && named === undefined) return usage(`${kind} is none of ${SURE_KINDS.join(', ')}.`);
       if (act === 'set') {
-        const uMm = sureMmSchema.safeParse(number(mm, `set ${kind ?? 'KIND'}`));
         if (named === undefined) return usage('usual set needs a kind and a number of mm.');
+        const uMm = sureMmSchema.safeParse(number(mm, `usual set ${named}`));
         if (!uMm.success) return usage(`${mm}: ${uMm.error.issues[0]?.message}.`);
         got(library.setUsual(file, { [named]: uMm.data }));
       } else if (act === 'reset') {
@@ -196,29 +196,24 @@ const VERBS: Readonly<Record<string, Verb>> = {
       }
       if (act === 'part') {
         const [known, mm, unit] = [text(values['known']), text(values['mm']), text(values['unit'])];
+        if (known === undefined && mm !== undefined) return usage('--mm needs --known with the name of that length.');
         // With --mm the length is only noted: where on the part it lies is not known.
         const recipe = {
           ...(known === undefined || mm !== undefined ? {} : { known: json(known) }),
           ...given('unit', unit),
         };
-        const part = got(
-          library.addPart(file, {
-            projectId: project.id,
-            name: basename(third),
-            fileName: basename(third),
-            bytes: got(readBytes(third)),
-            ...(known === undefined || mm === undefined ? {} : { knownName: known, knownMm: number(mm, 'mm') }),
-          }),
-        );
-        if (Object.keys(recipe).length === 0) return done(part);
-        const making = { library: file, pool: task.pool(), watch: task };
-        const sized = await library.sizePart(making, part, recipe);
-        if (!sized.ok) {
-          // Refused as a whole: a part kept without its size would be taken for one that was never given any.
-          got(library.undo(file));
-          return sized;
-        }
-        return done({ ...part, ...sized.value.figures });
+        const part = {
+          projectId: project.id,
+          name: basename(third),
+          fileName: basename(third),
+          bytes: got(readBytes(third)),
+          ...(known === undefined || mm === undefined ? {} : { knownName: known, knownMm: number(mm, '--mm') }),
+        };
+        if (Object.keys(recipe).length === 0) return library.addPart(file, part);
+        const sized = await library.addSizedPart({ library: file, pool: task.pool(), watch: task }, part, recipe);
+        if (!sized.ok) return sized;
+        const { figures, ...kept } = sized.value;
+        return done({ ...kept, ...figures }, sized.warnings);
       }
       return usage(`project ${act} is not known.`);
     },
@@ -266,7 +261,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
     run: async (file, task) => {
       const [name] = task.words;
       const projectId = name === undefined ? undefined : got(library.findOne(file, 'projects', name)).id;
-      const room = task.values['room'] === undefined ? USUAL_ROOM_MM : number(task.values['room'], 'room');
+      const room = task.values['room'] === undefined ? USUAL_ROOM_MM : number(task.values['room'], '--room');
       const ran = got(await library.runCompany({ library: file, pool: task.pool(), watch: task }, projectId, room));
       const table = library.companyOf(file, projectId, room);
       const csv = text(task.values['csv']);
