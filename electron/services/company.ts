@@ -16,9 +16,10 @@ import { determinant3, invert, multiply } from '../geometry/mesh/transform.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
-import { draftOf, partState } from './fitting.ts';
-import { formInput, partInput } from './make.ts';
+import { draftOf } from './fitting.ts';
+import { formInput } from './make.ts';
 import type { Making } from './making.ts';
+import { partInput, partState } from './part-ready.ts';
 
 export interface CompanyForm {
   readonly id: string;

@@ -14,7 +14,7 @@ import { inventVisor } from '../invented/visor.ts';
 import type { Library } from '../store/connection.ts';
 import { addFitting, addMaking, finishPart } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
-import { partState } from './fitting.ts';
+import { partState } from './part-ready.ts';
 import { makeForm, makeLiner, type MadeForm, type Making } from './making.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { tryPart, type Trial } from './trial.ts';

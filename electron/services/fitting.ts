@@ -174,7 +174,9 @@ export function wornPlacement(library: Library, partId: string, formId: string):
 
 /** The newest fitting of a part on a form, and the place decided there. */
 export function fittingOf(library: Library, partId: string, formId: string) {
-  const fitting = records.allOf(library, 'fittings', 'WHERE part_id = ?', partId).findLast((one) => one.formId === formId);
+  const fitting = records
+    .allOf(library, 'fittings', 'WHERE part_id = ?', partId)
+    .findLast((one) => one.formId === formId);
   return fitting === undefined ? undefined : { fitting, placement: draftOf(fitting).placement };
 }
 

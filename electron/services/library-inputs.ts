@@ -14,6 +14,7 @@ import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import { readingSheetOf } from './block-form.ts';
 import { meshInput, withPresentReadings } from './making.ts';
+import { partInput } from './part-ready.ts';
 
 export const MESH_KINDS = ['form', 'part', 'scan', 'liner'] as const;
 export type MeshKind = (typeof MESH_KINDS)[number];
@@ -27,6 +28,8 @@ export interface LibraryMesh {
   /** Of a form: its newest making. */
   readonly revisionId?: string;
   readonly wearerId?: string;
+  /** Of a part: it stands in its true size, in mm. */
+  readonly isReady?: boolean;
   /** Of a scan: the form last made from it. */
   readonly formId?: string;
   /** Parameters by the operations' names for them, where the library knows them. */
@@ -65,12 +68,9 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
   part: (library, text) => {
     const part = records.findOne(library, 'parts', text);
     if (!part.ok) return part;
-    const { id, name, fileName } = part.value;
-    const read = (): Outcome<JobInput> => {
-      const bytes = records.readOriginal(library, part.value);
-      return bytes.ok ? done({ bytes: bytes.value, name: fileName }) : bytes;
-    };
-    return done({ kind: 'part', id, name, known: {}, read });
+    const { id, name, madeSha256 } = part.value;
+    const read = (): Outcome<JobInput> => partInput(library, id);
+    return done({ kind: 'part', id, name, isReady: madeSha256 !== undefined, known: {}, read });
   },
   scan: (library, text) => {
     const found = findScan(library, text);

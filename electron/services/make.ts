@@ -3,7 +3,6 @@ import type { Made, MakingSource } from '../../shared-types/calls/makings.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Making as MakingRecord } from '../../shared-types/records/making.ts';
-import { readMesh } from '../formats/index.ts';
 import type { JobInput, JobResult } from '../jobs/protocol.ts';
 import { writePdfs } from '../papers/write-pdf.ts';
 import { addMaking } from '../store/making-records.ts';
@@ -11,6 +10,7 @@ import * as records from '../store/records.ts';
 import type { Library } from '../store/connection.ts';
 import { byId } from './by-id.ts';
 import { meshInput, type Making } from './making.ts';
+import { partInput } from './part-ready.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 
 const VERBS = { pieces: 'split', gauge: 'gauge', pattern: 'pattern', pads: 'pad' } as const;
@@ -87,19 +87,4 @@ function linerInput(library: Library, linerId: string): Outcome<JobInput> {
   if (!liner.ok) return liner;
   const mesh = records.readMeshOf(library, liner.value);
   return mesh.ok ? done(meshInput(mesh.value, 'liner')) : mesh;
-}
-
-/** A part made ready, in true size; else as its file has it. */
-export function partInput(library: Library, partId: string): Outcome<JobInput> {
-  const part = byId(library, 'parts', partId, 'part');
-  if (!part.ok) return part;
-  const { madeSha256, name, fileName } = part.value;
-  if (madeSha256 !== undefined) {
-    const mesh = records.readMeshOf(library, { meshSha256: madeSha256 });
-    return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
-  }
-  const bytes = records.readOriginal(library, part.value);
-  if (!bytes.ok) return bytes;
-  const read = readMesh(bytes.value, fileName);
-  return read.ok ? done({ ...read.value, name }) : read;
 }

@@ -3,18 +3,19 @@ import { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
-import { readMesh } from '../formats/index.ts';
 import { easeOf } from '../geometry/fit/ease.ts';
-import { determinant3, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
+import { invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
+import { partInput, partState, placementNow, troubleOfPlacement } from './part-ready.ts';
 
 export type Trial = RecordOf<'trials'>;
 
 /**
- * Keep that a part was tried on the newest making of a form. `placement` leads from the part file's own coordinates to
- * the form's, in mm; without `figures` the gap is measured here.
+ * Keep that a part was tried on the newest making of a form. `placement` leads from the part as the library gives it
+ * (in true millimetres once it is made ready, until then as its file has it) to the form; without `figures` the gap is
+ * measured here.
  */
 export function tryPart(
   library: Library,
@@ -25,26 +26,22 @@ export function tryPart(
   if (!part.ok) return part;
   const revision = records.revisionsOf(library, formId).at(-1);
   if (revision === undefined) return failed(fault('store.no-record', { kind: 'form', id: formId }));
-  // A mirrored part has a negative one.
-  if (determinant3(placement) === 0) {
-    return failed(fault('job.usage', { reason: 'The placement would make the part flat.' }));
-  }
+  const trouble = troubleOfPlacement(part.value, placement);
+  if (trouble !== undefined) return failed(trouble);
   let { figures } = tried;
   if (figures === undefined) {
-    const bytes = records.readOriginal(library, part.value);
-    if (!bytes.ok) return bytes;
-    const read = readMesh(bytes.value, part.value.fileName);
-    if (!read.ok) return read;
+    const worn = partInput(library, part.value.id);
+    if (!worn.ok) return worn;
     const form = records.readMeshOf(library, revision);
     if (!form.ok) return form;
-    const placed = transformMesh(multiply(placement, invert(read.value.fromFile)), read.value.mesh);
+    const placed = transformMesh(multiply(placement, invert(worn.value.fromFile)), worn.value.mesh);
     figures = { ...easeOf(placed, form.value) };
   }
   return records.addTrial(library, {
     partId: part.value.id,
     formRevisionId: revision.id,
     placement: [...placement],
-    figures,
+    figures: { ...figures, partState: partState(part.value) },
   });
 }
 
@@ -86,10 +83,11 @@ export interface ListedTrial {
   readonly wearer: string;
   readonly form: string;
   readonly revision: number;
-  /** A newer making of the form is there: try again. */
+  /** A newer making of the form is there, or the part has another size since: try again. */
   readonly outdated: boolean;
   readonly on: string;
-  readonly placement: readonly number[];
+  /** From the part as it is now; absent where that cannot be told. */
+  readonly placement?: readonly number[];
   readonly figures: Readonly<Record<string, unknown>>;
 }
 
@@ -98,7 +96,7 @@ export function trialsOf(
   library: Library,
   of: { readonly partId?: string; readonly formId?: string; readonly wearerId?: string },
 ): ListedTrial[] {
-  const parts = new Map(records.allOf(library, 'parts').map((part) => [part.id, part.name]));
+  const parts = new Map(records.allOf(library, 'parts').map((part) => [part.id, part]));
   const wearers = new Map(records.allOf(library, 'wearers').map((wearer) => [wearer.id, wearer.name]));
   const forms = new Map(records.allOf(library, 'forms').map((form) => [form.id, form]));
   const newest = new Map<string, number>();
@@ -115,20 +113,23 @@ export function trialsOf(
   return records.allOf(library, 'trials').flatMap((trial) => {
     const { formId, revision } = revisions.get(trial.formRevisionId) ?? { formId: '', revision: 0 };
     const form = forms.get(formId);
-    if (form === undefined) return [];
+    const part = parts.get(trial.partId);
+    if (form === undefined || part === undefined) return [];
     if (of.partId !== undefined && of.partId !== trial.partId) return [];
     if (of.formId !== undefined && of.formId !== formId) return [];
     if (of.wearerId !== undefined && of.wearerId !== form.wearerId) return [];
+    const placement = placementNow(library, part, trial);
+    const then = trial.figures['partState'];
     return [
       {
         id: trial.id,
-        part: parts.get(trial.partId) ?? '',
+        part: part.name,
         wearer: wearers.get(form.wearerId) ?? '',
         form: form.name,
         revision,
-        outdated: revision < (newest.get(formId) ?? revision),
+        outdated: revision < (newest.get(formId) ?? revision) || (then !== undefined && then !== partState(part)),
         on: trial.createdAt,
-        placement: trial.placement,
+        ...(placement.ok ? { placement: placement.value } : {}),
         figures: trial.figures,
       },
     ];

@@ -161,7 +161,8 @@ async function keepVisor(bench: Bench, shelf: Shelf): Promise<Record<string, unk
   const mesh = got(readMesh(new Uint8Array(readFileSync(join(folder, 'visor-ready.stl'))), 'visor-ready.stl')).mesh;
   got(library.finishPart(shelf.library, part.id, { recipe: { known }, figures: { ...ready.figures }, mesh }));
   say('THE LIBRARY');
-  const placement = visorPlacement(VISOR.mmPerUnit);
+  // On the shelf the visor lies in true millimetres.
+  const placement = visorPlacement(1);
   const trials = shelf.forms.map(({ wearer, formId }) => {
     const { figures } = got(library.tryPart(shelf.library, { partId: part.id, formId, placement }));
     const { leastEaseMm, meanEaseMm } = figures as { leastEaseMm: number; meanEaseMm: number };
