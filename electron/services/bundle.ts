@@ -20,7 +20,7 @@ import { encodeMesh } from '../store/meshes.ts';
 import * as records from '../store/records.ts';
 import { makeSafetyCopy } from '../store/safety-copies.ts';
 import { TABLES, type RecordOf, type TableName } from '../store/tables.ts';
-import { attempt } from '../store/trouble.ts';
+import { attempt, isContradiction } from '../store/trouble.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { readingsToCsv } from './readings-csv.ts';
 
@@ -45,9 +45,11 @@ const TRAVELLING = [
 ] as const satisfies readonly TableName[];
 type Travelling = (typeof TRAVELLING)[number];
 
+const VERSION = 1;
+
 const manifestSchema = z.object({
   format: z.literal(FORMAT),
-  version: z.literal(1),
+  version: z.literal(VERSION),
   program: z.string(),
   records: z.record(z.string(), z.array(z.record(z.string(), z.unknown()))),
   /** Entry name of each blob, by its address in the library, and how it is kept. */
@@ -56,6 +58,15 @@ const manifestSchema = z.object({
   ),
 });
 type Manifest = z.infer<typeof manifestSchema>;
+
+/** What a bundle of any version has; whether more is in it than is known here. */
+const coverSchema = z.object({
+  format: manifestSchema.shape.format,
+  version: z.number(),
+  records: z.record(z.string(), z.unknown()).default({}),
+});
+const isNewer = ({ version, records }: z.infer<typeof coverSchema>): boolean =>
+  version > VERSION || Object.keys(records).some((name) => !(TRAVELLING as readonly string[]).includes(name));
 
 const plain = (name: string): string =>
   name
@@ -199,7 +210,7 @@ export function exportBundle(
     const sheet = readingsToCsv(records.sheetOf(library, wearer.id));
     files[`readings/${plain(wearer.name)}-${wearer.id.slice(0, 8)}.csv`] = new TextEncoder().encode(sheet);
   }
-  const manifest: Manifest = { format: FORMAT, version: 1, program: PROGRAM_VERSION, records: gathered, blobs };
+  const manifest: Manifest = { format: FORMAT, version: VERSION, program: PROGRAM_VERSION, records: gathered, blobs };
   files['bundle.json'] = new TextEncoder().encode(JSON.stringify(manifest, null, 1));
   return done(zipSync(files, { level: 6 }));
 }
@@ -228,8 +239,10 @@ function open(path: string, bytes: Uint8Array): Outcome<{ manifest: Manifest; bl
       if (!(error instanceof SyntaxError)) throw error;
       return notOne('its bundle.json is not JSON');
     }
+    const cover = coverSchema.safeParse(raw);
+    if (cover.success && isNewer(cover.data)) return failed(fault('bundle.newer', { path }));
     const parsed = manifestSchema.safeParse(raw);
-    if (!parsed.success) return notOne('its bundle.json is of another kind or version');
+    if (!parsed.success) return notOne('its bundle.json is of another kind');
     const blob = new Map<string, Uint8Array>();
     for (const one of parsed.data.blobs) {
       const entry = entries.get(one.entry);
@@ -277,7 +290,7 @@ export function importBundle(library: Library, path: string, bytes: Uint8Array):
   const copy = anyone === undefined ? undefined : makeSafetyCopy(library);
   if (copy?.ok === false) return copy;
   const packed = new Map([...blob].map(([sha256, contents]) => [sha256, packBlob(contents)]));
-  return attempt(library.path, () =>
+  const merge = (): Merged =>
     change(library, 'import a bundle', (writer) => {
       const added: Record<string, number> = {};
       let alreadyHere = 0;
@@ -311,8 +324,15 @@ export function importBundle(library: Library, path: string, bytes: Uint8Array):
         }
       }
       return { added, alreadyHere, conflicts, sameNames };
-    }),
-  );
+    });
+  try {
+    return attempt(library.path, merge);
+  } catch (error) {
+    // Every record is valid by itself; together they name what is not there, or too much.
+    if (isContradiction(error))
+      return failed(fault('bundle.not-one', { path, reason: 'its records do not go together' }));
+    throw error;
+  }
 }
 
 /** Pairs of columns that only one record may have. */

@@ -44,6 +44,10 @@ export function faultOf(error: unknown, path: string): Fault | undefined {
   return undefined;
 }
 
+/** Whether the database refused a row because of others: one it names is not there, or one like it is. */
+export const isContradiction = (error: unknown): boolean =>
+  error instanceof Database.SqliteError && error.code.startsWith('SQLITE_CONSTRAINT');
+
 /** Run store code; expected trouble becomes a value, a bug stays an exception. */
 export function attempt<T>(path: string, work: () => T): Outcome<T> {
   try {

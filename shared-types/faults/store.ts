@@ -44,6 +44,8 @@ export const storeFaults = {
     `The safety copy ${f.path} is not whole (${f.reason}); it was not used. Choose another copy.`,
   'bundle.not-one': (f: { path: string; reason: string }) =>
     `${f.path} is not a bundle of this program (${f.reason}); nothing was imported.`,
+  'bundle.newer': (f: { path: string }) =>
+    `${f.path} was written by a newer version of this program and holds more than this one can read; nothing was imported. Update the program.`,
   'bundle.damaged': (f: { path: string; entry: string }) =>
     `In the bundle ${f.path} the entry "${f.entry}" does not match its checksum; nothing was imported. Ask for the bundle again.`,
   'csv.bad-row': (f: { line: number; reason: string }) =>

@@ -1,4 +1,5 @@
 import { execFileSync, spawnSync } from 'node:child_process';
+import { randomUUID } from 'node:crypto';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { unzipSync, zipSync } from 'fflate';
@@ -131,6 +132,21 @@ test('import names what differs and keeps ours; a damaged or foreign bundle chan
   expect(broken((copy) => delete copy[scan])).toBe('bundle.damaged');
   expect(broken((copy) => delete copy['bundle.json'])).toBe('bundle.not-one');
   expect(broken((copy) => (copy['bundle.json'] = Buffer.from('{')))).toBe('bundle.not-one');
+  const told = (edit: (manifest: { version: number; records: Record<string, Record<string, unknown>[]> }) => void) =>
+    broken((copy) => {
+      const manifest = JSON.parse(Buffer.from(copy['bundle.json'] ?? []).toString()) as Parameters<typeof edit>[0];
+      edit(manifest);
+      copy['bundle.json'] = Buffer.from(JSON.stringify(manifest));
+    });
+  // Records that name nobody, or more than they may: under ids that are not here, so that each would come in.
+  const anew = ([one]: Record<string, unknown>[] = []) => ({ ...one, id: randomUUID() });
+  expect(told(({ records }) => (records['scans'] = [{ ...anew(records['scans']), wearerId: randomUUID() }]))).toBe(
+    'bundle.not-one',
+  );
+  expect(
+    told(({ records }) => (records['plans'] = [{ ...anew(records['plans']), kind: 'pieces', linerId: randomUUID() }])),
+  ).toBe('bundle.not-one');
+  expect(told((manifest) => manifest.version++)).toBe('bundle.newer');
   expect(codeOf(importBundle(library, 'b.zip', Buffer.from('PK, not really')))).toBe('bundle.not-one');
   for (const cut of [40, 400, bytes.length - 100]) {
     const outcome = importBundle(library, 'b.zip', bytes.subarray(0, bytes.length - cut));
