@@ -132,10 +132,12 @@ export function change<T>(library: Library, label: string, work: (writer: Writer
           return record;
         },
         update: (name, record) => {
-          if (readRow(library, name, record.id) === undefined) {
-            refuse('store.no-record', { kind: TABLES[name].kind, id: record.id });
-          }
-          write(name, record.id, toRow(library, name, record));
+          const before = readRow(library, name, record.id);
+          if (before === undefined) refuse('store.no-record', { kind: TABLES[name].kind, id: record.id });
+          const after = toRow(library, name, record);
+          // Sealed anew, the same words look different: it is the plain record that tells.
+          const plain = (row: Row): string => JSON.stringify(fromRow(library, name, row));
+          if (plain(before) !== plain(after)) write(name, record.id, after);
         },
         remove: (name, id) => write(name, id, undefined),
       });

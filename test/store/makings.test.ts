@@ -123,6 +123,31 @@ test('a plan is kept in place of the one before it, one of a kind about one thin
   library.close();
 });
 
+test.each(['', 'correct horse battery'])(
+  'what is kept as it was is no step of undo (passphrase: "%s")',
+  (passphrase) => {
+    const library = freshLibrary();
+    const { form } = fitted(library);
+    if (passphrase !== '') good(setPassphrase(library, passphrase, 1024));
+    const keep = (foamMm: number): unknown =>
+      good(
+        making.keepPlan(library, { kind: 'liner', subject: { formId: form.id }, draft: { foamMm } }, `${foamMm} mm`),
+      );
+    keep(8);
+    keep(10);
+    good(records.undo(library));
+    keep(8);
+    good(setUsual(library, { headSpan: READING_UNCERTAINTY_MM.headSpan }));
+    // What had been undone is still to be had.
+    expect(good(records.redo(library))).toBe('10 mm');
+    good(setUsual(library, { headSpan: 2 }));
+    good(setUsual(library, { headSpan: 2 }));
+    good(records.undo(library));
+    expect(usualUncertainty(library)).toEqual(READING_UNCERTAINTY_MM);
+    library.close();
+  },
+);
+
 test('forgetting a wearer takes their fittings, makings and files along, and leaves the part', () => {
   const library = freshLibrary();
   const { wearerId, part, form, fitting } = fitted(library);
