@@ -48,12 +48,13 @@ interface Patch {
   readonly isPatch: Uint8Array;
 }
 
-function patchOf(input: InputMesh, form: Mesh, { zones }: Parameters['patch']): Patch {
+function patchOf(input: InputMesh, form: Mesh, { zones }: Parameters['patch'], tick: () => void): Patch {
   const regions = zones.map((zone) => regionOf(zone, form, input.fromFile));
   const p = form.positions;
-  const isPatch = Uint8Array.from({ length: p.length / 3 }, (_, v) =>
-    regions.some((region) => insideBy(region, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0) > 0) ? 1 : 0,
-  );
+  const isPatch = Uint8Array.from({ length: p.length / 3 }, (_, v) => {
+    if (v % 256 === 0) tick();
+    return regions.some((region) => insideBy(region, p[v * 3], p[v * 3 + 1], p[v * 3 + 2], 0) > 0) ? 1 : 0;
+  });
   return { names: zones.map(({ name, region }, i) => name ?? region ?? `zone ${i + 1}`), isPatch };
 }
 
@@ -258,7 +259,7 @@ export function fillForm(
   const form = roundToSingle(input.mesh);
   const before = examine(form, run.within('check', { [HEALTH_PHASE]: 1 }));
   if (!before.watertight) return failed(fault('mesh.not-closed', { openEdges: before.openEdges, verb: 'fill' }));
-  const { names, isPatch } = patchOf(input, form, patch);
+  const { names, isPatch } = patchOf(input, form, patch, () => run.step('check', 1, 1));
   if (!isPatch.includes(1)) return failed(fault('fill.nothing', { zones: names.join(', ') }));
   const typed = judgeSheet(sheet, survey, all);
   if (!typed.ok) return typed;

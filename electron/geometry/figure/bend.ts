@@ -175,4 +175,4 @@ export function displaced(
   }
   return moved;
 }
-const TICK_VERTICES = 64;
+const TICK_VERTICES = 32;

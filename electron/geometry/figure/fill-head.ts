@@ -108,15 +108,18 @@ export class HeadFill {
    * `isPatch`: 1 at each vertex of the form to be replaced. The number of samples where too little of a head is seen.
    */
   static of(form: Mesh, isPatch: Uint8Array, head: NeutralHead, blendMm: number, tick: () => void): HeadFill | number {
-    const seen = seenPart(form, isPatch);
+    const seen = seenPart(form, isPatch, tick);
     if (seen === undefined) return 0;
-    const samples = samplesOf(seen);
-    return samples.length < LEAST_SAMPLES ? samples.length : new HeadFill(seen, samples, head, blendMm, tick);
+    const rimMm = fromRim(seen, tick);
+    const samples = samplesOf(seen, rimMm, tick);
+    if (samples.length < LEAST_SAMPLES) return samples.length;
+    return new HeadFill(seen, samples, rimOf(seen, rimMm, blendMm), head, blendMm, tick);
   }
 
   private constructor(
     seen: SeenPart,
     samples: readonly Sample[],
+    rim: Uint32Array,
     head: NeutralHead,
     blendMm: number,
     tick: () => void,
@@ -126,7 +129,7 @@ export class HeadFill {
     this.#head = head;
     this.#blendMm = blendMm;
     this.#tick = tick;
-    this.#rim = rimOf(seen, blendMm);
+    this.#rim = rim;
     this.#bent = head.mesh.positions.slice();
     this.#model = head.mesh;
     for (let round = 0; round < SETTLING_ROUNDS; round++) this.#bend([], []);
@@ -195,7 +198,7 @@ export class HeadFill {
       const place = placeOn(this.#model.positions, this.#model.triangles, slot.face, [slot.x, slot.y, slot.z]);
       neutral.set(pointOf(own, place), v * 3);
     }
-    const found = placesOnForm(form, neutral, buildBvh(form, this.#tick), this.#levels);
+    const found = placesOnForm(form, neutral, buildBvh(form, this.#tick), this.#levels, this.#tick);
     if (isJoined) {
       this.#levels = found.levels;
       this.#seenNeutral ??= neutral.slice(0, this.seen.mesh.positions.length);
@@ -340,10 +343,14 @@ function spreadGiven(factor: Factor, pulls: readonly Pulls[], one: Pulls): numbe
   return covarianceOf(one, one, LOPSIDED) - shared.reduce((sum, x) => sum + x * x, 0);
 }
 
-/** Distance of each seen vertex to the rim's vertices, mm. */
-function fromRim({ mesh: { positions: p }, isRim }: SeenPart): Float64Array {
+/** Vertices looked at between two calls of `tick`. */
+const TICK_VERTICES = 128;
+
+/** Distance of each seen vertex to the rim's vertices, mm. O(vertices times those of the rim). */
+function fromRim({ mesh: { positions: p }, isRim }: SeenPart, tick: () => void): Float64Array {
   const rim = [...isRim.keys()].filter((v) => isRim[v] === 1);
   return Float64Array.from({ length: isRim.length }, (_, v) => {
+    if (v % TICK_VERTICES === 0) tick();
     let least = Infinity;
     for (const w of rim) {
       const [x, y, z] = [p[v * 3] - p[w * 3], p[v * 3 + 1] - p[w * 3 + 1], p[v * 3 + 2] - p[w * 3 + 2]];
@@ -354,13 +361,13 @@ function fromRim({ mesh: { positions: p }, isRim }: SeenPart): Float64Array {
 }
 
 /** Vertices with their normals, spread over the head, denser near the rim; those nearest the rim first. */
-function samplesOf(seen: SeenPart): Sample[] {
+function samplesOf(seen: SeenPart, rimMm: Float64Array, tick: () => void): Sample[] {
   const { positions: p } = seen.mesh;
   const normals = vertexNormals(seen.mesh);
-  const rimMm = fromRim(seen);
   const order = [...rimMm.keys()].sort((a, b) => rimMm[a] - rimMm[b] || a - b);
   const chosen: Sample[] = [];
-  for (const v of order) {
+  for (const [i, v] of order.entries()) {
+    if (i % TICK_VERTICES === 0) tick();
     const at: Vec3 = [p[v * 3], p[v * 3 + 1], p[v * 3 + 2]];
     if (at[2] < LOWEST_MM || seen.isRim[v] === 1) continue;
     const apartMm = rimMm[v] < NEAR_RIM_MM ? RIM_APART_MM : APART_MM;
@@ -373,8 +380,7 @@ function samplesOf(seen: SeenPart): Sample[] {
 }
 
 /** Seen vertices within `reachMm` of the rim, the rim's own first; every so many of them where there are more than needed. */
-function rimOf(seen: SeenPart, reachMm: number): Uint32Array {
-  const rimMm = fromRim(seen);
+function rimOf(seen: SeenPart, rimMm: Float64Array, reachMm: number): Uint32Array {
   const near = [...rimMm.keys()].filter((v) => rimMm[v] <= reachMm);
   const [own, others] = [near.filter((v) => seen.isRim[v] === 1), near.filter((v) => seen.isRim[v] === 0)];
   const thin = (of: number[], most: number): number[] =>

@@ -7,6 +7,7 @@
  * on the rim itself, one that faces the seen surface has it within.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { fillHoles } from '../mend/fill-holes.ts';
 import { fillLoop, takenChords } from '../mend/fill-loop.ts';
 import { findHoleLoops } from '../mend/hole-loops.ts';
@@ -16,6 +17,7 @@ import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts'
 
 /** A piece of less than this share of the seen faces, cut off by the patch, is taken for part of it. */
 const CRUMB_SHARE = 0.02;
+const TICK_VERTICES = 256;
 /** Fewer faces of the model than this are no patch; the hole is then closed by its rim alone. */
 const LEAST_MODEL_FACES = 8;
 
@@ -46,8 +48,15 @@ function openAt(triangles: Uint32Array, twin: Int32Array, count: number): Uint8A
 }
 
 /** Faces with no corner out, grown narrower until their rims are plain loops and no crumbs are left. */
-function plainFaces(triangles: Uint32Array, count: number, isOut: Uint8Array, crumb: (faces: number) => number) {
+function plainFaces(
+  triangles: Uint32Array,
+  count: number,
+  isOut: Uint8Array,
+  crumb: (faces: number) => number,
+  tick: () => void,
+) {
   for (;;) {
+    tick();
     const kept: number[] = [];
     for (let f = 0; f < triangles.length; f += 3) {
       if (isOut[triangles[f]] || isOut[triangles[f + 1]] || isOut[triangles[f + 2]]) continue;
@@ -55,6 +64,7 @@ function plainFaces(triangles: Uint32Array, count: number, isOut: Uint8Array, cr
     }
     const faces = Uint32Array.from(kept);
     const { twin } = findTwins(faces, count);
+    tick();
     let isPlain = true;
     const openEdges = openAt(faces, twin, count);
     openEdges.forEach((open, v) => {
@@ -91,9 +101,9 @@ function compact(positions: Float64Array, faces: Uint32Array) {
  * The form without the faces at `isPatch` vertices; undefined when nothing is left. The form must be closed and
  * manifold. O(faces).
  */
-export function seenPart(form: Mesh, isPatch: Uint8Array): SeenPart | undefined {
+export function seenPart(form: Mesh, isPatch: Uint8Array, tick: () => void): SeenPart | undefined {
   const count = form.positions.length / 3;
-  const { faces, twin } = plainFaces(form.triangles, count, isPatch.slice(), (all) => CRUMB_SHARE * all);
+  const { faces, twin } = plainFaces(form.triangles, count, isPatch.slice(), (all) => CRUMB_SHARE * all, tick);
   if (faces.length === 0) return undefined;
   const { mesh, used } = compact(form.positions, faces);
   const isRim = Uint8Array.from(openAt(mesh.triangles, twin, used.length), (open) => (open > 0 ? 1 : 0));
@@ -105,17 +115,18 @@ export function seenPart(form: Mesh, isPatch: Uint8Array): SeenPart | undefined 
   });
   const isGone = new Uint8Array(count).fill(1);
   for (const v of used) isGone[v] = 0;
-  return { mesh, ofForm: used, twin, isRim, rimEdgeMm: sum / Math.max(1, edges), tree: buildBvh(mesh), isGone };
+  return { mesh, ofForm: used, twin, isRim, rimEdgeMm: sum / Math.max(1, edges), tree: buildBvh(mesh, tick), isGone };
 }
 
 const apart = (p: Float64Array, a: number, q: Float64Array, b: number): number =>
   Math.hypot(p[a * 3] - q[b * 3], p[a * 3 + 1] - q[b * 3 + 1], p[a * 3 + 2] - q[b * 3 + 2]);
 
 /** Model vertices beyond the rim by at least `marginMm`. */
-function beyondRim({ mesh, twin, isRim, tree }: SeenPart, model: Mesh, marginMm: number): Uint8Array {
+function beyondRim({ mesh, twin, isRim, tree }: SeenPart, model: Mesh, marginMm: number, tick: () => void): Uint8Array {
   const slot = nearestSlot();
   const isIn = new Uint8Array(model.positions.length / 3);
   for (let v = 0; v < isIn.length; v++) {
+    if (v % TICK_VERTICES === 0) tick();
     const [x, y, z] = model.positions.subarray(v * 3, v * 3 + 3);
     findNearest(tree, x, y, z, slot);
     const { feature, face, distance } = slot;
@@ -139,27 +150,30 @@ export interface Joined {
  * ring is left between the rims, in edges of the rim. The model must be closed and run through the rim. The result is
  * closed; whether it cuts itself the caller must look. O(n log n), and the cube of the rims' vertices up to 300.
  */
-export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tick?: () => void): Joined {
-  const isIn = beyondRim(seen, model, marginShare * seen.rimEdgeMm);
-  tick?.();
+export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tick: () => void): Joined {
+  const isIn = beyondRim(seen, model, marginShare * seen.rimEdgeMm, tick);
   const outside = isIn.map((one) => 1 - one);
-  const inside = plainFaces(model.triangles, isIn.length, outside, () => LEAST_MODEL_FACES);
+  const inside = plainFaces(model.triangles, isIn.length, outside, () => LEAST_MODEL_FACES, tick);
   const { mesh: patch, used } = compact(model.positions, inside.faces);
   const base = seen.mesh.positions.length / 3;
   const positions = new Float64Array(seen.mesh.positions.length + patch.positions.length);
   positions.set(seen.mesh.positions);
   positions.set(patch.positions, seen.mesh.positions.length);
   const triangles = [...seen.mesh.triangles, ...patch.triangles.map((v) => v + base)];
-  const around = neighboursOf(triangles);
   const rims = findHoleLoops(seen.mesh.triangles, seen.twin, base);
   const edges = findHoleLoops(patch.triangles, inside.twin, used.length).map((loop) => loop.map((v) => v + base));
+  tick();
+  const around = neighboursOf(triangles, [...rims, ...edges]);
   for (const [rim, edge] of pairs(positions, rims, edges)) {
-    tick?.();
+    tick();
     triangles.push(...ringBetween(positions, rim, edge, around));
   }
   const open = { positions, triangles: Uint32Array.from(triangles) };
+  tick();
   const { twin } = findTwins(open.triangles, positions.length / 3);
-  const { mesh } = fillHoles(open, twin, { fair: true });
+  tick();
+  const { mesh } = fillHoles(open, twin, { fair: true }, { ...QUIET_RUN, step: tick });
+  tick();
   const ofModel = new Int32Array(mesh.positions.length / 3).fill(-1);
   used.forEach((v, i) => {
     ofModel[base + i] = v;
@@ -167,14 +181,16 @@ export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tic
   return { mesh, ofModel };
 }
 
-function neighboursOf(triangles: readonly number[]): Map<number, Set<number>> {
+/** The neighbours of each vertex of the loops. */
+function neighboursOf(triangles: readonly number[], loops: readonly ArrayLike<number>[]): Map<number, Set<number>> {
   const around = new Map<number, Set<number>>();
+  for (const loop of loops) for (let i = 0; i < loop.length; i++) around.set(loop[i], new Set());
   for (let f = 0; f < triangles.length; f += 3) {
     for (let k = 0; k < 3; k++) {
-      const v = triangles[f + k];
-      let set = around.get(v);
-      if (set === undefined) around.set(v, (set = new Set()));
-      set.add(triangles[f + ((k + 1) % 3)]).add(triangles[f + ((k + 2) % 3)]);
+      around
+        .get(triangles[f + k])
+        ?.add(triangles[f + ((k + 1) % 3)])
+        .add(triangles[f + ((k + 2) % 3)]);
     }
   }
   return around;

@@ -65,8 +65,20 @@ function outermost(p: Float64Array, pieces: readonly Piece[], axis: 0 | 2, level
  * of broad extremes go only part of the way from where they were `before`. A landmark whose window holds nothing is
  * left out: the measures that need it cannot be taken. O(faces).
  */
-export function placesOnForm(mesh: Mesh, neutral: Float64Array, tree: Bvh, before?: Levels): FoundPlaces {
+export function placesOnForm(
+  mesh: Mesh,
+  neutral: Float64Array,
+  tree: Bvh,
+  before: Levels | undefined,
+  tick: () => void,
+): FoundPlaces {
   const p = mesh.positions;
+  const vertices = Array.from({ length: p.length / 3 }, (_, v) => vertexPlace(v));
+  const ofSide = (side: 1 | -1): Place[] => vertices.filter((_, v) => side * neutral[v * 3 + 1] > 0);
+  const sides = [
+    { side: 1, places: ofSide(1) },
+    { side: -1, places: ofSide(-1) },
+  ] as const;
   const pieces = middlePieces(mesh);
   const middle = pieces.map(([a]) => a);
   const places: Record<string, Place> = {};
@@ -74,6 +86,7 @@ export function placesOnForm(mesh: Mesh, neutral: Float64Array, tree: Bvh, befor
   const levels: Record<string, number> = {};
   let glabella: Vec3 = [0, 0, 0];
   const seek = (name: string, { window, score }: Extreme, candidates: readonly Place[], side: 1 | -1): void => {
+    tick();
     const [x0, x1, z0, z1] = window;
     const within = candidates.filter((place) => {
       const [x, , z] = pointOf(neutral, place);
@@ -93,17 +106,13 @@ export function placesOnForm(mesh: Mesh, neutral: Float64Array, tree: Bvh, befor
   };
   for (const [name, extreme] of Object.entries(EXTREMES)) {
     if (!extreme.isMiddle) {
-      for (const side of [1, -1] as const) {
-        const vertices: Place[] = [];
-        for (let v = 0; v < p.length / 3; v++) {
-          if (side * neutral[v * 3 + 1] > 0) vertices.push(vertexPlace(v));
-        }
-        seek(side === 1 ? name : name.replace('-left', '-right'), extreme, vertices, side);
+      for (const { side, places: own } of sides) {
+        seek(side === 1 ? name : name.replace('-left', '-right'), extreme, own, side);
       }
       continue;
     }
     // The highest point of a head (ISO 7250-1) may lie beside its middle.
-    seek(name, extreme, name === 'top' ? Array.from({ length: p.length / 3 }, (_, v) => vertexPlace(v)) : middle, 1);
+    seek(name, extreme, name === 'top' ? vertices : middle, 1);
     const { metFrom } = extreme;
     if (metFrom !== undefined && places[name] !== undefined) {
       const axis = metFrom === 'above' ? 0 : 2;

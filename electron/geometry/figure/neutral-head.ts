@@ -32,7 +32,8 @@ export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome
     if (++asked % TICK_ASKED === 0) run.step('prepare', 0, 1);
     return neutralField(x, y, z);
   };
-  const half = leftHalf(polygonise(field, OUTSIDE, Math.max(DENSE_FACES, 3 * faces)));
+  const looking: RunContext = { ...run, step: () => run.step('prepare', 0, 1) };
+  const half = leftHalf(polygonise(field, OUTSIDE, Math.max(DENSE_FACES, 3 * faces), looking));
   run.step('prepare', 0, 1);
   const light = lighten(half, { faces: faces >> 1 }, run);
   if (!light.ok) return light;

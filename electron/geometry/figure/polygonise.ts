@@ -7,6 +7,7 @@
  * crossing is possible.
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 
@@ -210,9 +211,10 @@ function settle(field: Field, raw: Raw, step: number): Float64Array {
 
 /**
  * @returns the closed surface around `start` (any point within a grid step of it), outward, single precision, free of
- * self-intersection; its number of faces comes within a few per cent of `faces`. Time grows with faces.
+ * self-intersection; its number of faces comes within a few per cent of `faces`. Time grows with faces. Of the run only
+ * the last part, looking for faces that cut, steps; the field is where the rest can.
  */
-export function polygonise(field: Field, start: Vec3, faces: number): Mesh {
+export function polygonise(field: Field, start: Vec3, faces: number, run: RunContext = QUIET_RUN): Mesh {
   // Thin parts come and go with the step, so the count is tried and put right.
   let step = TRIAL_MM;
   let raw: Raw = { positions: [], triangles: [] };
@@ -226,7 +228,7 @@ export function polygonise(field: Field, start: Vec3, faces: number): Mesh {
   const positions = settle(field, raw, step);
   for (let round = 0; ; round++) {
     const mesh = roundToSingle({ positions, triangles });
-    const crossings = findSelfIntersections(mesh);
+    const crossings = findSelfIntersections(mesh, run);
     if (crossings.length === 0) return mesh;
     if (round === 12) throw new Error('the invented surface did not come out sound');
     // The crossing faces and, the longer it takes, the rings around them go back.
