@@ -2,8 +2,10 @@
  * A mesh of the library by its name, as an operation takes it, with what the library already knows that the operation
  * may ask for: landmarks, readings, planes, the recipe. Points come in the coordinates of the mesh given.
  */
+import type { MakingSource } from '../../shared-types/calls/makings.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
+import { sheetOfStock } from '../../shared-types/operations/pad.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import { recipeSchema } from '../../shared-types/recipe.ts';
@@ -13,6 +15,8 @@ import type { JobInput } from '../jobs/protocol.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
 import { readingSheetOf } from './block-form.ts';
+import { given } from './given.ts';
+import { fittingOf, wornPlacement } from './fitting.ts';
 import { meshInput, withPresentReadings } from './making.ts';
 import { partInput } from './part-ready.ts';
 
@@ -99,6 +103,45 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
     return done({ kind: 'liner', id: liner.id, name: `${liner.foamMm} mm over ${name}`, wearerId, known: {}, read });
   },
 };
+
+/** What the library knows of meshes taken together: how the part is worn on the form, and the foam to pad it with. */
+export function knownTogether(
+  library: Library,
+  verb: string,
+  [part, form]: readonly LibraryMesh[],
+): Readonly<Record<string, unknown>> {
+  const isPair = part?.kind === 'part' && form?.kind === 'form';
+  const placement = isPair ? wornPlacement(library, part.id, form.id) : undefined;
+  if (verb === 'sight') return placement === undefined ? {} : { placement: { placement } };
+  if (verb !== 'pad') return {};
+  const stock = records.allOf(library, 'stock').map(sheetOfStock);
+  return {
+    ...(stock.length === 0 ? {} : { stock: { stock } }),
+    ...(placement === undefined ? {} : { place: { matrix: placement } }),
+  };
+}
+
+/** What is made from these meshes: of which part, form or liner, for which fitting and project. */
+export function sourceOfMeshes(
+  library: Library,
+  meshes: readonly LibraryMesh[],
+  projectName: string | undefined,
+): Outcome<MakingSource> {
+  const idOf = (kind: MeshKind): string | undefined => meshes.find((mesh) => mesh.kind === kind)?.id;
+  const [partId, formId, linerId] = [idOf('part'), idOf('form'), idOf('liner')];
+  const formRevisionId = meshes.find(({ kind }) => kind === 'form')?.revisionId;
+  const fitting =
+    partId === undefined || formId === undefined ? undefined : fittingOf(library, partId, formId)?.fitting;
+  let projectId = fitting?.projectId;
+  if (projectName !== undefined) {
+    const project = records.findOne(library, 'projects', projectName);
+    if (!project.ok) return project;
+    projectId = project.value.id;
+  }
+  projectId ??= records.allOf(library, 'parts', 'WHERE id = ?', partId ?? '').at(0)?.projectId;
+  projectId ??= records.allOf(library, 'liners', 'WHERE id = ?', linerId ?? '').at(0)?.projectId;
+  return done(given({ projectId, fittingId: fitting?.id, formRevisionId, linerId, partId }));
+}
 
 /** A scan by its id, its file's name, or its wearer: then the newest. */
 function findScan(library: Library, text: string): Outcome<Scan> {

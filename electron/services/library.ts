@@ -2,6 +2,7 @@
 import { fault } from '../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Form } from '../../shared-types/records/form.ts';
+import type { Making } from '../../shared-types/records/making.ts';
 import type { Project } from '../../shared-types/records/project.ts';
 import type { KnownLength, Repeatability } from '../../shared-types/contract.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
@@ -9,6 +10,7 @@ import type { Wearer } from '../../shared-types/records/wearer.ts';
 import { readingSchema } from '../../shared-types/records/reading.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { filesOf } from '../store/making-records.ts';
 import { usualUncertainty } from '../store/usual-records.ts';
 import { knownLengths, repeatability } from './studio/known-lengths.ts';
 import { readingsFromCsv, readingsToCsv } from './readings-csv.ts';
@@ -55,7 +57,9 @@ export {
 } from '../store/privacy.ts';
 export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } from '../store/safety-copies.ts';
 export { exportBundle, importBundle } from './bundle.ts';
-export { findMesh, type LibraryMesh } from './library-inputs.ts';
+export { findMesh, knownTogether, sourceOfMeshes, type LibraryMesh } from './library-inputs.ts';
+export { makeThings, makingKindOf, type WantedMaking } from './make.ts';
+export { troubleOfPlacement } from './part-ready.ts';
 export { makeBlockedForm, readingSheetOf } from './block-form.ts';
 export { makeFilledForm } from './fill-form.ts';
 export { runAgain } from './run-again.ts';
@@ -111,6 +115,10 @@ export const formOf = (
 
 export function describeWearer(library: Library, wearer: Wearer) {
   const forms = records.allOf(library, 'forms', 'WHERE wearer_id = ?', wearer.id);
+  const revisions = new Set(forms.flatMap(({ id }) => records.revisionsOf(library, id).map((one) => one.id)));
+  const liners = records.allOf(library, 'liners').filter(({ formRevisionId }) => revisions.has(formRevisionId));
+  const isOver = ({ formRevisionId, linerId }: Making): boolean =>
+    revisions.has(formRevisionId ?? '') || liners.some(({ id }) => id === linerId);
   return {
     ...wearer,
     scans: records.allOf(library, 'scans', 'WHERE wearer_id = ?', wearer.id),
@@ -125,6 +133,10 @@ export function describeWearer(library: Library, wearer: Wearer) {
         createdAt,
       })),
     })),
+    makings: records
+      .allOf(library, 'makings')
+      .filter((making) => isOver(making))
+      .map((making) => listedMaking(library, making)),
   };
 }
 
@@ -139,8 +151,23 @@ export function describeProject(library: Library, project: Project) {
     liners: records
       .allOf(library, 'liners', 'WHERE project_id = ?', project.id)
       .map(({ id, foamMm }) => ({ id, foamMm })),
+    fittings: records
+      .allOf(library, 'fittings', 'WHERE project_id = ?', project.id)
+      .map(({ id, name, createdAt }) => ({ name, id, createdAt })),
+    makings: records
+      .allOf(library, 'makings', 'WHERE project_id = ?', project.id)
+      .map((making) => listedMaking(library, making)),
   };
 }
+
+/** A making in a list. */
+const listedMaking = (library: Library, { id, kind, name, createdAt }: Making) => ({
+  name,
+  kind,
+  id,
+  files: filesOf(library, id).length,
+  createdAt,
+});
 
 const oneReading = readingSchema.omit({ id: true, wearerId: true, revision: true, withdrawn: true, createdAt: true });
 

@@ -15,6 +15,10 @@ import { PROGRAM_VERSION } from './program-version.ts';
 
 const VERBS = { pieces: 'split', gauge: 'gauge', pattern: 'pattern', pads: 'pad' } as const;
 
+/** The kind of making that a verb makes, if it makes one. */
+export const makingKindOf = (verb: string): WantedMaking['kind'] | undefined =>
+  (Object.keys(VERBS) as WantedMaking['kind'][]).find((kind) => VERBS[kind] === verb);
+
 export interface WantedMaking {
   readonly kind: keyof typeof VERBS;
   readonly name: string;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { Stock } from '../records/making.ts';
 import { ZONE_NAMES } from './line.ts';
 import { cutPieceSchema, paperParameters, patchSchema } from './pattern.ts';
 import { described, type OperationSpecification } from './specification.ts';
@@ -17,6 +18,22 @@ export const stockSheetSchema = z
     sheetHeightMm: z.number().positive().max(10_000).optional(),
   })
   .strict();
+
+/** A foam of the maker's stock as the verb takes it; a sheet's size counts only when both its sides are known. */
+export const sheetOfStock = ({
+  material,
+  nominalMm,
+  measuredMm,
+  compression,
+  sheetWidthMm,
+  sheetHeightMm,
+}: Stock): z.output<typeof stockSheetSchema> => ({
+  material,
+  nominalMm,
+  compression,
+  ...(measuredMm === undefined ? {} : { measuredMm }),
+  ...(sheetWidthMm === undefined || sheetHeightMm === undefined ? {} : { sheetWidthMm, sheetHeightMm }),
+});
 
 const matrixSchema = z.array(z.number()).length(16, 'expected 16 numbers');
 

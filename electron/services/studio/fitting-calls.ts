@@ -14,7 +14,8 @@ import { draftOf, easeOfFitting, sizePart, triedOf, tryFitting } from '../fittin
 import { viewOf } from './bench.ts';
 import { changed, type Handlers } from './session.ts';
 import { allThere, byId } from '../by-id.ts';
-import { given, quietly } from './shelf-calls.ts';
+import { quietly } from './shelf-calls.ts';
+import { given } from '../given.ts';
 
 type Shown = CallResult<'fitting.show'>;
 

@@ -12,7 +12,8 @@ import { inputsOf, makeThings } from '../make.ts';
 import { changed, type Handlers } from './session.ts';
 import { safeName } from './form-calls.ts';
 import { allThere, byId } from '../by-id.ts';
-import { given, quietly } from './shelf-calls.ts';
+import { quietly } from './shelf-calls.ts';
+import { given } from '../given.ts';
 
 const TITLES = {
   pieces: 'Cutting into pieces',

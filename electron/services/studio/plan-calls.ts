@@ -4,7 +4,8 @@ import { done } from '../../../shared-types/outcome.ts';
 import { keepPlan, planOf } from '../../store/making-records.ts';
 import { allThere } from '../by-id.ts';
 import { changed, type Handlers } from './session.ts';
-import { given, quietly } from './shelf-calls.ts';
+import { quietly } from './shelf-calls.ts';
+import { given } from '../given.ts';
 
 export const planCalls: Handlers<keyof typeof PLAN_CALLS> = {
   'plan.show': ({ kind, subject }, { library }) => {

@@ -11,6 +11,7 @@ import { usualUncertainty } from '../../store/usual-records.ts';
 import * as library from '../library.ts';
 import { knownLengths, repeatability } from './known-lengths.ts';
 import { byId } from '../by-id.ts';
+import { given } from '../given.ts';
 import { changed, type Handlers } from './session.ts';
 
 /** Lengths a hang-tag shows, in this order. */
@@ -68,10 +69,6 @@ const only = <T extends { id: string }>(outcome: Outcome<T>): Outcome<{ id: stri
   outcome.ok ? done({ id: outcome.value.id }, outcome.warnings) : outcome;
 export const quietly = (outcome: Outcome<unknown>): Outcome<Record<string, never>> =>
   outcome.ok ? done({}, outcome.warnings) : outcome;
-
-/** The fields that have a value: an absent one is left as it was. */
-export const given = <T extends object>(fields: T): { [K in keyof T]?: Exclude<T[K], undefined> } =>
-  Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== undefined)) as never;
 
 export const shelfCalls: Handlers<
   | 'history.show'

@@ -4,6 +4,7 @@ import type { PlanDraft, PlanKind } from '../../../shared-types/calls/plans.ts';
 import type { CallInput } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import { sheetOfStock } from '../../../shared-types/operations/pad.ts';
 import type { Stock } from '../../../shared-types/records/making.ts';
 import type { PlanSubject } from '../../../shared-types/records/plan.ts';
 import type { DrawnLine } from '../../controls/drawing.ts';
@@ -120,13 +121,6 @@ export function padsParameters(
     .filter(({ pad }) => pad.curve.length >= LEAST_PLACES);
   if (leastMm === undefined || mostMm === undefined || placement === undefined || stock.length === 0) return undefined;
   if (usual.length + drawn.length === 0) return undefined;
-  const sheets = stock.map(({ material, nominalMm, measuredMm, compression, sheetWidthMm, sheetHeightMm }) => ({
-    material,
-    nominalMm,
-    compression,
-    ...(measuredMm === undefined ? {} : { measuredMm }),
-    ...(sheetWidthMm === undefined || sheetHeightMm === undefined ? {} : { sheetWidthMm, sheetHeightMm }),
-  }));
   const foams: Record<string, number[]> = {};
   const choose = (name: string, ids: readonly string[]): void => {
     // A foam that has left the stock counts no more.
@@ -141,7 +135,7 @@ export function padsParameters(
     return other === undefined ? [one] : [one, { name: other, curve: pad.curve.map(mirrored) }];
   });
   return {
-    stock: { stock: sheets },
+    stock: { stock: stock.map(sheetOfStock) },
     place: { matrix: [...placement] },
     pads: { patches, usual: usual.map(({ zone }) => zone), foams },
     leastMm,
