@@ -5,10 +5,15 @@
 import { z } from 'zod';
 
 const finite = z.number('expected a number');
-export const pointSchema = z.tuple([finite, finite, finite], 'expected three numbers [x, y, z]');
+/** Beyond any scan in any unit; squares of larger numbers would leave nothing of a millimetre. */
+const MOST_COORDINATE = 1e7;
+const coordinate = finite
+  .min(-MOST_COORDINATE, `a coordinate under -${MOST_COORDINATE} is no place on a body`)
+  .max(MOST_COORDINATE, `a coordinate over ${MOST_COORDINATE} is no place on a body`);
+export const pointSchema = z.tuple([coordinate, coordinate, coordinate], 'expected three numbers [x, y, z]');
 /** px, py, pz, nx, ny, nz: a point of the plane and the normal, which points to the side that is kept. */
 export const planeSchema = z.tuple(
-  [finite, finite, finite, finite, finite, finite],
+  [coordinate, coordinate, coordinate, finite, finite, finite],
   'expected six numbers [px,py,pz,nx,ny,nz]',
 );
 
@@ -37,7 +42,9 @@ export const heightSchema = z.object({ at: landmarkName, aboveMm: finite.min(-20
 /** Where the body is thickest or thinnest between two landmarks, as a tape finds it that is moved up and down. */
 export const extremeSchema = z.object({
   most: z.enum(['thickest', 'thinnest']),
-  between: z.tuple([landmarkName, landmarkName]),
+  between: z
+    .tuple([landmarkName, landmarkName])
+    .refine(([from, to]) => from !== to, 'a stretch lies between two different landmarks'),
 });
 export const levelPlaceSchema = z.union([heightSchema, extremeSchema]);
 export type LevelPlace = z.output<typeof levelPlaceSchema>;

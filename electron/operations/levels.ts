@@ -52,7 +52,7 @@ export function levellerOf(
   if (missing !== undefined) return failed(fault('reading.no-landmark', { name, landmark: missing }));
   const onMesh = (landmark: string): Vec3 => transformPoint(toMesh, landmarks[landmark]);
   const find = levelOn(mesh, place, onMesh, levelFrame(matrix), tick);
-  if (find === undefined) return failed(fault('reading.misses', { name }));
+  if (find === undefined) return failed(fault('reading.level-misses', { name }));
   const toFile = invert(toMesh);
   const inFile = ({ through }: LevelFound): [Vec3, Vec3, Vec3] => {
     const [a, b, c] = through.map((point) => transformPoint(toFile, point));

@@ -90,7 +90,9 @@ export const measureOperation: Operation<typeof measureSpecification> = {
     });
     const warnings: Warning[] = [];
     // A level is a girth as soon as the body stands; a mesh to be measured is in mm.
-    const girths: z.output<typeof measureParameters>['spans']['girths'] = [...parameters.spans.girths];
+    const girths: (z.output<typeof measureParameters>['spans']['girths'][number] & { isLevel?: boolean })[] = [
+      ...parameters.spans.girths,
+    ];
     if (levels.length > 0) {
       const stood = standWithFigures(input, landmarks, run.within('stand', STAND_PHASES), region);
       if (!stood.ok) return stood;
@@ -101,7 +103,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
         warnings.push(...leveller.warnings, ...leveller.value.warnings);
         const { name, measured, hairMm, class: kind } = level;
         const [a, b, c] = leveller.value.through(1);
-        girths.push({ name, measured, hairMm, class: kind, through: [[...a], [...b], [...c]] });
+        girths.push({ name, measured, hairMm, class: kind, isLevel: true, through: [[...a], [...b], [...c]] });
       }
     }
     const figures: Figures = { spans: [], girths: [], arcs: [], breadths: [], sections: [], volumes: [] };
@@ -118,7 +120,7 @@ export const measureOperation: Operation<typeof measureSpecification> = {
     }
     for (const girth of girths) {
       number++;
-      const taken = girthOnMesh(mesh, girth.name, girth.through, fromFile, tick);
+      const taken = girthOnMesh(mesh, girth, girth.through, fromFile, tick);
       if (!taken.ok) return taken;
       const { length, sectionLength, offMax, roughness } = taken.value;
       figures.girths.push({

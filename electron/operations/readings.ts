@@ -82,7 +82,7 @@ export function spanOnMesh(from: Vec3, to: Vec3, toMesh: Matrix4): { a: Vec3; b:
 /** The tape through three points. */
 export function girthOnMesh(
   mesh: Mesh,
-  name: string,
+  { name, isLevel }: { readonly name: string; readonly isLevel?: boolean | undefined },
   through: readonly [Vec3, Vec3, Vec3],
   toMesh: Matrix4,
   tick?: () => void,
@@ -90,7 +90,8 @@ export function girthOnMesh(
   const points = through.map((point) => transformPoint(toMesh, point)) as [Vec3, Vec3, Vec3];
   const plane = planeThrough(...points);
   const girth = plane === undefined ? undefined : tapeGirth(mesh, plane, points, tick);
-  return girth === undefined ? failed(fault('reading.misses', { name })) : done(girth);
+  if (girth !== undefined) return done(girth);
+  return failed(fault(isLevel === true ? 'reading.level-misses' : 'reading.misses', { name }));
 }
 
 /** The tape through points in turn, along the skin or, with the signed distance to the mesh, taut. */
@@ -217,7 +218,7 @@ export function measuresOnMesh(
       return done({ length, u, line, along, at: middleOf(line) }, offSurface(length, [a, b]));
     }
     if (kind === 'girth') {
-      const girth = girthOnMesh(mesh, name, [points[0], points[1], points[2]], toMesh, tick);
+      const girth = girthOnMesh(mesh, wanted, [points[0], points[1], points[2]], toMesh, tick);
       if (!girth.ok) return girth;
       const { tape, offMax, length } = girth.value;
       const warnings = wanted.isLevel !== true && offMax > OFF_SHARE * length ? offSurface(length, at) : [];

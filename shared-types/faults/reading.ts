@@ -6,6 +6,8 @@ export const readingFaults = {
     `The two points of "${f.name}" are the same, so it has no length on the scan; pick them again.`,
   'reading.misses': (f: { name: string }) =>
     `The plane of the girth "${f.name}" does not meet the surface; pick its three points again, on the skin and not in one line.`,
+  'reading.level-misses': (f: { name: string }) =>
+    `The level girth "${f.name}" does not meet the surface; check the landmarks that tell it and how far above them it lies.`,
   'reading.no-way': (f: { name: string }) =>
     `No way along the surface joins the points of the arc "${f.name}"; mend the scan first, or pick them again on one piece.`,
   'reading.no-landmark': (f: { name: string; landmark: string }) =>

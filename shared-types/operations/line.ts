@@ -1,10 +1,7 @@
 import { z } from 'zod';
+import { planeSchema, pointSchema } from '../recipe.ts';
 import { LINER_TOLERANCE_MM } from '../tolerances.ts';
 import { described, type OperationSpecification } from './specification.ts';
-
-const planeSchema = z.array(z.number()).length(6);
-
-const pointSchema = z.array(z.number()).length(3);
 
 const curveSchema = z.object({
   points: z.array(pointSchema).min(3).max(2000),

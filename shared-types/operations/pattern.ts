@@ -1,14 +1,13 @@
 import { z } from 'zod';
+import { planeSchema, pointSchema } from '../recipe.ts';
 import { ZONE_NAMES } from './line.ts';
 import { described, type OperationSpecification } from './specification.ts';
-
-const pointSchema = z.array(z.number()).length(3);
 
 export const seamSchema = z
   .object({
     name: z.string().min(1).max(60).optional(),
     points: z.array(pointSchema).min(2).max(500).optional(),
-    plane: z.array(z.number()).length(6).optional(),
+    plane: planeSchema.optional(),
   })
   .strict()
   .refine((seam) => (seam.points === undefined) !== (seam.plane === undefined), {

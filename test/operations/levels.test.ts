@@ -1,5 +1,6 @@
 /** Girths told by their height over a landmark, on a cone, where the size decides where they are: closed form. */
 import { describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { drawnTapesOf } from '../../electron/geometry/measure/drawn-tapes.ts';
 import { extremeLevel } from '../../electron/geometry/measure/level.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
@@ -19,6 +20,8 @@ import {
   translation,
 } from '../../electron/geometry/mesh/transform.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
+import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
+import { levelSchema } from '../../shared-types/recipe.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { frustum } from '../support/solids.ts';
@@ -86,6 +89,28 @@ describe('girths at a height over a landmark', () => {
       /"girth" is told by the landmark "glabella", which is not placed/,
     );
     expect(() => size({ levels: [level('girth', 10)] })).toThrow(/landmark "tragion-left", which is not placed/);
+  });
+
+  it('say in their own words what is wrong with their place', () => {
+    expect(() => size({ landmarks, levels: [level('girth', 500, { measured: 200 })] })).toThrow(
+      /^The level girth "girth" does not meet/,
+    );
+    const told = (...places: object[]) =>
+      z.array(levelSchema).safeParse(places.map((one) => ({ name: 'a', measured: 500, ...one }))).error;
+    const complaints = [
+      [{ most: 'fattest', between: ['low', 'top'] }, '[0].most: Invalid option'],
+      [{ most: 'thickest', between: ['low', 'low'] }, '[0].between: a stretch lies between two different landmarks'],
+      [{ at: 'low', aboveMm: 'ten' }, '[0].aboveMm: expected a number'],
+      [{}, '[0]: a level needs "name", "measured" and either'],
+    ] as const;
+    for (const [place, words] of complaints) {
+      const error = told(place);
+      if (error === undefined) throw new Error(`no complaint of ${JSON.stringify(place)}`);
+      const { path, sentence } = complaintOf(error);
+      expect(`${placeOf(path)}: ${sentence}`).toContain(words);
+    }
+    const far = { ...landmarks, 'tragion-left': [1e300, 0, 0] as Vec3 };
+    expect(() => size({ landmarks: far, levels: [level('girth', 10)] })).toThrow(/no place on a body/);
   });
 
   it('are taken again on the form', () => {
