@@ -1,5 +1,5 @@
 /** Fields with their label, a hint and the trouble, tied together for those who hear the screen. */
-import { useId, type InputHTMLAttributes, type ReactNode } from 'react';
+import { useId, type CSSProperties, type InputHTMLAttributes, type ReactNode } from 'react';
 import './field.css';
 
 interface Around {
@@ -117,6 +117,15 @@ export function SelectField<T extends string>(props: SelectFieldProps<T>) {
         </select>
       )}
     </Field>
+  );
+}
+
+/** Like fields beside one another, as many as there is room for. `least`: breadth below which one goes to the next line. */
+export function FieldRow({ least, children }: { readonly least?: string; readonly children: ReactNode }) {
+  return (
+    <div className="field-row" style={{ '--field-least': least } as CSSProperties}>
+      {children}
+    </div>
   );
 }
 

@@ -2,7 +2,7 @@
 import { useState, type ReactNode } from 'react';
 import type { FittingDraft } from '../../../shared-types/calls/fittings.ts';
 import { Button } from '../../controls/button.tsx';
-import { CheckField, ChoiceField, TextField } from '../../controls/field.tsx';
+import { CheckField, ChoiceField, FieldRow, TextField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useStore } from '../../state/store.ts';
@@ -38,7 +38,7 @@ export function PlaceCard(props: {
   const by = Number(step);
   return (
     <TicketCard title="Padding and place" className="stacked">
-      <div className="place-fields">
+      <FieldRow>
         <LengthField
           label="Foam"
           hint="Its thickness unpressed; 0 for none."
@@ -70,7 +70,7 @@ export function PlaceCard(props: {
           mostMm={200}
           onCommit={(leastMm) => void onEdit('change the ease', { leastMm })}
         />
-      </div>
+      </FieldRow>
       <fieldset className="nudge">
         <legend className="field-label">Move the part</legend>
         <ChoiceField
@@ -127,7 +127,7 @@ export function PlaceCard(props: {
       />
       <LengthField
         label="Shift at most"
-        hint="While the best place is looked for; a helmet that may rise freely is only lifted off."
+        hint="While the best place is looked for. Left empty, 6 mm and 5° about where it lies and where the room is most even; a helmet that may rise freely is only lifted off."
         unit={unit}
         valueMm={draft.limitShiftMm}
         leastMm={0}

@@ -4,7 +4,7 @@ import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
-import { SelectField } from '../../controls/field.tsx';
+import { FieldRow, SelectField } from '../../controls/field.tsx';
 import { bytesText, Length } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
@@ -44,33 +44,41 @@ export function AllowanceCard({ revisionId }: { readonly revisionId: string }) {
   return (
     <TicketCard
       title="Hair and soft tissue"
+      className="stacked"
       kind="A second surface; the form stays as it is"
       stub={
-        <div className="export-choice">
-          <SelectField
-            label="File format of the grown form"
-            isLabelHidden
-            value={format}
-            onChange={setFormat}
-            options={[
-              { value: '3mf', label: '3MF, with its unit' },
-              { value: 'stl', label: 'STL, in mm' },
-              { value: 'obj', label: 'OBJ, in mm' },
-              { value: 'ply', label: 'PLY, in mm' },
-              { value: 'glb', label: 'GLB, in metres' },
-            ]}
-          />
-          <Button busy={isBusy} disabled={wanted.length === 0} onClick={() => void save()}>
-            Save the grown form
-          </Button>
-        </div>
+        <>
+          <div className="export-choice">
+            <SelectField
+              label="File format of the grown form"
+              isLabelHidden
+              value={format}
+              onChange={setFormat}
+              options={[
+                { value: '3mf', label: '3MF, with its unit' },
+                { value: 'stl', label: 'STL, in mm' },
+                { value: 'obj', label: 'OBJ, in mm' },
+                { value: 'ply', label: 'PLY, in mm' },
+                { value: 'glb', label: 'GLB, in metres' },
+              ]}
+            />
+            <Button busy={isBusy} disabled={wanted.length === 0} onClick={() => void save()}>
+              Save the grown form
+            </Button>
+          </div>
+          {wanted.length > 0 ? null : (
+            <p className="soft small">
+              {blendMm === undefined ? 'Give the width it blends over.' : 'Give a place a length other than 0.'}
+            </p>
+          )}
+        </>
       }
     >
       <p>
         How far hair under a cap, a wig or a collar stands off the skin, place by place; below 0 where soft tissue gives
         way, as cheeks do. Nobody can read that off a scan: feel or measure it.
       </p>
-      <div className="allowance-fields">
+      <FieldRow>
         {ZONE_NAMES.map((region) => (
           <LengthField
             key={region}
@@ -91,7 +99,7 @@ export function AllowanceCard({ revisionId }: { readonly revisionId: string }) {
           mostMm={200}
           onRead={setBlend}
         />
-      </div>
+      </FieldRow>
       {allowed === undefined ? null : <Reached allowed={allowed} />}
     </TicketCard>
   );

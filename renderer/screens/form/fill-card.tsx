@@ -3,7 +3,7 @@ import { useId, useState } from 'react';
 import type { SurveyChoice } from '../../../shared-types/survey.ts';
 import { NAMED_ZONES } from '../../../electron/geometry/measure/zone-share.ts';
 import { Button } from '../../controls/button.tsx';
-import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
+import { CheckField, FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { countText, Figure, Length } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
@@ -24,11 +24,22 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
   const [name, setName] = useState(`${formName}, filled`);
   const wanted = wantedOf(revisionId, plan);
   const id = useId();
+  const hasName = name.trim() !== '' && name.trim() !== formName;
+  const missing =
+    plan.blendMm === undefined
+      ? 'Give the length over which it follows the rim.'
+      : wanted === undefined
+        ? 'Choose or paint a place first.'
+        : preview === undefined
+          ? 'Look at it before it is made.'
+          : hasName
+            ? undefined
+            : 'Give it a name of its own.';
   const make = async (): Promise<void> => {
     if (wanted === undefined) return;
     const started = await studio.ask('fill.make', { ...wanted, name: name.trim() });
     if (started === undefined) return;
-    studio.notes.add({ tone: 'good', text: 'The filled form is being made; it opens from the work at the top.' });
+    studio.notes.add({ tone: 'good', text: 'The filled form is being made; Jobs shows how far it is and opens it.' });
   };
   const take = (tool: 'paint' | 'wipe'): void =>
     change((before) => ({ ...before, tool: before.tool === tool ? undefined : tool }));
@@ -36,19 +47,20 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
     <TicketCard
       title="What the scan missed"
       kind="A second form, guessed in places; this one stays as it is"
+      className="stacked"
       stub={
-        <div className="export-choice">
-          <Button busy={isBusy} disabled={wanted === undefined} onClick={look}>
-            Look at it
-          </Button>
-          <Button
-            tone="main"
-            disabled={preview === undefined || name.trim() === '' || name.trim() === formName}
-            onClick={() => void make()}
-          >
-            Make the filled form
-          </Button>
-        </div>
+        <>
+          <div className="button-row">
+            <Button busy={isBusy} disabled={wanted === undefined} onClick={look}>
+              Look at it
+            </Button>
+            {isBusy ? <Button onClick={filling.stop}>Stop looking</Button> : null}
+            <Button tone="main" disabled={preview === undefined || !hasName} onClick={() => void make()}>
+              Make the filled form
+            </Button>
+          </div>
+          {missing === undefined ? null : <p className="soft small">{missing}</p>}
+        </>
       }
     >
       <p>
@@ -56,7 +68,7 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
         by the likely body, told by the rest of the form and by the wearer’s readings. Everything outside stays exactly.
       </p>
       <fieldset className="fill-places">
-        <legend>Usual places</legend>
+        <legend className="field-label">Usual places</legend>
         {PLACES.map((place) => (
           <CheckField
             key={place}
@@ -104,7 +116,7 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
         checked={plan.isMirrored}
         onChange={(isMirrored) => change((before) => ({ ...before, isMirrored }))}
       />
-      <div className="allowance-fields fill-fields">
+      <FieldRow least="12rem">
         <LengthField
           label="Follows the rim over"
           hint="How far what is seen carries on into the patch."
@@ -115,7 +127,7 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
           onRead={(blendMm) => change((before) => (before.blendMm === blendMm ? before : { ...before, blendMm }))}
         />
         <SelectField
-          label="Guess what was not read from"
+          label="The rest guessed from"
           value={plan.survey}
           onChange={(survey) => change((before) => ({ ...before, survey: survey as SurveyChoice }))}
           options={[
@@ -124,8 +136,8 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
             { value: 'women', label: 'Women' },
           ]}
         />
-        <TextField label="Name of the filled form" value={name} onChange={setName} maxLength={200} />
-      </div>
+      </FieldRow>
+      <TextField label="Name of the filled form" value={name} onChange={setName} maxLength={200} />
       {trouble === undefined ? null : <Remark tone="trouble">{trouble}</Remark>}
       {isBusy ? (
         <p role="status" className="soft small">
@@ -170,7 +182,10 @@ function Told({ figures }: { readonly figures: FillPreview['figures'] }) {
       </dl>
       {read.length === 0 ? null : (
         <table className="checks">
-          <caption className="soft small">What was read, on the form as it is and as filled.</caption>
+          <caption className="soft small">
+            What was read, on the form as it is and as filled. The program finds the ends itself here, so a length can
+            differ by some millimetres from one taken at your own landmarks.
+          </caption>
           <thead>
             <tr>
               <th scope="col">Length</th>
@@ -208,9 +223,9 @@ function Told({ figures }: { readonly figures: FillPreview['figures'] }) {
 }
 
 const ROLES: Readonly<Record<FillPreview['figures']['measures'][number]['role'], string>> = {
-  given: 'the patch was made to it',
+  given: 'the patch meets it',
   'left out': 'left out',
-  outside: 'the patch has no part in it',
+  outside: 'not in the patch',
   guessed: 'guessed',
   seen: 'seen',
 };

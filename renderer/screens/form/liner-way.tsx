@@ -2,7 +2,7 @@
 import { Button } from '../../controls/button.tsx';
 import type { Drawing, Surface } from '../../controls/drawing.ts';
 import { DrawnLineRow } from '../../controls/drawn-line.tsx';
-import { CheckField, SelectField } from '../../controls/field.tsx';
+import { CheckField, FieldRow, SelectField } from '../../controls/field.tsx';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -67,7 +67,12 @@ export function LinerCurves({
   );
 }
 
-export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { readonly deepestMm: number | undefined }) {
+export function LinerWayIn({
+  plan,
+  onPlan,
+  tool,
+  deepestMm,
+}: LinerPartProps & { readonly deepestMm: number | undefined }) {
   const { unit } = useStore(useStudio().settings);
   const { wayIn, giveMm = 0 } = plan;
   const passes = deepestMm !== undefined && deepestMm <= giveMm;
@@ -108,8 +113,9 @@ export function LinerWayIn({ plan, onPlan, deepestMm }: LinerPartProps & { reado
             </Remark>
           ) : (
             <Remark tone="doubt">
-              It does not go on: the foam would have to give {lengthText(deepestMm, unit)} where the map is darkest.
-              Open it higher, take the undercuts out, or split the part; the finished liner says what each would do.
+              It does not go on: the foam would have to give {lengthText(deepestMm, unit)}
+              {tool === undefined ? ' where the map is darkest' : ''}. Open it higher, take the undercuts out, or split
+              the part; the finished liner says what each would do.
             </Remark>
           )}
         </>
@@ -146,14 +152,14 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
               Drop
             </Button>
           </div>
-          <div className="liner-zone-foam">
+          <FieldRow least="8.5rem">
             <LengthField
-              label={one.kind === 'ball' ? 'Radius' : 'Half its edge'}
+              label={one.kind === 'ball' ? 'Across' : 'Each edge'}
               unit={unit}
-              valueMm={one.reachMm}
-              leastMm={1}
-              mostMm={150}
-              onCommit={(reachMm) => change({ ...one, reachMm })}
+              valueMm={2 * one.reachMm}
+              leastMm={2}
+              mostMm={300}
+              onCommit={(acrossMm) => change({ ...one, reachMm: acrossMm / 2 })}
             />
             <LengthField
               label="Kept clear by"
@@ -162,7 +168,7 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
               mostMm={60}
               onCommit={(clearanceMm) => change({ ...one, clearanceMm })}
             />
-          </div>
+          </FieldRow>
         </section>
       ))}
       {tool?.kind === 'keep-out' ? (

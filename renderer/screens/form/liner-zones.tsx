@@ -4,7 +4,7 @@ import { NAMED_ZONES, type ZoneName } from '../../../electron/geometry/measure/z
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { BRUSH_MM } from '../../controls/dabs.ts';
 import { Button } from '../../controls/button.tsx';
-import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
+import { CheckField, FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { LiveLengthField } from '../../controls/length-field.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
@@ -122,7 +122,7 @@ function ZoneRow(props: {
           Drop
         </Button>
       </div>
-      <div className="liner-zone-foam">
+      <FieldRow least="8.5rem">
         {foams.length === 0 ? null : (
           <SelectField
             label="From stock"
@@ -170,7 +170,7 @@ function ZoneRow(props: {
             <span aria-hidden="true">%</span>
           </span>
         </div>
-      </div>
+      </FieldRow>
       <p className="small numbers">
         {zone.foamMm === undefined
           ? 'Give it a thickness.'

@@ -12,6 +12,8 @@ export interface Filling {
   readonly isBusy: boolean;
   readonly trouble: string | undefined;
   readonly look: () => void;
+  /** Leave off looking. */
+  readonly stop: () => void;
 }
 
 export function useFilling(revisionId: string): Filling {
@@ -44,5 +46,9 @@ export function useFilling(revisionId: string): Filling {
       );
     });
   };
-  return { plan, change, look, preview: seen.preview, isBusy: seen.isBusy, trouble: seen.trouble };
+  const stop = (): void => {
+    asking.current?.abort();
+    setSeen({ isBusy: false });
+  };
+  return { plan, change, look, stop, preview: seen.preview, isBusy: seen.isBusy, trouble: seen.trouble };
 }

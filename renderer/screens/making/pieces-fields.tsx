@@ -3,7 +3,7 @@ import type { CallResult } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
 import type { Surface } from '../../controls/drawing.ts';
-import { CheckField, ChoiceField } from '../../controls/field.tsx';
+import { CheckField, ChoiceField, FieldRow } from '../../controls/field.tsx';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -33,7 +33,7 @@ export function PiecesFields(props: {
     <>
       <fieldset className="desk-part">
         <legend>Room of the print bed</legend>
-        <div className="make-bed">
+        <FieldRow least="5.5rem">
           {SIDES.map((label, side) => (
             <LiveLengthField
               key={label}
@@ -47,7 +47,7 @@ export function PiecesFields(props: {
               }
             />
           ))}
-        </div>
+        </FieldRow>
         <OnTheBed plan={plan} shown={props.shown} />
       </fieldset>
       <OwnCuts {...props} />

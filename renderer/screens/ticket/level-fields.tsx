@@ -4,7 +4,7 @@ import { measureKind, REGIONS, sidedName, type RegionName } from '../../../share
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { Dialog } from '../../controls/dialog.tsx';
-import { SelectField, TextField } from '../../controls/field.tsx';
+import { FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import type { LengthUnit } from '../../controls/parse-length.ts';
 import type { Edit } from './use-ticket.ts';
@@ -77,7 +77,7 @@ export function LevelFields(props: {
   const [firstMm] = useState(Math.abs(aboveMm));
   const lay = (mm: number): void => onChange({ ...place, level: { aboveMm: isBelow(aboveMm) ? -mm : mm } });
   return (
-    <div className="level-fields">
+    <FieldRow least="12.5rem">
       <SelectField<Way>
         label="The tape lies"
         value={wayOf(place)}
@@ -113,7 +113,7 @@ export function LevelFields(props: {
           {landmark('The landmark', 0)}
         </>
       )}
-    </div>
+    </FieldRow>
   );
 }
 

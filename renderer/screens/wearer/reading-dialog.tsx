@@ -4,7 +4,7 @@ import { measureKind, type MeasureKind } from '../../../shared-types/measures/in
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { sureKindOf, type UsualUncertainty } from '../../../shared-types/usual-uncertainty.ts';
 import { Dialog } from '../../controls/dialog.tsx';
-import { ChoiceField, TextField } from '../../controls/field.tsx';
+import { ChoiceField, FieldRow, TextField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
@@ -92,11 +92,11 @@ export function ReadingDialog(props: {
         mostMm={500}
         onRead={setUncertaintyMm}
       />
-      <div className="dialog-pair">
+      <FieldRow>
         <TextField label="Instrument" value={instrument} onChange={setInstrument} maxLength={200} />
         <TextField label="Taken by" value={takenBy} onChange={setTakenBy} maxLength={200} />
         <TextField label="On" type="date" value={takenOn} onChange={setTakenOn} />
-      </div>
+      </FieldRow>
     </Dialog>
   );
 }

@@ -11,11 +11,11 @@ import {
 } from '../../../shared-types/usual-uncertainty.ts';
 import { Button } from '../../controls/button.tsx';
 import { Dialog } from '../../controls/dialog.tsx';
+import { FieldRow } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import './sure-dialog.css';
 
 export function SureDialog({ usual, onClose }: { readonly usual: UsualUncertainty; readonly onClose: () => void }) {
   const studio = useStudio();
@@ -39,7 +39,7 @@ export function SureDialog({ usual, onClose }: { readonly usual: UsualUncertaint
         wherever a reading says nothing of its own, for every wearer in this library. Lengths that were taken more than
         once also go by how far their readings lie apart.
       </p>
-      <div className="sure-kinds">
+      <FieldRow least="13rem">
         {SURE_KINDS.map((kind) => (
           <LengthField
             key={kind}
@@ -57,11 +57,12 @@ export function SureDialog({ usual, onClose }: { readonly usual: UsualUncertaint
             onRead={(mm) => setRead((before) => ({ ...before, [kind]: mm }))}
           />
         ))}
-      </div>
+      </FieldRow>
       <div className="button-row">
         <Button onClick={() => void takeBack()} disabled={isOwn}>
           All as the program has them
         </Button>
+        {isOwn ? <span className="soft small">They are.</span> : null}
       </div>
     </Dialog>
   );
