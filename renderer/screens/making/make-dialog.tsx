@@ -5,13 +5,11 @@ import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { PlanSubject } from '../../../shared-types/records/plan.ts';
 import { Dialog } from '../../controls/dialog.tsx';
 import { placed, type Drawing } from '../../controls/drawing.ts';
-import { ChoiceField, TextField } from '../../controls/field.tsx';
-import { LiveLengthField } from '../../controls/length-field.tsx';
+import { ChoiceField } from '../../controls/field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useLive } from '../../state/use-live.ts';
 import { usePlan } from '../../state/use-plan.ts';
-import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import {
   FIRST_PADS,
@@ -19,7 +17,6 @@ import {
   FIRST_PIECES,
   firstGauge,
   gaugeParameters,
-  levelsOf,
   namesOf,
   OUTLINE,
   padLines,
@@ -30,9 +27,10 @@ import {
   STEPS,
   stretchOf,
   subjectOf,
-  type GaugePlan,
   type MakingKind,
 } from './make-plan.ts';
+import { GaugeFields } from './gauge-fields.tsx';
+import { bandLines } from './gauge-lines.ts';
 import { MakeView } from './make-view.tsx';
 import { PadsFields } from './pads-fields.tsx';
 import { PatternFields } from './pattern-fields.tsx';
@@ -101,15 +99,19 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
   // An answer about another kind may still be on the table.
   const shown = live.preview !== undefined && kind in live.preview ? live.preview : undefined;
   const before = without.preview?.pattern;
+  const isShown = shown !== undefined && asked !== undefined;
 
+  const bands = useMemo(() => (kind === 'gauge' ? bandLines(gauge.plan, body) : undefined), [kind, gauge.plan, body]);
+  const misses = bands !== undefined && bands.missed.length > 0;
   const lines = useMemo(
-    () => (kind === 'pads' ? padLines(pads.plan) : kind === 'pattern' ? patternLines(pattern.plan) : []),
-    [kind, pads.plan, pattern.plan],
+    () =>
+      bands?.lines ?? (kind === 'pads' ? padLines(pads.plan) : kind === 'pattern' ? patternLines(pattern.plan) : []),
+    [kind, bands, pads.plan, pattern.plan],
   );
   // Undo may have taken the line away that was in hand.
   const drawing = lines.some(({ id }) => id === inHand?.lineId) ? inHand : undefined;
   const fair = useMemo(() => {
-    const found = new Map<string, ArrayLike<number>>();
+    const found = new Map<string, ArrayLike<number>>(bands?.ways);
     for (const { name, points } of shown?.pattern?.lines ?? []) found.set(name, points);
     for (const [number, pad] of pads.plan.drawn.entries()) {
       const names = namesOf(pad, number);
@@ -120,7 +122,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
       if (isThere) found.set(pad.id, rim.points);
     }
     return found;
-  }, [shown, pads.plan]);
+  }, [shown, bands, pads.plan]);
 
   const press = (at: Vec3): void => {
     if (drawing === undefined) return;
@@ -159,7 +161,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
       onClose={onClose}
       isDesk
       away="Leave it for now"
-      action={{ label: 'Make it', run, isReady: parameters !== undefined }}
+      action={{ label: 'Make it', run, isReady: parameters !== undefined && !misses }}
     >
       <div className="make-view">
         <MakeView
@@ -193,7 +195,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
         )}
         {live.trouble === undefined ? (
           <p className="soft small" role="status" aria-busy={live.isBusy}>
-            {kind === 'gauge' ? '' : live.isBusy ? 'Being looked at…' : 'The view shows what would be made.'}
+            {live.isBusy ? 'Being looked at…' : isShown ? 'The view shows what would be made.' : ''}
           </p>
         ) : (
           <Remark tone="trouble">{live.trouble}</Remark>
@@ -208,7 +210,14 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             onHeld={setHeldCut}
           />
         ) : null}
-        {kind === 'gauge' ? <GaugeFields plan={gauge.plan} onPlan={(next) => gauge.change(() => next)} /> : null}
+        {kind === 'gauge' ? (
+          <GaugeFields
+            plan={gauge.plan}
+            onPlan={(next) => gauge.change(() => next)}
+            bands={bands}
+            isHead={source.partId === undefined || source.linerId !== undefined}
+          />
+        ) : null}
         {kind === 'pads' ? (
           <PadsFields
             {...desk}
@@ -217,6 +226,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             stock={stock}
             isPlaced={placement !== undefined}
             shown={shown?.pads}
+            isBusy={live.isBusy}
           />
         ) : null}
         {kind === 'pattern' ? (
@@ -236,34 +246,3 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
 }
 
 const NO_CUTS: readonly never[] = [];
-
-function GaugeFields({ plan, onPlan }: { readonly plan: GaugePlan; readonly onPlan: (plan: GaugePlan) => void }) {
-  const { unit } = useStore(useStudio().settings);
-  const isBad = plan.levels.trim() !== '' && levelsOf(plan.levels) === undefined;
-  return (
-    <>
-      <TextField
-        label="Heights of the bands, mm"
-        hint="Over the notches of the ears; a brow band lies at about 40. Several with commas."
-        value={plan.levels}
-        onChange={(levels) => onPlan({ ...plan, levels })}
-        trouble={isBad ? 'Write heights as numbers, for example 0, 40.' : undefined}
-      />
-      <LiveLengthField
-        label="How high a band is"
-        unit={unit}
-        valueMm={plan.bandMm}
-        leastMm={2}
-        mostMm={100}
-        onRead={(bandMm) => onPlan({ ...plan, bandMm })}
-      />
-      <TextField
-        label="Words raised on it"
-        hint="Its height is added by itself."
-        value={plan.words}
-        maxLength={60}
-        onChange={(words) => onPlan({ ...plan, words })}
-      />
-    </>
-  );
-}

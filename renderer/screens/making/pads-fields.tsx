@@ -8,7 +8,7 @@ import { DrawnLineRow } from '../../controls/drawn-line.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
 import { LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
-import { lengthText } from '../../controls/parse-length.ts';
+import { lengthNumber, lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { PaperField } from './paper-field.tsx';
@@ -32,9 +32,11 @@ export function PadsFields(
     readonly stock: readonly Stock[];
     readonly isPlaced: boolean;
     readonly shown: PadsShown | undefined;
+    /** What is shown is of an earlier plan. */
+    readonly isBusy: boolean;
   },
 ) {
-  const { plan, onPlan, drawing, onDrawing, surface, stock, shown } = props;
+  const { plan, onPlan, drawing, onDrawing, surface, stock, shown, isBusy } = props;
   const { unit } = useStore(useStudio().settings);
   const lines = padLines(plan);
   const edit = (next: DrawnPad): void =>
@@ -91,7 +93,7 @@ export function PadsFields(
                     </Button>
                   </span>
                 </div>
-                <PadWords pads={found} none="The part leaves no room for a pad here." isAsked={shown !== undefined} />
+                <PadWords pads={found} isAsked={shown !== undefined} isBusy={isBusy} />
                 <FoamField
                   label={`Foam at the ${zone}`}
                   {...{ stock, foams }}
@@ -153,8 +155,8 @@ export function PadsFields(
               ) : null}
               <PadWords
                 pads={shown?.pads.filter(({ name }) => isOf(name, pad, number)) ?? []}
-                none="The part leaves no room for a pad here."
                 isAsked={shown !== undefined && pad.curve.length >= LEAST_PLACES}
+                isBusy={isBusy}
               />
               <FoamField
                 label={`Foam of ${pad.name}`}
@@ -209,25 +211,44 @@ const capital = (word: string): string => word.charAt(0).toUpperCase() + word.sl
 
 function PadWords(props: {
   readonly pads: PadsShown['pads'];
-  readonly none: string;
   /** There is an answer. */
   readonly isAsked: boolean;
+  readonly isBusy: boolean;
 }) {
   const { unit } = useStore(useStudio().settings);
   if (!props.isAsked) return null;
-  if (props.pads.length === 0) return <p className="soft small">{props.none}</p>;
+  if (props.pads.length === 0) {
+    return (
+      <p className="soft small">{props.isBusy ? 'Being looked at…' : 'The part leaves no room for a pad here.'}</p>
+    );
+  }
   return (
     <>
       {props.pads.map(({ name, areaMm2, room, stack, contactPercent }) => (
         <p key={name} className="small numbers">
           {props.pads.length > 1 ? `${capital(name)}: ` : ''}
           {(areaMm2 / 100).toFixed(0)} cm², room {lengthText(room.p10Mm, unit)} to {lengthText(room.p90Mm, unit)};{' '}
-          {stack.map(({ material, nominalMm }) => `${material} ${lengthText(nominalMm, unit)}`).join(' + ')}, touches{' '}
-          {contactPercent.toFixed(0)} %
+          {stackText(stack, unit)}, touches over {contactPercent.toFixed(0)} %
         </p>
       ))}
     </>
   );
+}
+
+/** A stack in its order, each material named once: "Soft foam 10 + 6 + 6 mm". */
+function stackText(stack: PadsShown['pads'][number]['stack'], unit: LengthUnit): string {
+  const runs: { material: string; sheets: number[] }[] = [];
+  for (const { material, nominalMm } of stack) {
+    if (runs.at(-1)?.material === material) runs.at(-1)?.sheets.push(nominalMm);
+    else runs.push({ material, sheets: [nominalMm] });
+  }
+  return runs
+    .map(({ material, sheets }) => {
+      const last = lengthText(sheets.at(-1) ?? 0, unit);
+      const others = sheets.slice(0, -1).map((mm) => lengthNumber(mm, unit));
+      return `${material} ${[...others, last].join(' + ')}`;
+    })
+    .join(' + ');
 }
 
 function FoamField(props: {

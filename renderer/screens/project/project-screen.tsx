@@ -76,7 +76,11 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
               {liners.map((liner) => (
                 <li key={liner.id}>
                   <a href={`#/liner/${liner.id}`}>For {liner.foamMm} mm foam</a>{' '}
-                  <span className="soft small">{dayText(liner.createdAt)}</span>
+                  <span className="soft small">
+                    {forms.find(({ revisionId }) => revisionId === liner.formRevisionId)?.wearerName ??
+                      'an earlier making'}{' '}
+                    · {dayText(liner.createdAt)}
+                  </span>
                 </li>
               ))}
             </ul>

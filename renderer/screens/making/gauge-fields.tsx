@@ -1,0 +1,52 @@
+/** Gauge bands being thought over: how high they lie, how high they are, and what is raised on them. */
+import { TextField } from '../../controls/field.tsx';
+import { LiveLengthField } from '../../controls/length-field.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
+import type { BandLines } from './gauge-lines.ts';
+import { levelsOf, type GaugePlan } from './make-plan.ts';
+
+export function GaugeFields(props: {
+  readonly plan: GaugePlan;
+  readonly onPlan: (plan: GaugePlan) => void;
+  readonly bands: BandLines | undefined;
+  /** The body stands as a head does, its heights over the notches of the ears. */
+  readonly isHead: boolean;
+}) {
+  const { plan, onPlan, bands, isHead } = props;
+  const { unit } = useStore(useStudio().settings);
+  const isBad = plan.levels.trim() !== '' && levelsOf(plan.levels) === undefined;
+  const reach = bands === undefined ? '' : ` It reaches from ${bands.reachMm.map(whole).join(' to ')} mm.`;
+  const missed =
+    bands === undefined || bands.missed.length === 0
+      ? undefined
+      : `No whole band lies at ${bands.missed.join(', ')} mm.${reach}`;
+  return (
+    <>
+      <TextField
+        label="Heights of the bands, mm"
+        hint={`The middle of each, ${isHead ? 'over the notches of the ears; a brow band lies at about 40' : 'in the part’s own measure, as its lines in the view show'}. Several with commas.${missed === undefined ? reach : ''}`}
+        value={plan.levels}
+        onChange={(levels) => onPlan({ ...plan, levels })}
+        trouble={isBad ? 'Write heights as numbers, for example 0, 40.' : missed}
+      />
+      <LiveLengthField
+        label="How high a band is"
+        unit={unit}
+        valueMm={plan.bandMm}
+        leastMm={2}
+        mostMm={100}
+        onRead={(bandMm) => onPlan({ ...plan, bandMm })}
+      />
+      <TextField
+        label="Words raised on it"
+        hint="Its height is added by itself."
+        value={plan.words}
+        maxLength={60}
+        onChange={(words) => onPlan({ ...plan, words })}
+      />
+    </>
+  );
+}
+
+const whole = (mm: number): string => mm.toFixed(0).replace('-', '−');
