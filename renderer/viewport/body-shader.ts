@@ -88,9 +88,12 @@ const BODY_FRAGMENT = /* glsl */ `
   void main() {
     if (hidden()) discard;
     vec3 n = normalize(vNormal);
-    if (dot(n, n) < 0.5 || any(isnan(n))) n = normalize(cross(dFdx(vSight), dFdy(vSight)));
+    vec3 flatN = normalize(cross(dFdx(vSight), dFdy(vSight)));
+    if (dot(n, n) < 0.5 || any(isnan(n))) n = flatN;
     vec3 toEye = isOrthographic ? vec3(0.0, 0.0, 1.0) : normalize(-vSight);
     if (!gl_FrontFacing) n = -n;
+    // along a sharp edge the shared normal belongs to neither side: each is lit as it lies
+    n = normalize(mix(flatN, n, smoothstep(0.55, 0.85, dot(n, flatN))));
     // the few faces that a stand-in turns over are no sight of the inside
     bool isInside = !gl_FrontFacing && coarse < 0.5;
     float wrap = 0.5 + 0.5 * dot(n, normalize(vec3(-0.45, 0.62, 0.70)));

@@ -17,13 +17,21 @@ const SAME_PLACE = 1e-6;
 /** A change of size that would be shown as 100.0 % is none. */
 const SAME_SIZE = 0.0005;
 
+/** A solver stops this near to the room asked for, mm; shown to a tenth. */
+const SAME_ROOM_MM = 0.02;
+
+/** Less would be shown as 0.00 mm. */
+const LEAST_GAIN_MM = 0.005;
+
 export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; readonly tried: Tried | undefined }) {
   const fit = tried?.fit;
   if (tried === undefined || fit === undefined) {
     return <p className="soft">Not tried on yet. Place it roughly below, or let it find where it sits best.</p>;
   }
   const needed = neededMm(draft);
-  const isRoomy = fit.leastEaseMm >= needed;
+  const isRoomy = fit.leastEaseMm >= needed - SAME_ROOM_MM;
+  const isScaled = Math.abs(fit.scale - 1) >= SAME_SIZE;
+  const size = `${(100 * fit.scale).toFixed(1)} %`;
   return (
     <>
       {tried.outdated ? (
@@ -31,8 +39,13 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
       ) : isMoved(draft, tried) ? (
         <Remark tone="doubt">The part has been moved since it was tried: the figures tell of where it lay.</Remark>
       ) : null}
+      {isScaled ? (
+        <Remark tone="plain">
+          The figures are those of the part at {size} of its size; the view shows it as large as it is.
+        </Remark>
+      ) : null}
       {isRoomy ? (
-        <Remark tone="good">It goes on, with the padding wanted.</Remark>
+        <Remark tone="good">It goes on{isScaled ? ` at ${size} of its size` : ''}, with the padding wanted.</Remark>
       ) : fit.leastEaseMm > 0 ? (
         <Remark tone="doubt">It goes over the body, but not with the padding wanted everywhere.</Remark>
       ) : (
@@ -54,22 +67,28 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
           value={<Length mm={fit.meanEaseMm} />}
           note={`${countText(fit.samples)} places measured`}
         />
-        {Math.abs(fit.scale - 1) < SAME_SIZE ? null : (
-          <Figure label="Its size must be" value={`${(100 * fit.scale).toFixed(1)} %`} note="of what it is now" />
-        )}
-        {fit.solved === null ? null : (
+        {isScaled ? (
+          <Figure
+            label={fit.scale < 1 ? 'Could be as small as' : 'Would have to grow to'}
+            value={size}
+            note="of what it is now"
+          />
+        ) : null}
+        {fit.solved === null || (fit.solved.holds.length === 0 && fit.solved.heldByLimit.length === 0) ? null : (
           <Figure
             label="Held there by"
             value={
               fit.solved.holds
                 .map(({ region }) => region)
                 .filter((one, i, all) => all.indexOf(one) === i)
-                .join(', ') || 'nothing'
+                .join(', ') || 'the limits'
             }
             note={
               fit.solved.heldByLimit.length > 0
-                ? `and by the limits: ${fit.solved.heldByLimit.join(', ')}`
-                : `no small move wins more than ${fit.solved.couldGainMm.toFixed(2)} mm`
+                ? `${fit.solved.holds.length > 0 ? 'and by the limits: ' : ''}${fit.solved.heldByLimit.join(', ')}`
+                : fit.solved.couldGainMm < LEAST_GAIN_MM
+                  ? 'no small move wins any more'
+                  : `no small move wins more than ${fit.solved.couldGainMm.toFixed(2)} mm`
             }
           />
         )}

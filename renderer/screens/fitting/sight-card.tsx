@@ -56,7 +56,7 @@ export function SightCard(props: {
             <Figure
               label="Mass"
               value={`${sight.massG.toFixed(0)} g`}
-              note={`${Math.abs(sight.momentNCm).toFixed(0)} N·cm ${sight.momentNCm >= 0 ? 'forward' : 'backward'}; ${sight.massIsOf === 'solid' ? 'as a solid' : 'as a sheet'}`}
+              note={`pulls the head ${sight.momentNCm >= 0 ? 'forward' : 'backward'} by ${Math.abs(sight.momentNCm).toFixed(0)} N·cm; counted as ${sight.massIsOf === 'solid' ? 'solid material' : 'a sheet'}`}
             />
           </dl>
           {sight.guidance.map((line) => (

@@ -4,7 +4,7 @@ import type { Tried } from '../../../shared-types/calls/fittings.ts';
 import type { CallInput } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
 import { Figure, Length } from '../../controls/figure.tsx';
-import { SelectField } from '../../controls/field.tsx';
+import { FieldRow, SelectField } from '../../controls/field.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { useStore } from '../../state/store.ts';
@@ -20,7 +20,8 @@ const PLACES: readonly { readonly value: Within; readonly label: string }[] = [
   { value: 'back', label: 'at the back' },
 ];
 /** A small fan. Own judgement. */
-const FIRST_MM: readonly [number, number, number] = [15, 40, 40];
+const FIRST_MM: readonly (number | undefined)[] = [15, 40, 40];
+const EDGES = ['Its length, forward', 'Its breadth, across', 'Its height, up'] as const;
 const FIRST_CLEARANCE_MM = 2;
 
 export function ThingCard(props: {
@@ -30,49 +31,63 @@ export function ThingCard(props: {
 }) {
   const { unit } = useStore(useStudio().settings);
   const [size, setSize] = useState(FIRST_MM);
-  const [clearanceMm, setClearance] = useState(FIRST_CLEARANCE_MM);
+  const [clearanceMm, setClearance] = useState<number | undefined>(FIRST_CLEARANCE_MM);
   const [within, setWithin] = useState<Within>('anywhere');
   const sight = props.tried?.sight;
   const asked = sight?.roomFor;
   const room = sight?.room;
-  const edge = (label: string, k: number) => (
-    <LengthField
-      label={label}
-      unit={unit}
-      valueMm={size[k]}
-      leastMm={1}
-      mostMm={500}
-      onCommit={(mm) => setSize(([a, b, c]) => [k === 0 ? mm : a, k === 1 ? mm : b, k === 2 ? mm : c])}
-    />
-  );
+  const [length, breadth, height] = size;
+  const thing =
+    length === undefined || breadth === undefined || height === undefined || clearanceMm === undefined
+      ? undefined
+      : { sizeMm: [length, breadth, height], within, clearanceMm };
   return (
     <TicketCard
       title="Room for a thing inside"
       className="stacked"
       stub={
-        <Button busy={props.busy} onClick={() => props.onTry({ sizeMm: [...size], within, clearanceMm })}>
-          Look for room
-        </Button>
+        <>
+          <Button
+            busy={props.busy}
+            disabled={thing === undefined}
+            onClick={() => {
+              if (thing !== undefined) props.onTry(thing);
+            }}
+          >
+            Look for room
+          </Button>
+          {thing === undefined ? <p className="soft small">Give every length above first.</p> : null}
+        </>
       }
     >
-      {edge('Its length, forward', 0)}
-      {edge('Its breadth, across', 1)}
-      {edge('Its height, up', 2)}
-      <LengthField
-        label="Free round it"
-        unit={unit}
-        valueMm={clearanceMm}
-        leastMm={0}
-        mostMm={50}
-        onCommit={setClearance}
-      />
+      <FieldRow>
+        {EDGES.map((label, k) => (
+          <LengthField
+            key={label}
+            label={label}
+            unit={unit}
+            valueMm={FIRST_MM[k]}
+            leastMm={1}
+            mostMm={500}
+            onRead={(mm) => setSize((before) => before.with(k, mm))}
+          />
+        ))}
+        <LengthField
+          label="Free round it"
+          unit={unit}
+          valueMm={FIRST_CLEARANCE_MM}
+          leastMm={0}
+          mostMm={50}
+          onRead={setClearance}
+        />
+      </FieldRow>
       <SelectField label="Where" value={within} onChange={setWithin} options={PLACES} />
       {asked === undefined || asked === null ? (
         <p className="soft">Not looked for yet, as the part lies now.</p>
       ) : room === null || room === undefined ? (
         <Remark tone="doubt">
-          No place was found for {asked.sizeMm.join(' × ')} mm with {asked.clearanceMm} mm round it. There may still be
-          one between the places tried.
+          No place was found for {asked.sizeMm.join(' × ')} mm with {asked.clearanceMm} mm round it, turned in steps of
+          30°. There may still be one between the places tried.
         </Remark>
       ) : (
         <dl className="figures">
@@ -83,7 +98,7 @@ export function ThingCard(props: {
                 <Length mm={room.clearanceMm} /> free
               </>
             }
-            note={`its middle lies ${placeWords(room.centre)} from between the ears; turned by up to 150° and nodded by up to 30°`}
+            note={`its middle lies ${placeWords(room.centre)} from between the ears; ${turnWords(room.axes[0])}`}
           />
         </dl>
       )}
@@ -101,3 +116,15 @@ function placeWords([x = 0, y = 0, z = 0]: readonly number[]): string {
     `${Math.abs(mm).toFixed(0)} mm ${mm < 0 ? minus : plus}`;
   return `${way(x, 'forward', 'back')}, ${way(y, 'left', 'right')}, ${way(z, 'up', 'down')}`;
 }
+
+/** Which way the length of a thing points, in words; turned half round it is the same thing. */
+export function turnWords([x = 1, y = 0, z = 0]: readonly number[]): string {
+  const sign = x < -ALONG ? -1 : 1;
+  const turn = Math.round((Math.atan2(sign * y, sign * x) * 180) / Math.PI);
+  const rise = Math.round((Math.asin(Math.max(-1, Math.min(1, sign * z))) * 180) / Math.PI);
+  const turned = turn === 0 ? 'straight ahead' : `${Math.abs(turn)}° to the ${turn > 0 ? 'left' : 'right'}`;
+  return `its length points ${turned}${rise === 0 ? '' : `, ${Math.abs(rise)}° ${rise > 0 ? 'up' : 'down'}`}`;
+}
+
+/** A direction is straight to the side within this. */
+const ALONG = 1e-9;

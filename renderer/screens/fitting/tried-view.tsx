@@ -1,5 +1,6 @@
 /** Form and part in the view: the part as glass or coloured by the gap, and cut open. */
 import { useEffect, useState } from 'react';
+import type { CallResult } from '../../../shared-types/contract.ts';
 import type { FittingDraft, Tried } from '../../../shared-types/calls/fittings.ts';
 import type { Fitting } from '../../../shared-types/records/making.ts';
 import { IDENTITY } from '../../../electron/geometry/mesh/transform.ts';
@@ -12,7 +13,8 @@ import { useAsked } from '../../state/use-asked.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { usePatch, type Painting } from './patch-part.tsx';
 import { useHold } from './use-hold.ts';
-import type { Legend, Viewport } from '../../viewport/viewport.ts';
+import type { Legend, Mark, Viewport } from '../../viewport/viewport.ts';
+import { boxMesh } from '../form/desk-meshes.ts';
 
 /** Ends of the ease map, mm: pressed in, and roomy. */
 const TIGHT_MM = -4;
@@ -67,7 +69,15 @@ export function TriedView(props: {
     positions: worn?.positions,
     onPatch: props.onPatch,
   });
-  const gap = isMapped && patch === undefined && ease.state === 'value' ? ease.value : undefined;
+  // What was measured counts for the place it came for: moved elsewhere, the part is glass until it is measured there.
+  const [measured, setMeasured] = useState<{ readonly gap: CallResult<'fitting.ease'>; readonly at: string }>();
+  const latest = ease.state === 'value' && !ease.stale ? ease.value : undefined;
+  useEffect(() => {
+    if (latest !== undefined) setMeasured({ gap: latest, at: settled });
+  }, [latest]);
+  const isShown = isMapped && hasPlace && patch === undefined && moving === undefined;
+  const gap = isShown && measured?.at === settled ? measured.gap : undefined;
+  const isMeasuring = isShown && gap === undefined && ease.state !== 'fault';
   const key = placement.join(' ');
   useEffect(() => {
     if (body !== undefined) view?.setMesh('form', body, { material: 'clay' });
@@ -95,9 +105,23 @@ export function TriedView(props: {
     return () => view.setScalars('part', undefined);
   }, [view, worn, gap]);
   useEffect(() => {
-    const at = tried?.fit?.at;
-    const shows = at !== undefined && draft.placement !== undefined && !tried?.outdated;
-    view?.setMarks(shows ? [{ id: 'least', kind: 'landmark', label: 'least room', point: at }] : []);
+    if (view === undefined || tried === undefined || draft.placement === undefined || tried.outdated) return;
+    const marks: Mark[] = [];
+    if (tried.fit !== undefined) {
+      marks.push({ id: 'least', kind: 'landmark', label: 'least room', point: tried.fit.at });
+    }
+    const { room, roomFor } = tried.sight ?? {};
+    if (room !== undefined && room !== null && roomFor !== undefined && roomFor !== null) {
+      const halves = roomFor.sizeMm.map((mm) => mm / 2);
+      view.setMesh('thing', boxMesh(room.centre, halves, room.axes), { material: 'plain', pickable: false });
+      const label = `${roomFor.sizeMm.join(' × ')} mm`;
+      marks.push({ id: 'thing', kind: 'landmark', label, point: room.centre as unknown as Vec3 });
+    }
+    view.setMarks(marks);
+    return () => {
+      view.setMarks([]);
+      view.setMesh('thing', undefined);
+    };
   }, [view, tried, draft.placement]);
   return (
     <div className="tried-view" ref={setHost} data-held={isHeld}>
@@ -128,6 +152,10 @@ export function TriedView(props: {
         ) : form.state === 'loading' || part.state === 'loading' ? (
           <div className="picture-wait">
             <Loading what="Laying out form and part" />
+          </div>
+        ) : isMeasuring ? (
+          <div className="legend">
+            <Loading what="Measuring the room under the part" />
           </div>
         ) : null}
         {legend === undefined || gap === undefined ? null : (
