@@ -18,6 +18,7 @@ import * as records from '../store/records.ts';
 import type { RecordOf } from '../store/tables.ts';
 import { draftOf } from './fitting.ts';
 import { formInput } from './make.ts';
+import { tellingKept } from './kept.ts';
 import type { Making } from './making.ts';
 import { partInput, partState } from './part-ready.ts';
 
@@ -180,12 +181,11 @@ export async function runCompany(
     }
   });
   await Promise.all(workers);
-  if (watch?.signal?.aborted === true) {
-    return failed(
-      fault('job.cancelled', tried === 0 ? {} : { kept: `${some(tried, 'tried pair')} ${tried === 1 ? 'is' : 'are'}` }),
-    );
-  }
-  return trouble ?? done({ tried });
+  const ran = watch?.signal?.aborted === true ? failed<{ tried: number }>(fault('job.cancelled', {})) : trouble;
+  return tellingKept(
+    ran ?? done({ tried }),
+    tried === 0 ? undefined : `${some(tried, 'tried pair')} ${tried === 1 ? 'is' : 'are'}`,
+  );
 }
 
 async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: number): Promise<Outcome<Trial>> {

@@ -21,6 +21,7 @@ import type { Library } from '../store/connection.ts';
 import { beginJob, endJob } from '../store/jobs.ts';
 import * as records from '../store/records.ts';
 import { usualUncertainty } from '../store/usual-records.ts';
+import { tellingKept } from './kept.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { knownLengths } from './studio/known-lengths.ts';
 
@@ -205,7 +206,7 @@ export async function makeForm(
     const dropped = records.dropScan(library, scan.id);
     if (!dropped.ok) return dropped;
   }
-  return made;
+  return tellingKept(made, known === undefined ? 'the scan is' : undefined);
 }
 
 /** Keep a scan as it came; compressing it does not hold the caller's thread. The same scan is kept once. */
@@ -279,7 +280,7 @@ export async function replayForm(
   if (!made.ok) return made;
   const pair = [older, meshInput(made.value.mesh, form.name)];
   const compared = await pool.run({ verb: 'compare', inputs: pair, parameters: {} }, shareOf(watch, FORM_END, 1));
-  if (!compared.ok) return compared;
+  if (!compared.ok) return tellingKept(compared, 'the new making of the form is');
   const { mesh: map, figures } = compared.value;
   if (map === undefined) throw new Error('compare made no map');
   const told = {

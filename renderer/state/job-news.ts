@@ -29,7 +29,7 @@ export function notesOfJobs(before: readonly JobView[], now: readonly JobView[],
       const more = job.sentence === undefined ? '' : ` ${job.sentence}`;
       news.push({ tone: 'good', text: `Done: ${job.title}.${more}`, ...withAction });
     } else if (job.state === 'stopped') {
-      news.push({ tone: 'plain', text: `Stopped: ${job.title}. Nothing was changed.` });
+      news.push({ tone: 'plain', text: `${job.title}: ${job.sentence ?? 'stopped.'}` });
     } else {
       news.push({ tone: 'trouble', text: `${job.title}: ${job.sentence ?? 'it did not end well.'}`, ...withAction });
     }

@@ -7,7 +7,8 @@ import { addFitting, editFitting } from '../../electron/store/making-records.ts'
 import { finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Library } from '../../electron/store/connection.ts';
-import { faultSentence } from '../../shared-types/faults/index.ts';
+import { fault, faultSentence } from '../../shared-types/faults/index.ts';
+import { failed } from '../../shared-types/outcome.ts';
 import { freshLibrary, good } from '../store/support.ts';
 import { inward, sphere } from '../support/solids.ts';
 
@@ -111,6 +112,21 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
   good(records.undo(library));
   expect(triedOnes()).toBe(3);
   await pool.close();
+  library.close();
+});
+
+test('a run that ends in trouble of the program says which pairs are kept, not that nothing was changed', async () => {
+  const { library } = withBalls([70, 75, 80], 95, 2);
+  const real = new JobPool({ log: (_reference, account) => console.error(account) });
+  let left = 1;
+  const pool = Object.assign(Object.create(real) as JobPool, {
+    run: (...order: Parameters<JobPool['run']>) =>
+      left-- > 0 ? real.run(...order) : Promise.resolve(failed<never>(fault('job.internal', { reference: 'abc' }))),
+  });
+  const run = await runCompany({ library, pool }, undefined, 10);
+  expect(run.ok ? '' : faultSentence(run.fault)).toContain('(reference abc); 1 tried pair is kept.');
+  expect(companyOf(library, undefined, 10).cells.filter(({ trialId }) => trialId !== undefined)).toHaveLength(1);
+  await real.close();
   library.close();
 });
 
