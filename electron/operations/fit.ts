@@ -240,13 +240,13 @@ function placedBy(
     warnings.push({
       code: 'fit.other-turn',
       sentence:
-        'Turned another way the part fits nearly as well; look whether it sits the right way round, or give --place.',
+        'Turned another way the part fits nearly as well; look whether it sits the right way round, or place it roughly by hand first.',
     });
   }
   if (isScaled(solved) && !solved.reached) {
     warnings.push({
       code: 'fit.not-reached',
-      sentence: `No scale was found that leaves ${neededMm.toFixed(1)} mm everywhere; at the one given ${(-solved.missMm).toFixed(1)} mm are missing. Give a --place nearer to how it is worn, or a --patch.`,
+      sentence: `No scale was found that leaves ${neededMm.toFixed(1)} mm everywhere; at the one given ${(-solved.missMm).toFixed(1)} mm are missing. Place it nearer to how it is worn, or let only a patch of it count.`,
     });
   }
   return { placement: solved.placement, solved, ...mirror, ...own };

@@ -57,7 +57,7 @@ export const gaugeOperation: Operation<typeof gaugeSpecification> = {
         warnings.push({ code: 'gauge.open', sentence });
       }
       if (band.form === 'disc') {
-        const sentence = `At ${levelMm} mm the body is solid, so the band is a disc; make a shell first: line --wall.`;
+        const sentence = `At ${levelMm} mm the body is solid, so the band is a disc; make a shell first: a liner with a wall.`;
         warnings.push({ code: 'gauge.solid', sentence });
       }
       if (!band.written) {

@@ -132,7 +132,7 @@ function finish(
   for (const at of sheets.tooLarge) {
     warnings.push({
       code: 'pattern.too-large',
-      sentence: `Piece ${pieces[at].number} (${pieces[at].widthMm.toFixed(0)} by ${pieces[at].heightMm.toFixed(0)} mm) is larger than a sheet; give a larger --sheet or cut it by a seam.`,
+      sentence: `Piece ${pieces[at].number} (${pieces[at].widthMm.toFixed(0)} by ${pieces[at].heightMm.toFixed(0)} mm) is larger than a sheet; give a larger sheet or cut it by a seam.`,
     });
   }
   const document = composePatternPaper(

@@ -19,7 +19,7 @@ export const fittingFaults = {
   'line.short-curve': (_f: Record<string, never>) =>
     'An opening curve has fewer than three different points on the form; draw it with more.',
   'line.not-sound': (f: { crossings: number; edges: number }) =>
-    `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another --tolerance or move the opening a little.`,
+    `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
   'pattern.empty': (f: { patch: string }) =>
     `There is no surface in patch "${f.patch}"; check its points, and that they are in the file's own coordinates.`,
   'pattern.no-head': (f: { patch: string }) =>
