@@ -73,6 +73,14 @@ export interface SpreadAt {
   readonly mm: number;
 }
 
+/** What is seen of a head, and where the model is to meet it. */
+export interface SampledPart {
+  readonly seen: SeenPart;
+  readonly samples: readonly Sample[];
+  /** Distance of each seen vertex to the rim, mm. */
+  readonly rimMm: Float64Array;
+}
+
 interface Sample {
   readonly at: Vec3;
   readonly normal: Vec3;
@@ -82,6 +90,18 @@ interface Observation {
   readonly pulls: Pulls;
   readonly wanted: number;
   readonly slack: number;
+}
+
+/**
+ * `isPatch`: 1 at each vertex of the form to be replaced. The number of samples where too little of a head is seen.
+ * O(vertices times those of the rim).
+ */
+export function sampleSeen(form: Mesh, isPatch: Uint8Array, tick: () => void): SampledPart | number {
+  const seen = seenPart(form, isPatch, tick);
+  if (seen === undefined) return 0;
+  const rimMm = fromRim(seen, tick);
+  const samples = samplesOf(seen, rimMm, tick);
+  return samples.length < LEAST_SAMPLES ? samples.length : { seen, samples, rimMm };
 }
 
 /** State of one filling; all in the form's frame, mm. */
@@ -104,32 +124,13 @@ export class HeadFill {
   joined: Joined;
   tape: HeadTape;
 
-  /**
-   * `isPatch`: 1 at each vertex of the form to be replaced. The number of samples where too little of a head is seen.
-   */
-  static of(form: Mesh, isPatch: Uint8Array, head: NeutralHead, blendMm: number, tick: () => void): HeadFill | number {
-    const seen = seenPart(form, isPatch, tick);
-    if (seen === undefined) return 0;
-    const rimMm = fromRim(seen, tick);
-    const samples = samplesOf(seen, rimMm, tick);
-    if (samples.length < LEAST_SAMPLES) return samples.length;
-    return new HeadFill(seen, samples, rimOf(seen, rimMm, blendMm), head, blendMm, tick);
-  }
-
-  private constructor(
-    seen: SeenPart,
-    samples: readonly Sample[],
-    rim: Uint32Array,
-    head: NeutralHead,
-    blendMm: number,
-    tick: () => void,
-  ) {
+  constructor({ seen, samples, rimMm }: SampledPart, head: NeutralHead, blendMm: number, tick: () => void) {
     this.seen = seen;
     this.#samples = samples;
     this.#head = head;
     this.#blendMm = blendMm;
     this.#tick = tick;
-    this.#rim = rim;
+    this.#rim = rimOf(seen, rimMm, blendMm);
     this.#bent = head.mesh.positions.slice();
     this.#model = head.mesh;
     for (let round = 0; round < SETTLING_ROUNDS; round++) this.#bend([], []);
