@@ -97,8 +97,7 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     }
     run.step('room', 1, 1);
     if (eyes.guessed) {
-      const sentence =
-        'The pupils were guessed from the form (3 mm more or less).';
+      const sentence = 'The pupils were guessed from the form (3 mm more or less).';
       warnings.push({ code: 'sight.eyes-guessed', sentence });
     }
     const eye = (one: EyeField, at: Vec3) => ({
