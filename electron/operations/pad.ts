@@ -90,12 +90,8 @@ export function planPads(
   run: RunContext,
 ): Outcome<{ pads: readonly Pad[]; stacks: readonly SteppedStack[]; stock: readonly FoamSheet[] }> {
   const given = parameters.stock.stock;
-  for (const [name, foams] of Object.entries(parameters.pads?.foams ?? {})) {
-    const wrong = foams.find((sheet) => sheet >= given.length);
-    if (wrong === undefined) continue;
-    const reason = `pad: foams: "${name}" names sheet ${wrong}, and the stock has ${given.length}, counted from 0.`;
-    return failed(fault('job.usage', { reason }));
-  }
+  const trouble = troubleWithFoams(parameters);
+  if (trouble !== undefined) return failed(fault('job.usage', { reason: `pad: foams: ${trouble}` }));
   const placed = placedPart(part, form, parameters);
   if (!placed.ok) return placed;
   const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
@@ -108,6 +104,35 @@ export function planPads(
   const even = leastBought(stock, given, pads.value);
   const stacks = pads.value.map((pad, i) => layersOf(pad, even[i], stock, parameters.stepped));
   return done({ pads: pads.value, stacks, stock });
+}
+
+/** A drawn pad's name, also where none was given. */
+const nameOfDrawn = (given: { readonly name?: string | undefined; readonly zone?: string | undefined }, i: number) =>
+  given.name ?? given.zone ?? `pad ${i + 1}`;
+
+/** What both of a pair are called. */
+const pairOf = (name: string): string => name.replace(/ (left|right)$/, '');
+/** Of a part of a usual place that falls into several. */
+const placeOf = (name: string): string => pairOf(name.replace(/ \d+$/, ''));
+
+/** A foam chosen for no pad, or of no stock, would be passed over unseen. */
+function troubleWithFoams({ pads, stock }: Parameters): string | undefined {
+  const { patches = [], usual = [], foams = {} } = pads ?? {};
+  const drawn = patches.map(nameOfDrawn);
+  for (const [name, sheets] of Object.entries(foams)) {
+    const wrong = sheets.find((sheet) => sheet >= stock.stock.length);
+    if (wrong !== undefined) {
+      return `"${name}" names sheet ${wrong}, and the stock has ${stock.stock.length}, counted from 0.`;
+    }
+    const meant: string[] = drawn.filter((one) => one === name || pairOf(one) === name);
+    if (usual.some((zone) => zone === placeOf(name))) meant.push(name);
+    if (meant.length === 0) {
+      return `there is no pad "${name}"; there are ${[...new Set([...drawn.map(pairOf), ...usual])].join(', ')}.`;
+    }
+    const twice = meant.find((one, i) => meant.indexOf(one) < i);
+    if (twice !== undefined) return `two pads are called "${twice}"; give each a name of its own.`;
+  }
+  return undefined;
 }
 
 /** The whole pad under every sheet of its stack, unless it touches more with upper ones only where there is room. */
@@ -146,7 +171,7 @@ function findPads(
   const places: { name: string; mesh: Mesh; side?: string; zone?: string; seams: SeamGiven[] }[] = [];
   const { patches = [], usual = ZONE_NAMES, foams = {} } = parameters.pads ?? {};
   for (const [i, given] of patches.entries()) {
-    const name = given.name ?? given.zone ?? `pad ${i + 1}`;
+    const name = nameOfDrawn(given, i);
     const mesh = cutPatch(sheet, given, name, form.fromFile, tick);
     if (!mesh.ok) return mesh;
     // Drawn on both sides, it is a pair as the usual places are.
@@ -156,7 +181,7 @@ function findPads(
   }
   if (usual.length > 0) {
     if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
-    const found = proposePads(skin, wall, usual, parameters, tick);
+    const found = proposePads(skin, wall, [...new Set(usual)], parameters, tick);
     for (const { zone, side, mesh } of found) {
       const alike = found.filter((one) => one.zone === zone && one.side === side);
       const number = alike.length > 1 ? ` ${alike.findIndex((one) => one.mesh === mesh) + 1}` : '';

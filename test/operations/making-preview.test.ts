@@ -127,6 +127,8 @@ describe('pads drawn by hand', () => {
     for (const [given, words] of [
       [{ patches: pair, foams: { ear: [2] } }, /"ear" names sheet 2, and the stock has 2/],
       [{ foams: {} }, /patches/],
+      [{ patches: pair, usual: ['crown'], foams: { Ear: [1] } }, /no pad "Ear".*ear, crown/],
+      [{ patches: [...pair, ...pair], foams: { ear: [1] } }, /two pads are called "ear left"/],
     ] as const) {
       expect(() => pads(given)).toThrow(words);
     }
