@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { buildScreens } from '../../build/screens.ts';
+import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
 import { invert, multiply, transformPoint } from '../../electron/geometry/mesh/transform.ts';
 import { scanLeg } from '../../electron/invented/scanned-body.ts';
@@ -84,10 +84,9 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
   let browser: Browser;
   let served: ServedStudio;
   beforeAll(async () => {
-    const screens = join(folder, 'screens');
-    await buildScreens(screens);
+    await readyScreens(SCREENS_FOLDER);
     browser = await openBrowser();
-    served = await serveStudio(join(folder, 'library.wearwright'), screens);
+    served = await serveStudio(join(folder, 'library.wearwright'), SCREENS_FOLDER);
   }, 120_000);
   afterAll(async () => {
     await browser?.close();
@@ -150,8 +149,8 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
     await expect.poll(() => page.getByLabel('The tape lies').inputValue()).toBe('thickest');
     await picture(page, 'leg-calf');
 
-    await page.getByRole('button', { name: 'A girth at a height…' }).click();
-    const dialog = page.getByRole('dialog', { name: 'A girth at a height' });
+    await page.getByRole('button', { name: 'Add a girth…' }).click();
+    const dialog = page.getByRole('dialog', { name: 'A girth of your own' });
     await dialog.getByLabel('By', { exact: true }).fill('60');
     await dialog.getByLabel('Above or below').selectOption('below');
     await dialog.getByLabel('The landmark').selectOption('knee-inner');

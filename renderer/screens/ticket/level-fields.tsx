@@ -143,7 +143,7 @@ export function AddGirth(props: {
     onClose(name);
   };
   return (
-    <Dialog title="A girth at a height" onClose={() => onClose()} action={{ label: 'Add it', run: add, isReady }}>
+    <Dialog title="A girth of your own" onClose={() => onClose()} action={{ label: 'Add it', run: add, isReady }}>
       <p className="small">
         The tape lies level in the standing body. Measure the person at the same place: mark the height on the skin or a
         cap, and keep the tape square to it.

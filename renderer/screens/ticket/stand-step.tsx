@@ -202,7 +202,7 @@ function LandmarkList(props: {
                 {placed.origin === 'guess' ? (
                   <Button
                     tone="quiet"
-                    aria-label={`${title} is right`}
+                    aria-label={`Confirm ${title}`}
                     onClick={() =>
                       edit('confirm a landmark', (before) => ({
                         ...before,
@@ -210,7 +210,7 @@ function LandmarkList(props: {
                       }))
                     }
                   >
-                    right
+                    confirm
                   </Button>
                 ) : null}
                 <Button

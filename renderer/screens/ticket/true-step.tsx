@@ -53,7 +53,7 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
       {unseen === 0 ? null : (
         <Remark tone="doubt">
           {unseen} landmarks were found by the program and not looked at yet; lengths between them count with{' '}
-          {foundLandmarkUMm(draft.region)} mm more uncertainty until you say they are right (step stand).
+          {foundLandmarkUMm(draft.region)} mm more uncertainty until you confirm them (step stand).
         </Remark>
       )}
       <div className="remarks">
@@ -84,7 +84,7 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
         </tbody>
       </table>
       <div className="button-row">
-        <Button onClick={() => setAdding(true)}>A girth at a height…</Button>
+        <Button onClick={() => setAdding(true)}>Add a girth…</Button>
       </div>
       {isAdding ? (
         <AddGirth
