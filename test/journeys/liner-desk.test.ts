@@ -123,7 +123,7 @@ it('paints a zone on both sides, looks at it, makes the liner for a project, and
     expect(Math.abs(best.radius - RADIUS - thickness)).toBeLessThan(0.15);
   }
   await page.goto(`${served.address.split('?')[0]}#/liner/${id}`);
-  await page.getByText('Zone zone 1').waitFor();
+  await page.getByRole('rowheader', { name: 'zone 1' }).waitFor();
   expect(errors).toEqual([]);
   await page.close();
 }, 120_000);

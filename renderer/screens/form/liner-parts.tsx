@@ -41,7 +41,7 @@ function Zones({ zones }: { readonly zones: readonly Figures[] }) {
             const name = figureWord(zone, 'name') ?? String(number + 1);
             return figureNumber(zone, 'samples') === 0 ? (
               <tr key={number}>
-                <th scope="row">Zone {name}</th>
+                <th scope="row">{name}</th>
                 <td>
                   <Mm row={zone} name="thicknessMm" />
                 </td>
@@ -49,7 +49,7 @@ function Zones({ zones }: { readonly zones: readonly Figures[] }) {
               </tr>
             ) : (
               <tr key={number}>
-                <th scope="row">Zone {name}</th>
+                <th scope="row">{name}</th>
                 <td>
                   <Mm row={zone} name="thicknessMm" />
                 </td>
@@ -130,7 +130,7 @@ function WayIn({ figures }: { readonly figures: Figures }) {
   const tilted = donning['tilted'] as Figures | null | undefined;
   const ways = figures['waysIn'] as Ways | null | undefined;
   return (
-    <TicketCard title="Putting it on" kind="Straight along the way chosen">
+    <TicketCard title="Putting it on" kind="Straight along the way chosen" className="stacked">
       {donning['passes'] === true ? (
         <Remark tone="good">
           It goes on: the foam gives way by <Mm row={donning} name="deepestMm" /> at most.

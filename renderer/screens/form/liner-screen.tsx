@@ -1,6 +1,8 @@
 /** A liner over its form, with what was measured on it. */
-import { useEffect, useState } from 'react';
+import { useEffect, useState, type ReactNode } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
+import { some } from '../../../shared-types/counts.ts';
+import { figureRows, figureWord } from '../../../shared-types/step-evidence.ts';
 import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
 import { Button } from '../../controls/button.tsx';
 import { ExportChoice } from '../../controls/export-choice.tsx';
@@ -13,6 +15,7 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
 import { MakingsCard } from '../making/makings-card.tsx';
+import { WAYS_IN } from './liner-plan.ts';
 import { LinerParts } from './liner-parts.tsx';
 import './form.css';
 
@@ -81,6 +84,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
               dayText(liner.createdAt)
             )
           }
+          className="stacked"
           stub={<ExportChoice linerId={liner.id} />}
         >
           <LinerFigures liner={liner} />
@@ -127,7 +131,7 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
           {p99 === undefined ? '' : `; 99 in 100 points lie within ${p99.toFixed(2)} mm`}.
         </Remark>
       ) : null}
-      <dl className="figures liner-figures">
+      <dl className="figures">
         {least === undefined || most === undefined ? null : (
           <Figure
             label="Distance from the form"
@@ -157,23 +161,65 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
   );
 }
 
-const PARAMETERS: Readonly<Record<string, string>> = {
-  foamMm: 'Foam',
-  toleranceMm: 'To within',
-  bridgeMm: 'Hollows bridged at',
-  wallMm: 'Wall',
-};
-
+/** What was asked for, each in the desk's own words; what was left as it is by itself is not told. */
 function Parameters({ parameters }: { readonly parameters: Readonly<Record<string, unknown>> }) {
   return (
     <dl className="figures">
-      {Object.entries(parameters).map(([name, value]) =>
-        typeof value === 'number' ? (
-          <Figure key={name} label={PARAMETERS[name] ?? name} value={<Length mm={value} digits={2} />} />
-        ) : value === undefined || value === null ? null : (
-          <Figure key={name} label={PARAMETERS[name] ?? name.replace(/Mm$/, '')} value="given" />
-        ),
-      )}
+      {Object.entries(PARAMETERS).map(([name, { label, value }]) => {
+        const shown = value(parameters[name]);
+        return shown === undefined ? null : <Figure key={name} label={label} value={shown} />;
+      })}
     </dl>
   );
 }
+
+const length = (value: unknown): ReactNode =>
+  typeof value === 'number' ? <Length mm={value} digits={2} /> : undefined;
+
+/** Names of the things listed under `key` in what was asked for. */
+function namesIn(asked: unknown, key: string): string | undefined {
+  if (typeof asked !== 'object' || asked === null) return undefined;
+  const names = figureRows(asked as Readonly<Record<string, unknown>>, key).map(
+    (row, number) => figureWord(row, 'name') ?? figureWord(row, 'region') ?? String(number + 1),
+  );
+  return names.length === 0 ? undefined : names.join(', ');
+}
+
+/** An opening file holds one plane, a list of planes, or planes and drawn lines. */
+function openingText(value: unknown): string | undefined {
+  if (typeof value !== 'object' || value === null) return undefined;
+  const { planes, curves } = value as { planes?: readonly unknown[]; curves?: readonly unknown[] };
+  const flat = Array.isArray(value) ? value.length : 'plane' in value ? 1 : (planes?.length ?? 0);
+  const words = [
+    ...(flat > 0 ? [`${flat} flat`] : []),
+    ...((curves?.length ?? 0) > 0 ? [some(curves?.length ?? 0, 'drawn line')] : []),
+  ];
+  return words.length === 0 ? undefined : words.join(', ');
+}
+
+function wayText(value: unknown): string | undefined {
+  if (!Array.isArray(value)) return undefined;
+  const ways = Object.values(WAYS_IN);
+  return (
+    ways.find(({ direction }) => direction?.every((c, k) => c === value[k]) === true)?.label ??
+    `along ${value.map((c) => Number(c).toFixed(2)).join(', ')}`
+  );
+}
+
+const PARAMETERS: Readonly<Record<string, { readonly label: string; readonly value: (asked: unknown) => ReactNode }>> =
+  {
+    foamMm: { label: 'Foam', value: length },
+    toleranceMm: { label: 'To within', value: length },
+    bridgeMm: { label: 'Hollows bridged at', value: length },
+    wallMm: { label: 'Wall', value: length },
+    zones: { label: 'Zones', value: (asked) => namesIn(asked, 'zones') },
+    opening: { label: 'Opened', value: openingText },
+    donning: { label: 'Put on', value: wayText },
+    giveMm: { label: 'The foam gives', value: length },
+    tiltDegrees: {
+      label: 'Tipped by at most',
+      value: (asked) => (typeof asked === 'number' && asked > 0 ? `${asked}°` : undefined),
+    },
+    clear: { label: 'Undercuts', value: (asked) => (asked === true ? 'taken out' : undefined) },
+    keepOut: { label: 'Left free', value: (asked) => namesIn(asked, 'keepOut') },
+  };
