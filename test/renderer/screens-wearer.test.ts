@@ -238,6 +238,7 @@ test('a liner is asked for with the lengths that were written, opened where its 
   await page.getByRole('heading', { name: 'Make a liner' }).waitFor();
   await page.getByLabel('Foam thickness').fill('1/2 in');
   await page.getByText('= 12.7 mm').waitFor();
+  await page.getByLabel('Bridge the hollows').uncheck();
   await page.getByLabel('Give it a wall').check();
   await page.getByLabel('Wall', { exact: true }).fill('300');
   await page.getByText('At most 30 mm.').waitFor();

@@ -203,10 +203,11 @@ test('a span is drawn where the way from scan to form leads it: metres, turned a
 });
 
 test('a liner that is thought over becomes parameters only when every wanted length is there', () => {
-  expect(parametersOf(FIRST_PLAN)).toEqual({ foamMm: 8 });
+  expect(parametersOf(FIRST_PLAN)).toEqual({ foamMm: 8, bridgeMm: 12 });
+  expect(parametersOf({ ...FIRST_PLAN, hasBridge: false })).toEqual({ foamMm: 8 });
   expect(parametersOf({ ...FIRST_PLAN, foamMm: undefined })).toBeUndefined();
   expect(parametersOf({ ...FIRST_PLAN, hasWall: true, wallMm: undefined })).toBeUndefined();
-  expect(parametersOf({ ...FIRST_PLAN, hasBridge: true, opening: levelBelow(90) })).toEqual({
+  expect(parametersOf({ ...FIRST_PLAN, opening: levelBelow(90) })).toEqual({
     foamMm: 8,
     bridgeMm: 12,
     opening: { plane: [0, 0, -90, 0, 0, 1] },

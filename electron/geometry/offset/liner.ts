@@ -6,6 +6,7 @@ import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { volumeOf } from '../mesh/quantities.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { BridgedField } from './bridged-field.ts';
 import { findUndercuts, type Donning } from './donning.ts';
 import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
@@ -108,38 +109,30 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const field = zoned ?? new SignedField(form, tick);
   run.step('tree', 1, 1);
   const inOffset = run.within('offset', { ...OFFSET_PHASES });
-  let surface: OffsetSurface;
-  let evidence: OffsetEvidence;
-  let minMm: number;
-  let maxMm: number;
   const inMeasure = run.within('measure', { measure: 1 });
+  // Its level at the foam's thickness is the liner, and further out the wall's outer side.
   let target = field;
-  if (bridgeMm === undefined) {
-    surface = offsetSurface(field, foamMm, toleranceMm, inOffset) as OffsetSurface;
-    evidence = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
-    ({ minMm, maxMm } = evidence);
-  } else {
-    // Out by foam and bridge together, back in by the bridge: a ball of that radius rolls over the hollows. The way out
-    // is made finer, so that the sum of both misses stays near the tolerance.
-    // With zones the sum is no thickness: there the surface is made first.
-    const near = zoned === undefined ? undefined : offsetSurface(field, foamMm, toleranceMm / 2, inOffset);
-    const start = near === undefined ? field : new SignedField(near.mesh);
-    const reach = near === undefined ? foamMm + bridgeMm : bridgeMm;
-    const far = offsetSurface(start, reach, toleranceMm / 2, inOffset) as OffsetSurface;
-    target = new SignedField(far.mesh);
-    surface = offsetSurface(target, -bridgeMm, toleranceMm, inOffset) as OffsetSurface;
-    evidence = measureOffset(target, -bridgeMm, surface.mesh, inMeasure, surface.tree);
-    const thickness = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
-    ({ minMm, maxMm } = thickness);
+  if (bridgeMm !== undefined && zoned === undefined) {
+    target = new BridgedField(form, foamMm, bridgeMm, inOffset);
+  } else if (bridgeMm !== undefined) {
+    // Where thicknesses differ what is to be bridged is made first.
+    const near = offsetSurface(field, foamMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    target = new BridgedField(near.mesh, 0, bridgeMm, inOffset, foamMm);
   }
+  const surface = offsetSurface(target, foamMm, toleranceMm, inOffset) as OffsetSurface;
+  const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);
+  const { minMm, maxMm } =
+    bridgeMm === undefined || zoned === undefined
+      ? evidence
+      : measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
   const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);
   let mesh = surface.mesh;
   let wallEvidence: WallEvidence | undefined;
   if (wallMm !== undefined) {
     const inWall = run.within('wall', { ...OFFSET_PHASES, 'wall-measure': 0.15 });
-    const plain = bridgeMm === undefined && zoned === undefined;
-    const from = plain ? field : new SignedField(surface.mesh);
-    const by = plain ? foamMm + wallMm : wallMm;
+    const isLevel = bridgeMm !== undefined || zoned === undefined;
+    const from = isLevel ? target : new SignedField(surface.mesh);
+    const by = isLevel ? foamMm + wallMm : wallMm;
     const outer = offsetSurface(from, by, toleranceMm, inWall) as OffsetSurface;
     wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);

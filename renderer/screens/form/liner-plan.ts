@@ -50,9 +50,13 @@ export type LinerTool =
 /** Under the notches of the ears: about the jaw. Common practice, no source, as are the other lengths here. */
 export const OPEN_BELOW_MM = 90;
 
+/**
+ * Hollows are bridged from the start: a sheet of foam does not follow a hollow much tighter than it is thick, and where
+ * sheets meet in a fold the liner has a crease that no hand can reach. Common practice, no source.
+ */
 export const FIRST_PLAN: LinerPlan = {
   foamMm: 8,
-  hasBridge: false,
+  hasBridge: true,
   bridgeMm: 12,
   hasWall: false,
   wallMm: 3,
