@@ -11,6 +11,10 @@ const coordinate = finite
   .min(-MOST_COORDINATE, `a coordinate under -${MOST_COORDINATE} is no place on a body`)
   .max(MOST_COORDINATE, `a coordinate over ${MOST_COORDINATE} is no place on a body`);
 export const pointSchema = z.tuple([coordinate, coordinate, coordinate], 'expected three numbers [x, y, z]');
+/** A point as figures tell it: wherever it came out. */
+export const foundPointSchema = z.tuple([finite, finite, finite]);
+/** A way from coordinates to coordinates, 16 numbers by rows. */
+export const matrixSchema = z.array(coordinate).length(16, 'expected 16 numbers');
 /** px, py, pz, nx, ny, nz: a point of the plane and the normal, which points to the side that is kept. */
 export const planeSchema = z.tuple(
   [coordinate, coordinate, coordinate, finite, finite, finite],

@@ -10,7 +10,7 @@ import { easeColours } from '../geometry/fit/ease-colours.ts';
 import { EASE_PHASES, measureEase, type Pinch } from '../geometry/fit/ease.ts';
 import { growPlaced, SCALE_PHASES, type Scaled } from '../geometry/fit/grow.ts';
 import type { PlacingLimits } from '../geometry/fit/most-room.ts';
-import { PLACE_PHASES, placePart, type Placed, type PlaceWish } from '../geometry/fit/place.ts';
+import { facesIn, PLACE_PHASES, placePart, type Placed, type PlaceWish } from '../geometry/fit/place.ts';
 import { apart, factorOf } from '../geometry/fit/pose.ts';
 import { mirrorPlane, snapped } from '../geometry/fit/symmetry.ts';
 import { fittingBody, wornPart, type FittingBody, type WornPart } from '../geometry/fit/worn.ts';
@@ -18,7 +18,7 @@ import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { IDENTITY, invert, multiply, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { troubleOfForm } from './line.ts';
 import type { InputMesh, Operation } from './operation.ts';
-import { sizedPart, type SizedPart } from './part-size.ts';
+import { sizedPart, troubleOfScale, type SizedPart } from './part-size.ts';
 
 type FitParameters = z.output<typeof fitSpecification.parameters>;
 type FitFigures = z.output<typeof fitFigures>;
@@ -49,12 +49,15 @@ export const fitOperation: Operation<typeof fitSpecification> = {
     }
     const sized = sizedPart(part, form, parameters);
     if (!sized.ok) return sized;
+    const outOfScale = troubleOfScale(sized.value.mesh, form.mesh);
+    if (outOfScale !== undefined) return failed(outOfScale);
     const warnings: Warning[] = [...sized.warnings];
     const tick = (): void => run.step('prepare', 0.5, 1);
     const body = fittingBody(form.mesh, tick);
     const worn = wornPart(sized.value.mesh, tick);
     const neededMm = parameters.foamMm * (1 - parameters.compression) + (parameters.leastMm ?? 0);
     const put = placedBy(worn, body, sized.value, part, parameters, neededMm, run, warnings);
+    if (put === undefined) return failed(fault('fit.empty-patch', {}));
     const { placement, solved } = put;
     const report = put.report ?? measureEase(worn, body, { placement, neededMm }, run.within('ease', EASE_PHASES));
     const toFormFile = invert(form.fromFile);
@@ -154,6 +157,7 @@ interface Put {
   readonly ownSize?: { readonly placement: Matrix4; readonly leastEaseMm: number; readonly meanEaseMm: number };
 }
 
+/** Undefined where a patch is to count that has nothing of the part. */
 function placedBy(
   worn: WornPart,
   body: FittingBody,
@@ -163,7 +167,7 @@ function placedBy(
   neededMm: number,
   run: RunContext,
   warnings: Warning[],
-): Put {
+): Put | undefined {
   let { start } = sized;
   let mirrorMissMm: number | undefined;
   if (parameters.snap) {
@@ -208,6 +212,7 @@ function placedBy(
     ...(inPlane ? { inPlane } : {}),
   };
   const patch = patchOf(parameters, part, sized, body, start ?? IDENTITY);
+  if (patch !== undefined && !facesIn(worn.mesh, patch).includes(1)) return undefined;
   const wish: PlaceWish = {
     aim: parameters.even ? 'even' : 'least',
     quick: parameters.quick,

@@ -23,6 +23,7 @@ import { proposePads } from '../geometry/pad/propose-pads.ts';
 import { stepLayers, type SteppedStack } from '../geometry/pad/step-layers.ts';
 import { Skin } from '../geometry/pad/skin.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
+import { troubleOfScale } from './part-size.ts';
 import { assumptionsOf, foamOf, fromSheets, leastBought, sheetName, sheetSize } from './pad-stock.ts';
 import {
   cutPatch,
@@ -94,6 +95,8 @@ export function planPads(
   if (trouble !== undefined) return failed(fault('job.usage', { reason: `pad: foams: ${trouble}` }));
   const placed = placedPart(part, form, parameters);
   if (!placed.ok) return placed;
+  const outOfScale = troubleOfScale(placed.value, form.mesh);
+  if (outOfScale !== undefined) return failed(outOfScale);
   const sheet = sheetSurface(form.mesh, parameters.smoothMm, 0, ticker(run, 'surface', 0, 1));
   run.step('surface', 1, 1);
   const wall = partWall(placed.value, ticker(run, 'gap', 0, 0.3));

@@ -1,6 +1,6 @@
 /** The true size of a part, and where it starts: what the user said of it brought into millimetres. */
 import type { z } from 'zod';
-import { fault } from '../../shared-types/faults/index.ts';
+import { fault, type Fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import type { fitFigures, fitParameters, PART_UNITS } from '../../shared-types/operations/fit.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
@@ -67,6 +67,21 @@ export function sizedPart(
     mm: mmPerUnit * lengthIn(part, from, to),
   }));
   return done({ mesh, ownMatrix, trueSize: size.value, known, start: start.value }, warnings);
+}
+
+/** A part so many times larger or smaller than the body it is worn on is in another unit. Own judgement. */
+const TOO_LARGE = 20;
+const TOO_SMALL = 1 / 200;
+
+/** Of a part in true size, on a form: both in mm. */
+export function troubleOfScale(part: Mesh, form: Mesh): Fault | undefined {
+  const across = ({ positions }: Mesh): number => {
+    const { min, max } = boundsOf(positions);
+    return Math.hypot(max[0] - min[0], max[1] - min[1], max[2] - min[2]);
+  };
+  const [partMm, formMm] = [across(part), across(form)];
+  const isOfBody = partMm < TOO_LARGE * formMm && partMm > TOO_SMALL * formMm;
+  return isOfBody ? undefined : fault('fit.out-of-scale', { partMm, formMm });
 }
 
 function lengthIn(part: InputMesh, from: Vec3, to: Vec3): number {

@@ -15,6 +15,7 @@ import { headLoad } from '../geometry/sight/head-load.ts';
 import { findRoom, middleStepMm, regionOf } from '../geometry/sight/room.ts';
 import { troubleOfForm } from './line.ts';
 import type { Operation } from './operation.ts';
+import { troubleOfScale } from './part-size.ts';
 
 const AZIMUTHS_DEG = [-90, -60, -30, 0, 30, 60, 90];
 const FAR_FLOOR_MM = 10_000;
@@ -43,6 +44,8 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const placed = inPlace(given.mesh, given.fromFile, form.fromFile, parameters.placement?.placement);
     if (!placed.ok) return placed;
     const part = placed.value;
+    const outOfScale = troubleOfScale(part, form.mesh);
+    if (outOfScale !== undefined) return failed(outOfScale);
     const preparing = (): void => run.step('prepare', 0, 1);
     const partTree = buildBvh(part, preparing);
     const formTree = buildBvh(form.mesh, preparing);

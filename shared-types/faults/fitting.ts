@@ -8,6 +8,10 @@ export const fittingFaults = {
     `The placement ${f.reason}; give 16 numbers, row by row, that only turn, shift and scale evenly.`,
   'fit.bad-pairs': (_f: Record<never, never>) =>
     'The pairs of points do not say how the part is turned: they lie in one line or on one another; give three that are apart.',
+  'fit.out-of-scale': (f: { partMm: number; formMm: number }) =>
+    `The part would be ${f.partMm < 1 ? f.partMm.toPrecision(2) : f.partMm.toFixed(0)} mm across and the form is ${f.formMm.toFixed(0)} mm: no wearer has such a part; check its unit, its known dimension or its placement.`,
+  'fit.empty-patch': (_f: Record<never, never>) =>
+    'Nothing of the part lies in the patch; give points on the part with a wider radius, a larger box, or a region of the form that the part covers.',
   'fit.bad-known': (f: { name: string }) =>
     `Both ends of "${f.name}" are the same point of the part file, so it gives no size; pick its two ends again.`,
   'lighten.too-few': (f: { wanted: number; reached: number }) =>

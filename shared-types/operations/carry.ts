@@ -1,9 +1,6 @@
 import { z } from 'zod';
-import { recipeSchema } from '../recipe.ts';
+import { foundPointSchema, matrixSchema, recipeSchema } from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
-
-const finite = z.number('expected a number');
-const matrixSchema = z.array(finite).length(16, 'expected 16 numbers');
 
 export const carryParameters = z.object({
   recipe: described(recipeSchema, {
@@ -18,15 +15,13 @@ export const carryParameters = z.object({
   }),
 });
 
-const point = z.tuple([z.number(), z.number(), z.number()]);
-
 export const carryFigures = z.object({
   /** The recipe for the newer scan: points in its file's own coordinates. */
   recipe: recipeSchema,
   points: z.array(
     z.object({
       name: z.string(),
-      point,
+      point: foundPointSchema,
       /** Standard uncertainty of the carrying, mm. */
       uMm: z.number(),
       offSurfaceMm: z.number(),

@@ -1,9 +1,8 @@
 import { z } from 'zod';
-import { pointSchema, spanSchema } from '../recipe.ts';
+import { foundPointSchema, matrixSchema, pointSchema, spanSchema } from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
 const finite = z.number('expected a number');
-const matrixSchema = z.array(finite).length(16, 'expected 16 numbers');
 const pairSchema = z.object({ part: pointSchema, form: pointSchema }, 'expected {"part":[x,y,z],"form":[x,y,z]}');
 
 /** A placement as a file has it: 16 numbers, alone or under "placement" or "matrix"; or points that belong together. */
@@ -110,7 +109,7 @@ const regionEase = { region: z.string(), leastMm: z.number(), areaMm2: z.number(
 
 const wayFigures = z.object({
   kind: z.enum(['straight', 'tilted', 'led']),
-  direction: pointSchema,
+  direction: foundPointSchema,
   words: z.string(),
   tiltDegrees: z.number(),
   /** Least gap between bare part and body on the way. */
@@ -119,7 +118,7 @@ const wayFigures = z.object({
   passes: z.boolean(),
   atMm: z.number(),
   lengthMm: z.number(),
-  where: pointSchema,
+  where: foundPointSchema,
   region: z.string(),
 });
 
@@ -134,11 +133,11 @@ export const fitFigures = z.object({
   medianEaseMm: z.number(),
   unevenMm: z.number(),
   /** Where the ease is least. */
-  at: pointSchema,
+  at: foundPointSchema,
   region: z.string(),
   /** Room that the pressed foam and the wanted ease need. */
   neededMm: z.number(),
-  pinches: z.array(z.object({ ...regionEase, shortMm: z.number(), at: pointSchema, sentence: z.string() })),
+  pinches: z.array(z.object({ ...regionEase, shortMm: z.number(), at: foundPointSchema, sentence: z.string() })),
   regions: z.array(z.object({ ...regionEase, meanMm: z.number() })),
   histogram: z.array(z.object({ fromMm: z.number(), toMm: z.number(), share: z.number() })),
   insideShare: z.number(),
@@ -146,20 +145,20 @@ export const fitFigures = z.object({
   innerAreaMm2: z.number(),
   samples: z.number().int(),
   /** From the body outward over the skin that the part covers; null where it covers none. */
-  body: z.object({ leastMm: z.number(), meanMm: z.number(), coveredMm2: z.number(), at: pointSchema }).nullable(),
+  body: z.object({ leastMm: z.number(), meanMm: z.number(), coveredMm2: z.number(), at: foundPointSchema }).nullable(),
   trueSize: z.object({
     mmPerUnit: z.number(),
     how: z.enum(['known dimension', 'placement', 'unit of the file', 'unit given', 'guessed from its size']),
     residuals: z.array(z.object({ name: z.string(), measuredMm: z.number(), missMm: z.number() })),
   }),
   /** Edges of the part's own box as it is and as it is placed, and its known dimensions then. */
-  outsideMm: z.object({ before: pointSchema, after: pointSchema }),
+  outsideMm: z.object({ before: foundPointSchema, after: foundPointSchema }),
   knownMm: z.array(z.object({ name: z.string(), before: z.number(), after: z.number() })),
   solved: z
     .object({
       aim: z.enum(['least', 'even']),
       leastMm: z.number(),
-      holds: z.array(z.object({ region: z.string(), share: z.number(), at: pointSchema })),
+      holds: z.array(z.object({ region: z.string(), share: z.number(), at: foundPointSchema })),
       heldByLimit: z.array(z.string()),
       couldGainMm: z.number(),
       triedMm: z.number(),

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Stock } from '../records/making.ts';
+import { matrixSchema } from '../recipe.ts';
 import { ZONE_NAMES } from './line.ts';
 import { cutPieceSchema, paperParameters, patchSchema } from './pattern.ts';
 import { described, type OperationSpecification } from './specification.ts';
@@ -34,8 +35,6 @@ export const sheetOfStock = ({
   ...(measuredMm === undefined ? {} : { measuredMm }),
   ...(sheetWidthMm === undefined || sheetHeightMm === undefined ? {} : { sheetWidthMm, sheetHeightMm }),
 });
-
-const matrixSchema = z.array(z.number()).length(16, 'expected 16 numbers');
 
 /** A placement as a file has it, that of the verb fit too: 16 numbers, alone or under "placement" or "matrix". */
 const placeSchema = z.union([

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { pointSchema } from '../recipe.ts';
+import { foundPointSchema } from '../recipe.ts';
 import { fitParameters } from './fit.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
@@ -22,18 +22,18 @@ export const partFigures = z.object({
   closedCracks: z.number().int(),
   droppedFaces: z.number().int(),
   turnedFaces: z.number().int(),
-  borders: z.array(z.object({ lengthMm: z.number(), middle: pointSchema })),
+  borders: z.array(z.object({ lengthMm: z.number(), middle: foundPointSchema })),
   /** Of a closed part. */
   wall: z
     .object({
       leastMm: z.number(),
       usualMm: z.number(),
       mostMm: z.number(),
-      at: pointSchema,
+      at: foundPointSchema,
       samples: z.number().int(),
     })
     .nullable(),
-  outsideMm: pointSchema,
+  outsideMm: foundPointSchema,
   areaMm2: z.number(),
   /** Material of a closed part. */
   volumeMm3: z.number().nullable(),

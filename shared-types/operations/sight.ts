@@ -1,10 +1,11 @@
 import { z } from 'zod';
+import { matrixSchema } from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
 const point = z.array(z.number()).length(3);
 
 export const sightParameters = z.object({
-  placement: described(z.object({ placement: z.array(z.number()).length(16) }).optional(), {
+  placement: described(z.object({ placement: matrixSchema }).optional(), {
     help: 'JSON file {"placement":[16 numbers]}, from the part file to the form, as fit gives it; without it the part lies in place.',
     flag: 'place',
     placeholder: 'FILE',

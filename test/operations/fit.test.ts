@@ -228,6 +228,17 @@ describe('fit', () => {
     ).toContain('nothing');
     const half = { ...form.mesh, triangles: form.mesh.triangles.subarray(0, 300) };
     expect(sentence(asInput(shell), { unit: 'mm' }, asInput(half))).toContain('open');
+    // In metres, and in a unit of a hundredth of one: neither is worn.
+    for (const unit of ['m', 'cm'] as const) {
+      const size = unit === 'm' ? 1 : 0.001;
+      expect(sentence(asInput(transformMesh(scaling(size), shell)), { unit, solve: 'place' })).toMatch(
+        /mm across and the form is/,
+      );
+    }
+    const far = [1, 0, 0, 1e300, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
+    expect(sentence(asInput(shell), { unit: 'mm', place: far })).toContain('no place on a body');
+    const beside = { points: [[900, 0, 0]], radiusMm: 5 };
+    expect(sentence(asInput(shell), { unit: 'mm', solve: 'place', quick: true, patch: beside })).toContain('patch');
     expect(sentence(asInput(shell), { patch: { region: 'crown', box: { min: [0, 0, 0], max: [1, 1, 1] } } })).toContain(
       'exactly one',
     );

@@ -2,7 +2,7 @@
  * Where a part sits best on a body: the rigid placement with the largest least gap, or with the most even gap. Several
  * starts are climbed roughly on few points, the best of them on many, the last steps on whole faces.
  */
-import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type Phases, type RunContext } from '../../../shared-types/progress.ts';
 import { IDENTITY, multiply, transformPoint, translation } from '../mesh/transform.ts';
 import { facingBody } from './facing.ts';
@@ -104,6 +104,8 @@ const EQUAL_MM = 1 / 64;
 const AGREEING_MM = 0.2;
 /** Long faces are divided to this, mm. */
 const LONGEST_MM = 8;
+/** Of a patch of a single point, that turns move by nothing, mm. */
+const LEAST_LEVER_MM = 1;
 
 /** A placement on few points, what it reached (more is better), and what its limits are counted from. */
 interface Rough {
@@ -134,24 +136,27 @@ export function readyFrom(
 
 function readyOf(part: WornPart, facing: Uint8Array, wish: PlaceWish): Ready {
   const { mesh } = part;
-  const { positions: p, triangles: t } = mesh;
-  const chosen = facing.slice();
-  const { patch } = wish;
-  if (patch !== undefined) {
-    for (let f = 0; f < chosen.length; f++) {
-      const at = [0, 1, 2].map((k) => (p[t[f * 3] * 3 + k] + p[t[f * 3 + 1] * 3 + k] + p[t[f * 3 + 2] * 3 + k]) / 3);
-      if (!patch(at[0], at[1], at[2])) chosen[f] = 0;
-    }
-  }
-  if (!chosen.includes(1)) chosen.set(facing.includes(1) ? facing : chosen.fill(1));
+  const wanted = wish.patch === undefined ? everyFace(part) : facesIn(mesh, wish.patch);
+  const seen = wanted.map((one, f) => one & facing[f]);
+  // Where nothing of it looks at the body, all that is wanted counts.
+  const chosen = seen.includes(1) ? seen : wanted;
   const points = areaPoints(mesh, chosen, LONGEST_MM);
   const { middle, radiusMm } = spreadOf(points);
   return {
     points: thinned(points, FULL_POINTS),
     touch: touchPoints(mesh, chosen, LONGEST_MM),
     corners: cornersOf(mesh, chosen),
-    handle: { middle, leverMm: radiusMm },
+    handle: { middle, leverMm: Math.max(LEAST_LEVER_MM, radiusMm) },
   };
+}
+
+/** 1 for each face whose middle lies in the patch, else 0. */
+export function facesIn({ positions: p, triangles: t }: Mesh, patch: NonNullable<PlaceWish['patch']>): Uint8Array {
+  return Uint8Array.from({ length: t.length / 3 }, (_, f) => {
+    const [a, b, c] = [t[f * 3] * 3, t[f * 3 + 1] * 3, t[f * 3 + 2] * 3];
+    const [x, y, z] = [0, 1, 2].map((k) => (p[a + k] + p[b + k] + p[c + k]) / 3);
+    return patch(x, y, z) ? 1 : 0;
+  });
 }
 
 /** The part's middle over the middle of the body, at three heights, in each quarter turn. */
