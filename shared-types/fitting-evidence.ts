@@ -47,7 +47,7 @@ export function linerEvidence(liner: {
     const bought = figureNumber(zone, 'boughtVolumeMm3');
     const toBuy = bought === undefined ? '' : `, ${(bought / 1e6).toFixed(2)} litres to buy`;
     sentences.push(
-      `Zone ${String(zone['name'])}: ${from.toFixed(2)} to ${to.toFixed(2)} mm, asked for ${wanted} mm${toBuy}.`,
+      `Zone "${String(zone['name'])}": ${from.toFixed(2)} to ${to.toFixed(2)} mm, asked for ${wanted} mm${toBuy}.`,
     );
   }
   for (const opening of figureRows(figures, 'openings')) {

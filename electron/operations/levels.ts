@@ -32,6 +32,11 @@ export interface Standing {
 const MOST_ROUNDS = 16;
 /** The size has settled when a round changes it by less than this share. */
 const SETTLED = 2 ** -30;
+/**
+ * Where it swings for good, as between a size with and without a reading that is only just in doubt, tapes that move by
+ * less are still where they were asked for: nobody lays one nearer by hand (common practice, no source).
+ */
+const SAME_HEIGHT_MM = 0.5;
 
 export interface Leveller {
   /** The tape's plane as three points in the file's coordinates, for a scan of so many mm per unit. */
@@ -75,7 +80,7 @@ export interface Levelled {
 
 /**
  * Reads levels beside readings already taken, each level again as the size becomes known (fixed point; a head's girth
- * changes by a few percent for each centimetre, so a few rounds suffice). Where it does not settle that is told.
+ * changes by a few percent for each centimetre, so a few rounds suffice). Where it does not settle, and the tape moves by more than is seen, that is told.
  * The levels' readings stand after the first `before` of the others.
  */
 export function readLevels(
@@ -108,7 +113,8 @@ export function readLevels(
     const next = fitScale(readings).factor;
     const isSettled = Math.abs(next / factor - 1) <= SETTLED;
     if (isSettled || round + 1 === MOST_ROUNDS) {
-      if (!isSettled) {
+      const moved = Math.max(0, ...levels.map(({ leveller }) => movedMm(leveller, factor, next)));
+      if (!isSettled && moved > SAME_HEIGHT_MM) {
         warnings.push({
           code: 'true.unsettled',
           sentence: `The height of ${levels.map(({ level }) => `"${level.name}"`).join(' and ')} and the size of the scan do not settle on one another; give the girth by three points, or add a span.`,
@@ -118,6 +124,12 @@ export function readLevels(
     }
     factor = next;
   }
+}
+
+/** How far a tape lies from itself by one size and by another, mm. */
+function movedMm({ through }: Leveller, factor: number, next: number): number {
+  const [from, to] = [through(factor), through(next)];
+  return Math.max(...from.map((point, k) => next * Math.hypot(...point.map((c, axis) => c - to[k][axis]))));
 }
 
 export interface WithLevels {
