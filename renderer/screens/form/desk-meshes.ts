@@ -39,9 +39,10 @@ const UPRIGHT: readonly (readonly number[])[] = [
 ];
 /** Corner `i` lies on the far side of axis `k` where bit `k` is set. */
 const BOX_FACES = [
-  ...[0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6, 0, 1, 4, 1, 5, 4],
-  ...[2, 6, 3, 3, 6, 7, 0, 4, 2, 2, 4, 6, 1, 3, 5, 3, 7, 5],
-];
+  [0, 2, 1, 1, 2, 3, 4, 5, 6, 5, 7, 6],
+  [0, 1, 4, 1, 5, 4, 2, 6, 3, 3, 6, 7],
+  [0, 4, 2, 2, 4, 6, 1, 3, 5, 3, 7, 5],
+].flat();
 
 /** A box about `centre`, reaching `halvesMm` either way along each of three unit `axes`. */
 export function boxMesh(centre: readonly number[], halvesMm: readonly number[], axes = UPRIGHT): DeskMesh {
