@@ -9,6 +9,6 @@ export default defineConfig({
     // Without a word the runner leaves one processor free: on two that is half of them.
     maxWorkers: '100%',
     sequence: { sequencer: LongestFirst },
-    testTimeout: 120_000,
+    testTimeout: 240_000,
   },
 });

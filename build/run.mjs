@@ -15,6 +15,7 @@ const TASKS = {
   test: [['build/test.ts', ...rest]],
   check: [['build/check.ts']],
   bench: [['test/bench/run.ts', ...rest]],
+  trials: [['build/trials.ts']],
   format: [['node_modules/prettier/bin/prettier.cjs', '--write', '--log-level', 'warn', '.']],
   package: [['build/package.ts', ...rest]],
   wearwright: [['electron/hosts/cli/main.ts', ...rest]],

@@ -3,26 +3,12 @@
  * `N passed, N failed[, N skipped]`, counted from the run itself, each check as one. Extra words are passed to the test
  * runner (a file name, say).
  */
-import { startVitest } from 'vitest/node';
 import { runChecks } from './check.ts';
+import { close, runTests } from './run-tests.ts';
+import { readyScreens } from './screens.ts';
 
-const count = { ...runChecks(), skipped: 0 };
-const vitest = await startVitest('test', process.argv.slice(2), { watch: false, reporters: ['default'] });
-let tests = 0;
-for (const module of vitest.state.getTestModules()) {
-  for (const test of module.children.allTests()) {
-    const { state } = test.result();
-    if (state === 'passed') count.passed++;
-    else if (state === 'skipped') count.skipped++;
-    else count.failed++;
-    tests++;
-  }
-  // A file that could not even be loaded holds no tests, and must not pass for want of them.
-  if (module.errors().length > 0) count.failed++;
-}
-count.failed += vitest.state.getUnhandledErrors().length;
-// Neither must a run in which nothing was found to test.
-if (tests === 0) count.failed++;
-await vitest.close();
-console.log(`${count.passed} passed, ${count.failed} failed${count.skipped > 0 ? `, ${count.skipped} skipped` : ''}`);
-process.exit(count.failed > 0 ? 1 : 0);
+const checks = runChecks();
+// Once, before two files want them at the same time. What cannot be built is told by the tests that need it.
+await readyScreens().catch(() => false);
+const tests = await runTests(process.argv.slice(2));
+close({ passed: checks.passed + tests.passed, failed: checks.failed + tests.failed, skipped: tests.skipped });

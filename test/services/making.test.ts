@@ -22,7 +22,7 @@ afterAll(() => pool.close());
 
 const captain = WEARERS[0];
 if (captain === undefined) throw new Error('the production has nobody');
-const FACES = 8000;
+const FACES = 5000;
 
 interface Carried {
   readonly name: string;
