@@ -22,7 +22,7 @@ export function ProgressTape({ fraction, phase, title, startedAt, onStop }: Prog
         <span className="progress-title">{title}</span>
         <span className="soft small">
           {phase}
-          {startedAt === undefined ? null : <TimeSoFar since={startedAt} />}
+          {startedAt === undefined ? null : <TimeSoFar since={startedAt} isAlone={phase === ''} />}
         </span>
       </div>
       <div
@@ -51,7 +51,7 @@ export function ProgressTape({ fraction, phase, title, startedAt, onStop }: Prog
   );
 }
 
-function TimeSoFar({ since }: { readonly since: string }) {
+function TimeSoFar({ since, isAlone }: { readonly since: string; readonly isAlone: boolean }) {
   const [now, setNow] = useState(() => Date.now());
   useEffect(() => {
     const timer = setInterval(() => setNow(Date.now()), 1000);
@@ -59,7 +59,7 @@ function TimeSoFar({ since }: { readonly since: string }) {
   }, []);
   const seconds = Math.max(0, Math.floor((now - Date.parse(since)) / 1000));
   if (!Number.isFinite(seconds) || seconds < 1) return null;
-  return <span className="numbers">{` · ${durationText(seconds)} so far`}</span>;
+  return <span className="numbers">{`${isAlone ? '' : ' · '}${durationText(seconds)} so far`}</span>;
 }
 
 export function durationText(seconds: number): string {
