@@ -4,8 +4,9 @@ import { CONTRACT, type CallName, type EventName, type EventValue } from '../../
 import { fault } from '../../shared-types/faults/index.ts';
 import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
-import { JobPool, type Watch } from '../jobs/pool.ts';
+import { DESK_REGISTRY, JobPool, type Watch } from '../jobs/pool.ts';
 import { openLibrary } from '../store/connection.ts';
+import { StoreTrouble } from '../store/trouble.ts';
 import { PROGRAM_VERSION } from './program-version.ts';
 import { Bench } from './studio/bench.ts';
 import { allowanceCalls } from './studio/allowance-calls.ts';
@@ -41,9 +42,6 @@ export interface Studio {
   readonly close: () => Promise<void>;
 }
 
-const extension = import.meta.url.endsWith('.ts') ? '.ts' : '.js';
-const REGISTRY = new URL(`../operations/desk/index${extension}`, import.meta.url);
-
 /** Calls that need the open library. */
 const CALLS: Handlers<Exclude<CallName, 'app.about' | 'library.unlock'>> = {
   ...shelfCalls,
@@ -72,11 +70,12 @@ export function createStudio(options: StudioOptions): Outcome<Studio> {
     for (const listener of listeners) listener(name, value);
   };
   const internal = (error: unknown): Outcome<never> => {
+    if (error instanceof StoreTrouble) return failed(error.fault);
     const reference = randomBytes(4).toString('hex');
     log(reference, error instanceof Error ? (error.stack ?? error.message) : String(error));
     return failed(fault('job.internal', { reference }));
   };
-  const pool = new JobPool({ threads: options.threads ?? 2, registry: REGISTRY, log });
+  const pool = new JobPool({ threads: options.threads ?? 2, registry: DESK_REGISTRY, log });
   pool.warm();
   const session: Session = {
     libraryPath,
@@ -89,11 +88,20 @@ export function createStudio(options: StudioOptions): Outcome<Studio> {
   };
   return done({
     call: async (name, input, watch = {}) => {
+      const { library } = session;
+      let outcome: Outcome<unknown>;
       try {
-        return await answer(session, name, input, watch);
+        outcome = await answer(session, name, input, watch);
       } catch (error) {
-        return internal(error);
+        outcome = internal(error);
       }
+      if (!outcome.ok && outcome.fault.code === 'store.lock-changed' && session.library === library) {
+        // Opened anew where no passphrase is needed, else asked for; what still runs on it as it was is refused as this was.
+        const again = openLibrary(libraryPath);
+        session.library = again.ok ? again.value : undefined;
+        tell('changed', { what: 'library' });
+      }
+      return outcome;
     },
     receive: (fileName, body) => session.uploads.receive(fileName, body),
     subscribe: (listener) => {

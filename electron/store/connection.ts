@@ -17,6 +17,10 @@ export interface Library {
   readonly db: Database.Database;
   /** The library's key while a passphrase is set. */
   key: Buffer | undefined;
+  /** Refuses where another program has set, changed or taken off the passphrase since: this key is not the file's. */
+  checkLock: () => void;
+  /** The passphrase was set, changed or taken off here. */
+  lockChanged: () => void;
   readonly now: () => string;
   /** Tests make the n-th write fail here. */
   beforeWrite: () => void;
@@ -119,7 +123,7 @@ export function openLibrary(path: string, options: OpenOptions = {}): Outcome<Li
     }
     const key = target >= 4 && version !== 0 ? unlock(db, path, options.passphrase) : undefined;
     const opened = db;
-    return { path, db, key, now, beforeWrite: () => {}, close: () => void opened.close() };
+    return { path, db, key, ...watchLock(db, path), now, beforeWrite: () => {}, close: () => void opened.close() };
   });
   if (!outcome.ok) {
     db?.close();
@@ -129,9 +133,29 @@ export function openLibrary(path: string, options: OpenOptions = {}): Outcome<Li
   return outcome;
 }
 
-function unlock(db: Database.Database, path: string, passphrase: string | undefined): Buffer | undefined {
+function lockRow(db: Database.Database): LockRow | undefined {
   if ((db.pragma('user_version', { simple: true }) as number) < 4) return undefined;
-  const row = db.prepare('SELECT * FROM lock').get() as LockRow | undefined;
+  return db.prepare('SELECT * FROM lock').get() as LockRow | undefined;
+}
+
+/** SQLite counts what other connections have written; only then the lock is read again. */
+function watchLock(db: Database.Database, path: string): Pick<Library, 'checkLock' | 'lockChanged'> {
+  const lockNow = (): string => Buffer.from(lockRow(db)?.wrapped_key ?? []).toString('hex');
+  const writtenNow = (): unknown => db.pragma('data_version', { simple: true });
+  let [lock, written] = [lockNow(), writtenNow()];
+  return {
+    checkLock: () => {
+      const now = writtenNow();
+      if (now === written) return;
+      if (lockNow() !== lock) refuse('store.lock-changed', { path });
+      written = now;
+    },
+    lockChanged: () => void (lock = lockNow()),
+  };
+}
+
+function unlock(db: Database.Database, path: string, passphrase: string | undefined): Buffer | undefined {
+  const row = lockRow(db);
   if (row === undefined) return undefined;
   if (passphrase === undefined) refuse('store.locked', { path });
   return openLock(passphrase, row) ?? refuse('store.wrong-passphrase', { path });

@@ -20,6 +20,7 @@ export function beginJob(
     };
     const row = toRow(library, 'jobs', record);
     const columns = Object.keys(row);
+    library.checkLock();
     library.beforeWrite();
     library.db
       .prepare(`INSERT INTO jobs (${columns.join(', ')}) VALUES (${columns.map((c) => `@${c}`).join(', ')})`)

@@ -68,6 +68,7 @@ const JSON_FIELDS = new Set([
 const FLAG_FIELDS = new Set(['withdrawn']);
 
 export function readRow(library: Library, name: TableName, id: string): Row | undefined {
+  library.checkLock();
   return library.db.prepare(`SELECT * FROM ${name} WHERE id = ?`).get(id) as Row | undefined;
 }
 
@@ -102,6 +103,7 @@ export function change<T>(library: Library, label: string, work: (writer: Writer
   const { db } = library;
   return db
     .transaction(() => {
+      library.checkLock();
       let number = 0;
       // Work that changes no row is no step of undo, and leaves what had been undone to be redone.
       const begin = (): void => {

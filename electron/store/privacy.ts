@@ -216,6 +216,7 @@ export function setPassphrase(library: Library, passphrase: string, cost?: numbe
       })
       .immediate();
     library.key = key;
+    library.lockChanged();
     scour(library);
     return listCopies(library.path).map((copy) => copy.path);
   });
@@ -246,6 +247,7 @@ export function changePassphrase(
          wrapped_key = @wrapped_key WHERE only = 1`,
       ).run(fresh);
     }).immediate();
+    library.lockChanged();
     // The old wrapping must not stay in the log. Somebody reading may put that off; closing does it then.
     db.pragma('wal_checkpoint(TRUNCATE)');
     return listCopies(library.path).map((copy) => copy.path);
@@ -266,6 +268,7 @@ export function removePassphrase(library: Library, passphrase: string): Outcome<
       })
       .immediate();
     library.key = undefined;
+    library.lockChanged();
     scour(library);
   });
 }

@@ -23,6 +23,7 @@ export const undo = (library: Library): Outcome<string> => attempt(library.path,
 export const redo = (library: Library): Outcome<string> => attempt(library.path, () => redoChange(library));
 
 export function allOf<T extends TableName>(library: Library, name: T, where = '', ...values: unknown[]): RecordOf<T>[] {
+  library.checkLock();
   const order = 'ORDER BY rowid';
   const rows = library.db.prepare(`SELECT * FROM ${name} ${where} ${order}`).all(...values) as Row[];
   return rows.map((row) => fromRow(library, name, row));

@@ -21,6 +21,8 @@ export const storeFaults = {
     `Another program has held ${f.path} for ${f.seconds} seconds; nothing was changed. Close it there or try again.`,
   'store.locked': (f: { path: string }) =>
     `${f.path} is locked with a passphrase; give it to open the library. Without it nobody can read the scans, this program's makers included.`,
+  'store.lock-changed': (f: { path: string }) =>
+    `The passphrase of ${f.path} was set, changed or taken off by another program just now; nothing was changed here. Open the library again.`,
   'store.wrong-passphrase': (f: { path: string }) =>
     `That is not the passphrase of ${f.path}; nothing was changed. If it is lost, the scans and names in it cannot be recovered; only a safety copy from before locking could help.`,
   'store.weak-passphrase': (f: { least: number }) =>

@@ -4,6 +4,7 @@ import { scryptSync } from 'node:crypto';
 import { expect, test } from 'vitest';
 import { checkLibrary } from '../../electron/store/check.ts';
 import { openLibrary, type Library } from '../../electron/store/connection.ts';
+import { beginJob } from '../../electron/store/jobs.ts';
 import { LATEST_VERSION, MIGRATIONS } from '../../electron/store/migrations/index.ts';
 import {
   changePassphrase,
@@ -138,6 +139,33 @@ test('taking the passphrase off brings every record back as it was', () => {
   expect(state()).toEqual(before);
   library.close();
   good(openLibrary(library.path)).close();
+});
+
+test('a program that has the library open writes and reads nothing once another has changed its lock', () => {
+  const library = freshLibrary();
+  const wearerId = fill(library, 'Invented Ann');
+  const [phrase, next] = ['four invented words', 'another four words'];
+  const other = (passphrase?: string): Library =>
+    good(openLibrary(library.path, passphrase === undefined ? {} : { passphrase }));
+  const stale = other();
+  good(setPassphrase(library, phrase, 1024));
+  const sealed = dump(library);
+  expect(codeOf(records.editWearer(stale, wearerId, { note: 'in plain words' }))).toBe('store.lock-changed');
+  expect(() => records.allOf(stale, 'wearers')).toThrow('store.lock-changed');
+  expect(codeOf(beginJob(stale, { verb: 'form', request: { of: 'Ann' } }))).toBe('store.lock-changed');
+  expect(dump(library)).toBe(sealed);
+  // What wrote the lock itself, and what opened after it, goes on.
+  const known = other(phrase);
+  good(records.editWearer(known, wearerId, { note: 'sealed' }));
+  expect(good(records.findOne(library, 'wearers', 'Ann')).note).toBe('sealed');
+  good(changePassphrase(library, phrase, next, 1024));
+  good(records.editWearer(library, wearerId, { note: 'sealed again' }));
+  expect(codeOf(records.editWearer(known, wearerId, { note: 'lost' }))).toBe('store.lock-changed');
+  const last = other(next);
+  good(removePassphrase(library, next));
+  expect(codeOf(records.editWearer(last, wearerId, { note: 'sealed in a plain file' }))).toBe('store.lock-changed');
+  good(records.editWearer(library, wearerId, { note: 'plain' }));
+  for (const one of [library, stale, known, last]) one.close();
 });
 
 test('the passphrase is changed in one step: before it the old one opens, after it the new one, and no third state', () => {

@@ -9,6 +9,7 @@ import { existsSync } from 'node:fs';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
 import type { Operation } from '../../operations/operation.ts';
+import { StoreTrouble } from '../../store/trouble.ts';
 import { nearest, parseArguments } from './arguments.ts';
 import { overallHelp, verbHelp } from './help.ts';
 import { figuresText } from './print.ts';
@@ -123,7 +124,12 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 try {
   process.exitCode = await main(process.argv.slice(2));
 } catch (error) {
+  if (error instanceof StoreTrouble) process.exitCode = tell(error.fault, process.argv.includes('--json'));
+  else process.exitCode = unexpected(error);
+}
+
+function unexpected(error: unknown): ExitCode {
   const reference = Date.now().toString(36);
   keepAccount(reference, error instanceof Error ? (error.stack ?? error.message) : String(error));
-  process.exitCode = tell(fault('job.internal', { reference }), process.argv.includes('--json'));
+  return tell(fault('job.internal', { reference }), process.argv.includes('--json'));
 }
