@@ -73,6 +73,12 @@ export interface WantedTrial {
 /** Share of a trial's progress that the fit takes when sight comes after it. */
 const FIT_SHARE = 0.75;
 
+/** Where a trial leaves the part at the size it has: a size that was solved for is told, and not worn. */
+function placeAtOwnSize(figures: Readonly<Record<string, unknown>>, placement: readonly number[]): readonly number[] {
+  const own = fitFigures.shape.ownSize.safeParse(figures['ownSize']);
+  return (own.success ? own.data?.placement : undefined) ?? placement;
+}
+
 /** Try a fitting's part on the newest making of its form; keeps the trial, and a solved placement as the decision. */
 export async function tryFitting(making: Making, fitting: Fitting, wanted: WantedTrial): Promise<Outcome<Trial>> {
   const { library, pool, watch } = making;
@@ -106,20 +112,20 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
     sight = seen.value.figures;
     warnings.push(...seen.warnings);
   }
-  const { placement: place } = fit;
-  const before = stillTrue(newestTrial(library, fitting), { part, revisionId, fit });
+  const place = placeAtOwnSize(fit, fit.placement);
+  const before = stillTrue(newestTrial(library, fitting), { part, revisionId, fit, place });
   const figures = { ...fit, ...before, ...(fit.donning === null ? {} : { donning: fit.donning }) };
   const trial = records.addTrial(library, {
     partId: part.id,
     formRevisionId: revisionId,
-    placement: place,
+    placement: fit.placement,
     figures: { ...figures, ...(sight === undefined ? {} : { sight }), partState: partState(part) },
   });
   if (!trial.ok) return trial;
   if (wanted.solve !== undefined || placement === undefined) {
     // Whatever was decided meanwhile stays decided.
     const [now = fitting] = records.allOf(library, 'fittings', 'WHERE id = ?', fitting.id);
-    const placed = { ...draftOf(now), placement: place };
+    const placed = { ...draftOf(now), placement: [...place] };
     const kept = editFitting(library, fitting.id, { draft: placed }, 'place the part');
     if (!kept.ok) return kept;
   }
@@ -129,11 +135,16 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
 /** What an earlier trial found of sight and of the way on and off, where part, form, place and room wanted are the same. */
 function stillTrue(
   earlier: Trial | undefined,
-  now: { readonly part: Part; readonly revisionId: string; readonly fit: z.output<typeof fitFigures> },
+  now: {
+    readonly part: Part;
+    readonly revisionId: string;
+    readonly fit: z.output<typeof fitFigures>;
+    readonly place: readonly number[];
+  },
 ): Readonly<Record<string, unknown>> {
-  const { part, revisionId, fit } = now;
+  const { part, revisionId, fit, place } = now;
   if (earlier?.formRevisionId !== revisionId || earlier.figures['partState'] !== partState(part)) return {};
-  if (earlier.placement.some((entry, k) => entry !== fit.placement[k])) return {};
+  if (earlier.placement.some((entry, k) => entry !== place[k])) return {};
   const { sight, donning, neededMm } = earlier.figures;
   return {
     ...(sight === undefined ? {} : { sight }),
@@ -195,7 +206,8 @@ export function newestTrial(
     .findLast((one) => revisions.has(one.formRevisionId) && one.figures['company'] === undefined);
   const part = byId(library, 'parts', partId, 'part');
   if (trial === undefined || !part.ok) return undefined;
-  const placement = placementNow(library, part.value, trial);
+  const place = placeAtOwnSize(trial.figures, trial.placement);
+  const placement = placementNow(library, part.value, { ...trial, placement: [...place] });
   return placement.ok ? { ...trial, placement: [...placement.value] } : undefined;
 }
 
