@@ -44,6 +44,8 @@ interface Thread {
 const extension = import.meta.url.endsWith('.ts') ? '.ts' : '.js';
 const ENTRY = new URL(`./worker-entry${extension}`, import.meta.url);
 const REGISTRY = new URL(`../operations/index${extension}`, import.meta.url);
+/** The verbs and the studio's own operations, which the company's table needs too. */
+export const DESK_REGISTRY = new URL(`../operations/desk/index${extension}`, import.meta.url);
 
 export class JobPool {
   readonly #threads = new Set<Thread>();
@@ -57,6 +59,11 @@ export class JobPool {
     this.#most = Math.max(1, options.threads ?? 1);
     this.#registry = options.registry ?? REGISTRY;
     this.#log = options.log ?? ((reference, account) => console.error(`[${reference}] ${account}`));
+  }
+
+  /** Jobs that can run at once. */
+  get threads(): number {
+    return this.#most;
   }
 
   /** Start a thread ahead of the first job, so that it loads while the caller still prepares. */

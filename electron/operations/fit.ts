@@ -147,7 +147,7 @@ export const fitOperation: Operation<typeof fitSpecification> = {
 
 const isScaled = (solved: Placed | Scaled): solved is Scaled => 'factor' in solved;
 
-interface Put {
+export interface Put {
   readonly placement: Matrix4;
   readonly solved?: Placed | Scaled;
   readonly mirrorMissMm?: number;
@@ -157,8 +157,11 @@ interface Put {
   readonly ownSize?: { readonly placement: Matrix4; readonly leastEaseMm: number; readonly meanEaseMm: number };
 }
 
-/** Undefined where a patch is to count that has nothing of the part. */
-function placedBy(
+/**
+ * Where the part goes: where it was put, its best place, or that at the scale asked for; `inShort` takes the ease at
+ * its own size without maps. Undefined where a patch is to count that has nothing of the part. Phases: prepare, solve.
+ */
+export function placedBy(
   worn: WornPart,
   body: FittingBody,
   sized: SizedPart,
@@ -167,6 +170,7 @@ function placedBy(
   neededMm: number,
   run: RunContext,
   warnings: Warning[],
+  inShort = false,
 ): Put | undefined {
   let { start } = sized;
   let mirrorMissMm: number | undefined;
@@ -233,7 +237,7 @@ function placedBy(
   let own: Pick<Put, 'ownSize' | 'report'> = {};
   if (solve !== 'place') {
     const { placement } = placed;
-    const report = measureEase(worn, body, { placement, neededMm }, solving.within('own size', EASE_PHASES));
+    const report = measureEase(worn, body, { placement, neededMm, inShort }, solving.within('own size', EASE_PHASES));
     const { leastEaseMm, meanEaseMm } = report;
     const ownSize = { placement, leastEaseMm, meanEaseMm };
     const isEnough = solve === 'either' && leastEaseMm >= neededMm;

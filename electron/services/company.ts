@@ -7,7 +7,7 @@
 import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
 import { some } from '../../shared-types/counts.ts';
 import { fault, faultSentence, type Fault } from '../../shared-types/faults/index.ts';
-import { fitFigures } from '../../shared-types/operations/fit.ts';
+import { companyPairSpecification } from '../../shared-types/operations/desk-fit.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import type { Part } from '../../shared-types/records/project.ts';
@@ -148,9 +148,6 @@ function isWithinReach(from: readonly number[], now: readonly number[]): boolean
   return determinant3(between) > 0 && turn <= (LIMIT_TILT_DEG * Math.PI) / 180 && shiftMm <= LIMIT_SHIFT_MM;
 }
 
-/** Pairs tried at once: as many as the pool has threads. */
-const AT_ONCE = 2;
-
 /**
  * Try every pair that is not known yet, in the background; what is done stays done when it is stopped. `onKept` hears of
  * each.
@@ -166,7 +163,7 @@ export async function runCompany(
   const waiting = cells.filter(({ trialId }) => trialId === undefined);
   let [ended, tried] = [0, 0];
   let trouble: Outcome<never> | undefined;
-  const workers = Array.from({ length: AT_ONCE }, async () => {
+  const workers = Array.from({ length: making.pool.threads }, async () => {
     for (let cell = waiting.shift(); cell !== undefined && trouble === undefined; cell = waiting.shift()) {
       const { partId, formId } = cell;
       const part = parts.find(({ id }) => id === partId) as Part;
@@ -216,15 +213,12 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   if (now.madeSha256 === undefined && !('unit' in worn.value && worn.value.unit !== undefined)) {
     return keep(from, {}, { scale: null, sentence: SIZE_UNKNOWN });
   }
-  const inputs = [worn.value, body.value];
   const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
-  const parameters = { ...limits, place: { matrix: from }, solve: 'either', leastMm: roomMm };
-  const tried = await pool.run({ verb: 'fit', inputs, parameters }, stop);
+  const order = { verb: 'company-pair', inputs: [worn.value, body.value], parameters: { ...limits, from, roomMm } };
+  const tried = await pool.run(order, stop);
   if (!tried.ok) return failing(tried.fault);
-  const figures = fitFigures.parse(tried.value.figures);
-  const { leastEaseMm, meanEaseMm, placement } = figures.ownSize ?? figures;
-  const scale = leastEaseMm >= roomMm ? 1 : figures.solved?.reached === true ? figures.scale : null;
-  return keep(placement, { leastEaseMm, meanEaseMm }, { scale, sentence: null });
+  const { placement, scale, ...ease } = companyPairSpecification.figures.parse(tried.value.figures);
+  return keep(placement, ease, { scale, sentence: null });
 }
 
 const SIZE_UNKNOWN =

@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { companyCsv, companyOf, runCompany } from '../../electron/services/company.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
 import { transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
-import { JobPool } from '../../electron/jobs/pool.ts';
+import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { addFitting, editFitting } from '../../electron/store/making-records.ts';
 import { finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
@@ -34,7 +34,11 @@ function withBalls(
 test('balls in a hollow ball: ease and scale of closed form, only what changed is tried again, and the table as CSV', async () => {
   const [small, large, hole] = [80, 90, 95];
   const { library, formIds } = withBalls([small, large], hole);
-  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const pool = new JobPool({
+    threads: 2,
+    registry: DESK_REGISTRY,
+    log: (_reference, account) => console.error(account),
+  });
   const making = { library, pool };
   const roomMm = 10;
   expect(companyOf(library, undefined, roomMm).cells.map(({ trialId }) => trialId)).toEqual([undefined, undefined]);
@@ -72,7 +76,11 @@ test('a part nobody can read keeps no other from being tried', async () => {
   const broken = good(
     records.addPart(library, { name: 'Aa broken', fileName: 'a.stl', bytes: Buffer.from('no mesh at all') }),
   );
-  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const pool = new JobPool({
+    threads: 2,
+    registry: DESK_REGISTRY,
+    log: (_reference, account) => console.error(account),
+  });
   const run = (): ReturnType<typeof runCompany> => runCompany({ library, pool }, undefined, 10);
   expect(good(await run()).tried).toBe(2);
   const cellOf = (id: string) => companyOf(library, undefined, 10).cells.find((cell) => cell.partId === id);
@@ -85,7 +93,11 @@ test('a part nobody can read keeps no other from being tried', async () => {
 
 test('a part worn another way is tried again, and a stopped run keeps what it has', async () => {
   const { library, formIds, partId } = withBalls([70, 75, 80], 95, 2);
-  const pool = new JobPool({ threads: 2, log: (_reference, account) => console.error(account) });
+  const pool = new JobPool({
+    threads: 2,
+    registry: DESK_REGISTRY,
+    log: (_reference, account) => console.error(account),
+  });
   const stop = new AbortController();
   const watch = { signal: stop.signal, progress: () => stop.abort() };
   const stopped = await runCompany({ library, pool, watch }, undefined, 10);
@@ -117,12 +129,13 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
 
 test('a run that ends in trouble of the program says which pairs are kept, not that nothing was changed', async () => {
   const { library } = withBalls([70, 75, 80], 95, 2);
-  const real = new JobPool({ log: (_reference, account) => console.error(account) });
+  const real = new JobPool({ registry: DESK_REGISTRY, log: (_reference, account) => console.error(account) });
   let left = 1;
-  const pool = Object.assign(Object.create(real) as JobPool, {
+  const pool = {
+    threads: 2,
     run: (...order: Parameters<JobPool['run']>) =>
       left-- > 0 ? real.run(...order) : Promise.resolve(failed<never>(fault('job.internal', { reference: 'abc' }))),
-  });
+  } as unknown as JobPool;
   const run = await runCompany({ library, pool }, undefined, 10);
   expect(run.ok ? '' : faultSentence(run.fault)).toContain('(reference abc); 1 tried pair is kept.');
   expect(companyOf(library, undefined, 10).cells.filter(({ trialId }) => trialId !== undefined)).toHaveLength(1);
@@ -134,7 +147,11 @@ test('a part of unknown size is not tried by a guess, and says what to do', asyn
   const { library } = withBalls([80], 95, 2);
   const inches = good(writeMesh(inward(sphere(95 / 25.4, 2)), 'inches.stl'));
   const { id } = good(records.addPart(library, { name: 'Inches', fileName: 'inches.stl', bytes: inches.bytes }));
-  const pool = new JobPool({ threads: 1, log: (_reference, account) => console.error(account) });
+  const pool = new JobPool({
+    threads: 1,
+    registry: DESK_REGISTRY,
+    log: (_reference, account) => console.error(account),
+  });
   good(await runCompany({ library, pool }, undefined, 10));
   const cell = companyOf(library, undefined, 10).cells.find(({ partId }) => partId === id);
   expect(cell?.leastEaseMm).toBeUndefined();

@@ -10,7 +10,7 @@ import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { scaling, transformMesh } from '../../electron/geometry/mesh/transform.ts';
 import { runLibrary } from '../../electron/hosts/cli/library.ts';
 import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
-import { JobPool } from '../../electron/jobs/pool.ts';
+import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { easeOfFitting, triedOf } from '../../electron/services/fitting.ts';
 import { openLibrary } from '../../electron/services/library.ts';
 import { addFitting, addStock } from '../../electron/store/making-records.ts';
@@ -87,8 +87,7 @@ test('a part by name is tried on in its true size, and what is kept of it is wha
   const [part] = records.allOf(library, 'parts');
   const fitting = good(addFitting(library, { name: 'bowl', formId: form.id, partId: part.id, draft: {} }));
   expect(triedOf(library, fitting)).toMatchObject({ outdated: false, placement: placed(SHIFT_MM) });
-  const registry = new URL('../../electron/operations/desk/index.ts', import.meta.url);
-  const pool = new JobPool({ registry, log: (_reference, account) => console.error(account) });
+  const pool = new JobPool({ registry: DESK_REGISTRY, log: (_reference, account) => console.error(account) });
   const ease = good(await easeOfFitting({ library, pool }, fitting)).figures as { leastEaseMm: number };
   expect(Math.abs(ease.leastEaseMm - least)).toBeLessThan(FACETS_MM);
   await pool.close();

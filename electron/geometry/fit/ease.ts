@@ -21,6 +21,8 @@ export interface EaseOptions {
   readonly neededMm?: number;
   /** Width of the histogram's bars, mm. */
   readonly barMm?: number;
+  /** Only what is told of the whole: no gap at each vertex, and the other way only where the two meet. */
+  readonly inShort?: boolean;
 }
 
 export interface RegionEase {
@@ -65,7 +67,7 @@ export interface EaseReport {
     readonly coveredMm2: number;
     readonly at: Vec3;
   } | null;
-  /** Gap at each vertex of the part, mm. */
+  /** Gap at each vertex of the part, mm; empty in short. */
   readonly perVertexMm: Float64Array;
   /** Gap over each vertex of the body, NaN where the part does not cover it. */
   readonly bodyPerVertexMm: Float64Array;
@@ -99,7 +101,7 @@ export function measureEase(
   options: EaseOptions,
   run: RunContext = QUIET_RUN,
 ): EaseReport {
-  const { placement, neededMm = 0, barMm = BAR_MM } = options;
+  const { placement, neededMm = 0, barMm = BAR_MM, inShort = false } = options;
   const { field } = body;
   const { mesh } = part;
   const inner = facingBody(mesh, part.tree, placement, field, (done, total) => run.step('inner side', done, total));
@@ -131,12 +133,15 @@ export function measureEase(
   let at: Vec3 = faces.touchOf(faces.leastFace);
   const exact = regions.get(regionNear(body, at));
   if (exact !== undefined && least < exact.least) [exact.least, exact.at] = [least, at];
-  const perVertexMm = new Float64Array(mesh.positions.length / 3);
+  const perVertexMm = new Float64Array(inShort ? 0 : mesh.positions.length / 3);
   for (let v = 0; v < perVertexMm.length; v++) {
     if ((v & STRIDE) === 0) run.step('gap', 0.75 + v / perVertexMm.length / 4, 1);
     perVertexMm[v] = field.at(...transformPoint(placement, vertexOf(mesh, v)));
   }
-  const other = fromBody(part, body, placement, inner, (share) => run.step('the other way', share, 1));
+  const other =
+    inShort && least > 0
+      ? { summary: null, perVertexMm: new Float64Array(0) }
+      : fromBody(part, body, placement, inner, (share) => run.step('the other way', share, 1));
   if (least <= 0 && other.summary !== null && other.summary.leastMm < least) {
     least = other.summary.leastMm;
     at = other.summary.at;

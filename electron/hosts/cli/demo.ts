@@ -24,7 +24,7 @@ import {
   WEARERS,
   type ScannedWearer,
 } from '../../invented/production.ts';
-import { JobPool } from '../../jobs/pool.ts';
+import { DESK_REGISTRY, JobPool } from '../../jobs/pool.ts';
 import {
   addDemoProject,
   addDemoVisor,
@@ -76,7 +76,7 @@ export async function runDemo(words: readonly string[]): Promise<number> {
     console.log(HELP);
     return 0;
   }
-  const pool = new JobPool();
+  const pool = new JobPool({ registry: DESK_REGISTRY });
   pool.warm();
   const stop = new AbortController();
   const deafen = onStopSignals(() => stop.abort());

@@ -3,11 +3,12 @@
  * prints one object. A locked library takes its passphrase from the variable WEARWRIGHT_PASSPHRASE, never from the
  * command line, which other programs can see.
  */
+import { availableParallelism } from 'node:os';
 import { basename } from 'node:path';
 import { parseArgs, type ParseArgsOptionsConfig } from 'node:util';
 import { fault, faultSentence, type Fault } from '../../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
-import { JobPool } from '../../jobs/pool.ts';
+import { DESK_REGISTRY, JobPool } from '../../jobs/pool.ts';
 import { readBytes } from '../../jobs/read-input.ts';
 import { writeMesh } from '../../formats/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
@@ -435,7 +436,7 @@ async function run(name: string, words: readonly string[]): Promise<number> {
     const task: Task = {
       values,
       words: parsed.positionals,
-      pool: () => (pool ??= new JobPool()),
+      pool: () => (pool ??= new JobPool({ threads: availableParallelism(), registry: DESK_REGISTRY })),
       progress: progress.show,
       signal: stop.signal,
     };

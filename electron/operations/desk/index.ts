@@ -3,7 +3,7 @@ import { OPERATIONS as VERBS } from '../index.ts';
 import type { Operation } from '../operation.ts';
 import { deviationOperation } from './deviation.ts';
 import { fillPreviewOperation } from './fill-preview.ts';
-import { easeMapOperation } from './fitting.ts';
+import { companyPairOperation, easeMapOperation } from './fitting.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
 import { padsPreviewOperation, patternPreviewOperation, piecesPreviewOperation } from './making-preview.ts';
 import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
@@ -18,6 +18,7 @@ export const OPERATIONS: readonly Operation[] = [
   sizeOperation as unknown as Operation,
   deviationOperation as unknown as Operation,
   easeMapOperation as unknown as Operation,
+  companyPairOperation as unknown as Operation,
   linerPreviewOperation as unknown as Operation,
   fillPreviewOperation as unknown as Operation,
   padsPreviewOperation as unknown as Operation,
