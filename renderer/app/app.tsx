@@ -12,6 +12,7 @@ import { LockedScreen } from './locked-screen.tsx';
 import { ScanDrop } from './scan-drop.tsx';
 import { TopStrip } from './top-strip.tsx';
 import { useHistoryKeys } from './use-history-keys.ts';
+import { useKeptFocus } from './use-kept-focus.ts';
 import './app.css';
 
 // The shelf comes at once; what the others bring (the view above all) is fetched when they are opened.
@@ -46,6 +47,7 @@ export function App() {
   const main = useRef<HTMLElement>(null);
   const first = useRef(true);
   useHistoryKeys(studio);
+  useKeptFocus();
   const hash = hashOf(place);
   useEffect(() => {
     // A new place begins at its top, and whoever listens hears its name. Not at the first opening.

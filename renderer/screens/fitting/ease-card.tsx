@@ -39,6 +39,12 @@ export function EaseCard({ draft, tried }: { readonly draft: FittingDraft; reado
       ) : isMoved(draft, tried) ? (
         <Remark tone="doubt">The part has been moved since it was tried: the figures tell of where it lay.</Remark>
       ) : null}
+      {fit.trueSize.how === 'placement' && Math.abs(fit.trueSize.mmPerUnit - 1) >= SAME_SIZE ? (
+        <Remark tone="doubt">
+          Its place makes the part {(100 * fit.trueSize.mmPerUnit).toFixed(1)} % of its own size, and so it was tried
+          on; take that step back, or place it anew.
+        </Remark>
+      ) : null}
       {isScaled ? (
         <Remark tone="plain">
           The figures are those of the part at {size} of its size; the view shows it as large as it is.
