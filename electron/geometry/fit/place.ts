@@ -24,12 +24,8 @@ export interface PlaceWish {
   /** Part's coordinates (true mm) to the body's. Without it every quarter turn is tried. */
   readonly start?: Matrix4;
   readonly limits?: PlacingLimits;
-  /** What the limits are counted from; `start` when absent. */
-  readonly from?: Matrix4;
   /** Move it in the body's middle plane only: no shift or tilt to a side. Limits given say it for themselves. */
   readonly inPlane?: boolean;
-  /** `start` is nearly right already: no other is tried. */
-  readonly again?: boolean;
   /** Points of the part that count, in its own coordinates; all when absent. */
   readonly patch?: (x: number, y: number, z: number) => boolean;
   /** Few points and steps, for a table of many: the place is rough, often by a millimetre, the figures at it exact. */
@@ -241,41 +237,30 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     wish.start === undefined ? findPose(part, body, wish, (share) => step('starts', share * 0.6)) : undefined;
   const start = pose?.start ?? (wish.start as Matrix4);
   const limits = wish.limits ?? (wish.inPlane === true ? { ...NO_LIMITS, inPlane: true } : NO_LIMITS);
-  const origin = wish.from ?? start;
   const near = wish.limits ?? (wish.inPlane === true ? { ...NEAR_EVEN, inPlane: true } : NEAR_EVEN);
   const rough = readyFrom(part, body, start, wish, () => step('starts', 0.6));
   const few = thinned(rough.points, ROUGH_POINTS);
   const tickStarts = (): void => step('starts', 0.8);
   const isFree = wish.limits === undefined;
-  const evenStarts = wish.again === true ? 1 : wish.quick === true ? 2 : undefined;
+  const evenStarts = wish.quick === true ? 2 : undefined;
   // Within limits of the user's the most even place is only one start among others.
   const starts = nearStarts(start, rough.handle, limits).slice(0, wish.aim === 'least' && !isFree ? 1 : evenStarts);
-  let climbed: Rough[] =
-    wish.aim === 'least' && wish.again === true
-      ? []
-      : starts.map((other): Rough => {
-          // Past the limits no start may lie.
-          const within = wish.again !== true && outside(origin, other, rough.handle, limits) ? start : other;
-          const options = { limits, from: origin, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
-          const even = mostEven(few, field, within, rough.handle, options, tickStarts);
-          return { placement: even.placement, figure: -even.unevenMm, from: origin };
-        });
+  let climbed = starts.map((other): Rough => {
+    // Past the limits no start may lie.
+    const within = outside(start, other, rough.handle, limits) ? start : other;
+    const options = { limits, from: start, toleranceMm: ROUGH_TOLERANCE_MM, mostSteps: 20 };
+    const even = mostEven(few, field, within, rough.handle, options, tickStarts);
+    return { placement: even.placement, figure: -even.unevenMm, from: start };
+  });
   climbed.sort((a, b) => b.figure - a.figure);
   if (wish.aim === 'least') {
     const [even] = climbed;
     const many = wish.quick === true ? 1 : isFree ? FREE_STARTS : LIMITED_STARTS;
     const spread = (about: Matrix4): SearchStart[] => spreadStarts(about, rough.handle, near, many);
     // Where the part was put by hand counts as much as where the ease is most even.
-    const from =
-      even === undefined
-        ? [{ placement: start, from: origin }]
-        : isFree
-          ? [...spread(even.placement), ...spread(start)]
-          : [
-              { placement: start, from: origin },
-              { placement: even.placement, from: origin },
-              ...spread(origin).slice(1),
-            ];
+    const from = isFree
+      ? [...spread(even.placement), ...spread(start)]
+      : [{ placement: start, from: start }, { placement: even.placement, from: start }, ...spread(start).slice(1)];
     const all = new PointGaps(rough.touch, field, tickStarts);
     const found = searchRoom(rough.touch, all, field, rough.handle, near, from, (share) =>
       step('starts', 0.7 + 0.3 * share),
@@ -299,7 +284,7 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
       field,
       best.placement,
       handle,
-      { limits, from: origin, toleranceMm: FULL_TOLERANCE_MM, mostSteps: 40 },
+      { limits, from: start, toleranceMm: FULL_TOLERANCE_MM, mostSteps: 40 },
       tickClimb,
     );
     const gaps = new FaceGaps(fine.corners, field, () => step('last steps', 0.5));
