@@ -88,8 +88,12 @@ export const companyCellSchema = z.object({
 export type CompanyCell = z.infer<typeof companyCellSchema>;
 
 export const companyWishSchema = z.object({
-  /** Room wanted everywhere, pressed foam and ease together, mm. */
-  roomMm: z.number().min(0).max(100).default(6),
+  /** Room wanted everywhere, pressed foam and ease together, mm; the usual is thin padding and some ease (own judgement). */
+  roomMm: z
+    .number()
+    .min(0, 'the room wanted cannot be less than 0 mm')
+    .max(100, 'the room wanted is 100 mm at most')
+    .default(6),
 });
 
 export const FITTING_CALLS = {

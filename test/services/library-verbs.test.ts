@@ -144,6 +144,8 @@ test('a part sized as it comes in is one step of undo; refused, nothing of it or
   expect((await onShelf('redo')).figures).toEqual({ redone: 'edit a wearer' });
   expect((await add('--unit', 'cm')).figures).toMatchObject({ name: 'bowl.stl', recipe: { unit: 'cm' } });
   expect((await onShelf('undo')).figures).toEqual({ undone: 'add a part' });
+  for (const room of ['1e9', '-1', 'wide'])
+    expect(await onShelf('company', `--room=${room}`)).toMatchObject({ code: 2 });
   const { parts } = (await onShelf('project', 'show', 'play')).figures;
   expect(parts).toMatchObject([{ name: 'visor.stl' }]);
 });

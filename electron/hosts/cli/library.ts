@@ -12,6 +12,8 @@ import { DESK_REGISTRY, JobPool } from '../../jobs/pool.ts';
 import { readBytes } from '../../jobs/read-input.ts';
 import { writeMesh } from '../../formats/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { companyWishSchema } from '../../../shared-types/calls/fittings.ts';
+import { complaintOf } from '../../../shared-types/operations/complaint.ts';
 import { SURE_KINDS, sureMmSchema } from '../../../shared-types/usual-uncertainty.ts';
 import { IDENTITY } from '../../geometry/mesh/transform.ts';
 import * as library from '../../services/library.ts';
@@ -89,8 +91,6 @@ function saveMesh(mesh: Mesh, out: string | undefined, sources: readonly string[
   got(writeWhole(out, got(writeMesh(mesh, out)).bytes));
 }
 
-/** Room for thin padding and some ease, mm. Own judgement. */
-const USUAL_ROOM_MM = 6;
 const KEEP_IT =
   'note: Keep the passphrase safe: if it is lost, nobody can read the scans and names in this library, its makers included.';
 const string = { type: 'string' } as const;
@@ -162,7 +162,8 @@ const VERBS: Readonly<Record<string, Verb>> = {
     usage: 'usual show | usual set KIND MM | usual reset [KIND]',
     words: [1, 3],
     run: (file, { words: [act, kind, mm] }) => {
-      const named = SURE_KINDS.find((one) => one === kind);
+      // As `show` prints it, too: "head span".
+      const named = SURE_KINDS.find((one) => one.toLowerCase() === kind?.replace(/[\s-]/g, '').toLowerCase());
       if (kind !== undefined && named === undefined) return usage(`${kind} is none of ${SURE_KINDS.join(', ')}.`);
       if (act === 'set') {
         if (named === undefined) return usage('usual set needs a kind and a number of mm.');
@@ -262,7 +263,11 @@ const VERBS: Readonly<Record<string, Verb>> = {
     run: async (file, task) => {
       const [name] = task.words;
       const projectId = name === undefined ? undefined : got(library.findOne(file, 'projects', name)).id;
-      const room = task.values['room'] === undefined ? USUAL_ROOM_MM : number(task.values['room'], '--room');
+      const wish = companyWishSchema.safeParse(
+        task.values['room'] === undefined ? {} : { roomMm: number(task.values['room'], '--room') },
+      );
+      if (!wish.success) return usage(`--room: ${complaintOf(wish.error).sentence}`);
+      const room = wish.data.roomMm;
       const ran = got(await library.runCompany({ library: file, pool: task.pool(), watch: task }, projectId, room));
       const table = library.companyOf(file, projectId, room);
       const csv = text(task.values['csv']);
