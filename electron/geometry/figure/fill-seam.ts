@@ -18,6 +18,8 @@ import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts'
 /** A piece of less than this share of the seen faces, cut off by the patch, is taken for part of it. */
 const CRUMB_SHARE = 0.02;
 const TICK_VERTICES = 256;
+/** Chords of a loop, each compared over all that lies between. */
+const TICK_CHORDS = 64;
 /** Fewer faces of the model than this are no patch; the hole is then closed by its rim alone. */
 const LEAST_MODEL_FACES = 8;
 
@@ -165,8 +167,7 @@ export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tic
   tick();
   const around = neighboursOf(triangles, [...rims, ...edges]);
   for (const [rim, edge] of pairs(positions, rims, edges)) {
-    tick();
-    triangles.push(...ringBetween(positions, rim, edge, around));
+    triangles.push(...ringBetween(positions, rim, edge, around, tick));
   }
   const open = { positions, triangles: Uint32Array.from(triangles) };
   tick();
@@ -222,7 +223,13 @@ function pairs(p: Float64Array, rims: readonly Uint32Array[], edges: readonly Ui
 }
 
 /** Faces between two loops that run as new faces do: joined where they are nearest, then closed as one loop. */
-function ringBetween(p: Float64Array, rim: Uint32Array, edge: Uint32Array, around: Map<number, Set<number>>): number[] {
+function ringBetween(
+  p: Float64Array,
+  rim: Uint32Array,
+  edge: Uint32Array,
+  around: Map<number, Set<number>>,
+  tick: () => void,
+): number[] {
   let [best, at, to] = [Infinity, 0, 0];
   for (let i = 0; i < rim.length; i++) {
     for (let j = 0; j < edge.length; j++) {
@@ -238,7 +245,11 @@ function ringBetween(p: Float64Array, rim: Uint32Array, edge: Uint32Array, aroun
   around.get(s0)?.add(m0);
   around.get(m0)?.add(s0);
   const isTaken = takenChords(loop, (v) => around.get(v) ?? []);
-  const { faces, way } = fillLoop(p, loop, false, isTaken);
+  let asked = 0;
+  const { faces, way } = fillLoop(p, loop, false, (i, j) => {
+    if (asked++ % TICK_CHORDS === 0) tick();
+    return isTaken(i, j);
+  });
   // A fan would lie across the whole patch; the loop is left open for whoever looks whether all is closed.
   if (way === 'fan') return [];
   return [s0, s1, m0, s0, m0, m1, ...faces.map((i) => loop[i])];
