@@ -180,6 +180,7 @@ describe('figures for a person', () => {
       health: { areaMm2: 120, note: null },
       residuals: [{ name: 'head breadth', residualMm: 0.25 }],
       outliers: [],
+      usualMm: { headSpan: 1.5, pickDeg: 2 },
     });
     expect(text.split('\n').map((line) => line.replace(/ {2,}/g, '  '))).toEqual([
       'faces  9,500',
@@ -191,6 +192,9 @@ describe('figures for a person', () => {
       'residuals  1',
       '  head breadth  residual 0.25 mm',
       'outliers  none',
+      'usual',
+      '  head span  1.5 mm',
+      '  pick  2°',
     ]);
   });
 

@@ -269,7 +269,9 @@ export function neededFlag(specification: OperationSpecification, has: (field: s
 
 function asksFor(flag: Flag): string {
   const name = flag.flag === 'out' ? '-o' : `--${flag.flag}`;
-  return `it needs ${name} ${flag.placeholder}: ${flag.help.charAt(0).toLowerCase()}${flag.help.slice(1)}`;
+  // A word in capitals, such as JSON, stays one.
+  const help = flag.help.replace(/^[A-Z](?![A-Z])/, (letter) => letter.toLowerCase());
+  return `it needs ${name} ${flag.placeholder}: ${help}`;
 }
 
 /** Check raw parameters by the schema; the first complaint, worded for the command line. */

@@ -55,17 +55,24 @@ type Row = readonly [indent: number, name: string, text: string];
 /** While the unit of a file is only guessed, its lengths are the file's own numbers, not millimetres. */
 const fileUnits = (unit: string): string => unit.replace('mm', 'file unit');
 
-function rowsOf(figures: Readonly<Record<string, unknown>>, indent: number, guessed: boolean, most: number): Row[] {
+/** `around`: the unit in the name of what the figures stand in, for those that name none of their own. */
+function rowsOf(
+  figures: Readonly<Record<string, unknown>>,
+  indent: number,
+  guessed: boolean,
+  most: number,
+  around = '',
+): Row[] {
   const guess = figures['unitGuess'] as { mmPerUnit?: number } | undefined;
   const own = guessed || (guess?.mmPerUnit !== undefined && guess.mmPerUnit !== 1);
   return Object.entries(figures).flatMap(([key, value]): Row[] => {
     const [name, mm] = nameAndUnit(key);
-    const unit = own ? fileUnits(mm) : mm;
+    const unit = (own ? fileUnits(mm) : mm) || around;
     if (value === undefined) return [];
     if (typeof value === 'number') return [[indent, name, measured(value, unit)]];
     if (value === null || typeof value !== 'object') return [[indent, name, scalar(value as string | boolean | null)]];
     if (!Array.isArray(value)) {
-      return [[indent, name, ''], ...rowsOf(value as Record<string, unknown>, indent + 1, own, most)];
+      return [[indent, name, ''], ...rowsOf(value as Record<string, unknown>, indent + 1, own, most, unit)];
     }
     if (value.length === 0) return [[indent, name, 'none']];
     if (value.length === 16 && value.every((x) => typeof x === 'number')) return matrixRows(indent, name, value);
