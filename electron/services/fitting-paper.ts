@@ -8,6 +8,7 @@ import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
+import type { FormPicture } from '../../shared-types/operations/desk-pictures.ts';
 import { checksOf, evidenceOf, guessedOf } from '../../shared-types/step-evidence.ts';
 import { cutListOf } from '../papers/cut-list.ts';
 import type { FittingSheet, SheetChapter, SheetEntry, SheetLength } from '../papers/fitting-sheet.ts';
@@ -17,7 +18,7 @@ import type { Library } from '../store/connection.ts';
 import { filesOf } from '../store/making-records.ts';
 import * as records from '../store/records.ts';
 import { usualUncertainty } from '../store/usual-records.ts';
-import { drawnLengthsOf, picturesOf, standingOf } from './fitting-pictures.ts';
+import { onSheet, standingOf } from './fitting-pictures.ts';
 import { knownLengths } from './studio/known-lengths.ts';
 
 const CAUTIONS: readonly string[] = [
@@ -28,22 +29,21 @@ const CAUTIONS: readonly string[] = [
   'Cutting, sanding, gluing and printing: dust, hot tools and solvents need the protection and air that local rules ask for.',
 ];
 
-/** Everything about one making of a form. O(faces + pixels) for the pictures. */
-export function fittingSheetOf(library: Library, revisionId: string): Outcome<FittingSheet> {
-  const [revision] = records.allOf(library, 'form_revisions', 'WHERE id = ?', revisionId);
-  if (revision === undefined) return failed(fault('store.no-record', { kind: 'form', id: revisionId }));
+/** Everything about one making of a form, with the pictures drawn of it. */
+export function fittingSheetOf(
+  library: Library,
+  revision: FormRevision,
+  pictures: readonly FormPicture[],
+): Outcome<FittingSheet> {
   const [form] = records.allOf(library, 'forms', 'WHERE id = ?', revision.formId);
   const [wearer] = records.allOf(library, 'wearers', 'WHERE id = ?', form?.wearerId);
   const [scan] = records.allOf(library, 'scans', 'WHERE id = ?', revision.scanId);
   if (form === undefined || wearer === undefined) {
-    return failed(fault('store.no-record', { kind: 'wearer of the form', id: revisionId }));
+    return failed(fault('store.no-record', { kind: 'wearer of the form', id: revision.id }));
   }
-  const mesh = records.readMeshOf(library, revision);
-  if (!mesh.ok) return mesh;
   const newest = records.revisionsOf(library, form.id).at(-1);
   const isOld = newest !== undefined && newest.revision > revision.revision;
-  const drawn = drawnLengthsOf(mesh.value, revision);
-  const names = new Set([...drawn.spans, ...drawn.tapes].map(({ name }) => name));
+  const names = new Set(pictures.flatMap(({ spans, tapes }) => [...spans, ...tapes].map(({ name }) => name)));
   const lengths = numbered(lengthsOf(library, wearer.id, revision), names);
   const tags = new Map(lengths.map(({ name, tag = '' }) => [name, tag]));
   const standing = standingOf(revision);
@@ -61,7 +61,7 @@ export function fittingSheetOf(library: Library, revisionId: string): Outcome<Fi
     title: form.name,
     under: `Form of ${wearer.name}, making ${revision.revision}, ${dayText(revision.createdAt)}`,
     facts,
-    pictures: picturesOf(mesh.value, standing, drawn, tags),
+    pictures: onSheet(pictures, standing, tags),
     lengths,
     chapters: [
       {

@@ -10,7 +10,10 @@ import { measurementSheet } from '../papers/measurement-sheet.ts';
 import { missingLetters, writePdf } from '../papers/write-pdf.ts';
 import type { Library } from '../store/connection.ts';
 import * as records from '../store/records.ts';
+import { byId } from './by-id.ts';
 import { fittingSheetOf } from './fitting-paper.ts';
+import { picturesOf } from './fitting-pictures.ts';
+import type { Making } from './making.ts';
 
 export interface Paper {
   /** With the ending of a PDF. */
@@ -43,8 +46,14 @@ export function measurementPaper(size: PaperSize, names: readonly RegionName[], 
 
 export const capturePaper = (size: PaperSize): Paper => ({ fileName: 'capture card.pdf', document: captureCard(size) });
 
-export function fittingPaper(library: Library, revisionId: string, size: PaperSize): Outcome<Paper> {
-  const sheet = fittingSheetOf(library, revisionId);
+/** The fitting sheet of one making of a form; its pictures are drawn in a thread, and can be stopped there. */
+export async function fittingPaper(making: Making, revisionId: string, size: PaperSize): Promise<Outcome<Paper>> {
+  const { library } = making;
+  const revision = byId(library, 'form_revisions', revisionId, 'form');
+  if (!revision.ok) return revision;
+  const pictures = await picturesOf(making, revision.value);
+  if (!pictures.ok) return pictures;
+  const sheet = fittingSheetOf(library, revision.value, pictures.value);
   if (!sheet.ok) return sheet;
   return done({ fileName: fileNameOf(`fitting ${sheet.value.title}`), document: fittingSheet(sheet.value, size) });
 }

@@ -1,7 +1,8 @@
 /** The pictures and pages of a fitting sheet over a form of so many faces, and a measurement sheet of the whole body. */
 import { fittingSheet } from '../../electron/papers/fitting-sheet.ts';
 import { writePdf } from '../../electron/papers/write-pdf.ts';
-import { picturesOf, standingOf } from '../../electron/services/fitting-pictures.ts';
+import { formPictures } from '../../electron/geometry/picture/form-pictures.ts';
+import { onSheet, standingOf } from '../../electron/services/fitting-pictures.ts';
 import { measurementPaper } from '../../electron/services/papers.ts';
 import { REGION_NAMES } from '../../shared-types/measures/index.ts';
 import { benchTask, type BenchTask } from './harness.ts';
@@ -15,7 +16,7 @@ export const tasks: readonly BenchTask[] = [
     sizes: [10_000, 53_000],
     prepare: headOf,
     run: async (mesh) => {
-      const pictures = picturesOf(mesh, standingOf({ steps: [] }), NOTHING_DRAWN, new Map());
+      const pictures = onSheet(formPictures(mesh, NOTHING_DRAWN), standingOf({ steps: [] }), new Map());
       const sheet = { title: 'Bench', under: '', facts: [], pictures, lengths: [], chapters: [], cautions: [] };
       const bytes = await writePdf(fittingSheet(sheet, 'a4'));
       return { bytes: bytes.length };

@@ -8,9 +8,12 @@ import * as records from '../../electron/store/records.ts';
 import { runSheet } from '../../electron/hosts/cli/sheet.ts';
 import { fittingSheetOf } from '../../electron/services/fitting-paper.ts';
 import { openLibrary } from '../../electron/services/library.ts';
-import { paperPicture } from '../../electron/services/paper-picture.ts';
+import { paperPicture } from '../../electron/geometry/picture/paper-picture.ts';
+import { encodePng } from '../../electron/services/png.ts';
+import { picturesOf } from '../../electron/services/fitting-pictures.ts';
 import { fittingPaper, findRevision } from '../../electron/services/papers.ts';
-import { shadeMesh, viewFrom } from '../../electron/services/shade-mesh.ts';
+import { shadeMesh, viewFrom } from '../../electron/geometry/picture/shade-mesh.ts';
+import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { writePdf } from '../../electron/papers/write-pdf.ts';
 import { REGIONS } from '../../shared-types/measures/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
@@ -193,11 +196,24 @@ for (const { kind, name, files, figures } of MAKINGS) {
     }),
   );
 }
-afterAll(() => library.close());
+const pool = new JobPool({ registry: DESK_REGISTRY, log: (_reference, account) => console.error(account) });
+afterAll(async () => {
+  await pool.close();
+  library.close();
+});
+
+const sheetOfMaking = async () =>
+  good(fittingSheetOf(library, made.revision, good(await picturesOf({ library, pool }, made.revision))));
 
 describe('the fitting sheet of a making', () => {
+  test('draws its pictures in a thread, which can be stopped', async () => {
+    const stop = new AbortController();
+    const watch = { signal: stop.signal, progress: () => stop.abort() };
+    expect(codeOf(await fittingPaper({ library, pool, watch }, made.revision.id, 'a4'))).toBe('job.cancelled');
+  });
+
   test('says what the library knows, on paper that another reader reads', async () => {
-    const { document, fileName } = good(fittingPaper(library, made.revision.id, 'a4'));
+    const { document, fileName } = good(await fittingPaper({ library, pool }, made.revision.id, 'a4'));
     expect(fileName).toBe('fitting Head of Żofia.pdf');
     const { pages } = await readPdf(await writePdf(document));
     const whole = pages.map((page) => page.whole).join(' ');
@@ -238,13 +254,13 @@ describe('the fitting sheet of a making', () => {
       expect(whole).toContain(words);
   });
 
-  test('tells the lengths of this part of the body, and those of the maker’s own naming', () => {
-    const names = good(fittingSheetOf(library, made.revision.id)).lengths.map(({ name }) => name);
+  test('tells the lengths of this part of the body, and those of the maker’s own naming', async () => {
+    const names = (await sheetOfMaking()).lengths.map(({ name }) => name);
     expect(names.toSorted()).toEqual(['head breadth', 'head circumference', 'head length', 'horn to horn']);
   });
 
-  test('draws each length where it lies on the pictures, and only where it is seen in its true length', () => {
-    const { pictures, lengths } = good(fittingSheetOf(library, made.revision.id));
+  test('draws each length where it lies on the pictures, and only where it is seen in its true length', async () => {
+    const { pictures, lengths } = await sheetOfMaking();
     const [front, side] = pictures;
     const tagOf = (name: string) => lengths.find((length) => length.name === name)?.tag;
     expect(front?.lengths.map(({ tag }) => tag)).toEqual([tagOf('head breadth')]);
@@ -264,8 +280,8 @@ describe('the fitting sheet of a making', () => {
     expect(side?.lengths[0]?.from[0]).toBeLessThan(side?.lengths[0]?.to[0] ?? -Infinity);
   });
 
-  test('draws a tape where it lies, as far as it is on the near side', () => {
-    const { pictures, lengths } = good(fittingSheetOf(library, made.revision.id));
+  test('draws a tape where it lies, as far as it is on the near side', async () => {
+    const { pictures, lengths } = await sheetOfMaking();
     const tag = lengths.find(({ name }) => name === 'head circumference')?.tag;
     for (const [picture, half] of [
       [pictures[0], HALF.y],
@@ -286,11 +302,13 @@ describe('the fitting sheet of a making', () => {
     }
   });
 
-  test('is found by the form or by the wearer, and says what there is not', () => {
+  test('is found by the form or by the wearer, and says what there is not', async () => {
     expect(good(findRevision(library, 'head of')).id).toBe(made.revision.id);
     expect(good(findRevision(library, 'żofia invented')).id).toBe(made.revision.id);
     expect(codeOf(findRevision(library, 'nobody'))).toBe('store.no-record');
-    expect(codeOf(fittingPaper(library, '00000000-0000-4000-8000-000000000000', 'a4'))).toBe('store.no-record');
+    expect(codeOf(await fittingPaper({ library, pool }, '00000000-0000-4000-8000-000000000000', 'a4'))).toBe(
+      'store.no-record',
+    );
   });
 });
 
@@ -312,7 +330,7 @@ test('a form without a scan says so, and what in it was guessed', async () => {
       mesh,
     }),
   );
-  const { document } = good(fittingPaper(library, guessed.revision.id, 'a4'));
+  const { document } = good(await fittingPaper({ library, pool }, guessed.revision.id, 'a4'));
   const whole = (await readPdf(await writePdf(document))).pages.map((page) => page.whole).join(' ');
   for (const words of [
     'none: made from measurements alone',
@@ -346,7 +364,8 @@ describe('pictures', () => {
     const field = { widthMm: 100, heightMm: 100, pixelsPerMm: 2 };
     /** Grey along the picture's middle row, by mm. */
     const rowOf = async (body: Mesh): Promise<(mm: number) => number> => {
-      const picture = await loadImage(Buffer.from(paperPicture(body, viewFrom(0, 0), field).png));
+      const { grey, width, height } = paperPicture(body, viewFrom(0, 0), field);
+      const picture = await loadImage(Buffer.from(encodePng(grey, width, height, 1)));
       const canvas = createCanvas(200, 200);
       canvas.getContext('2d').drawImage(picture, 0, 0);
       const { data } = canvas.getContext('2d').getImageData(0, 100, 200, 1);

@@ -5,7 +5,7 @@ import { sizeOperation } from '../../electron/operations/desk/size.ts';
 import { formOperation } from '../../electron/operations/form.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
-import { picturesOf, standingOf } from '../../electron/services/fitting-pictures.ts';
+import { formPictures } from '../../electron/geometry/picture/form-pictures.ts';
 import { placedMeasures, recipeOf } from '../../electron/services/studio/recipe-of.ts';
 import { isMadeAsDecided } from '../../renderer/screens/ticket/made-as-decided.ts';
 import type { KnownLength } from '../../shared-types/contract.ts';
@@ -155,7 +155,7 @@ describe('arcs on the pictures of a fitting sheet', () => {
   });
 
   it('are drawn where they are seen, each in one open stretch', () => {
-    const [front, left] = picturesOf(ball.mesh, standingOf({ steps }), { spans: [], tapes }, new Map());
+    const [front, left] = formPictures(ball.mesh, { spans: [], tapes });
     const runsOf = ({ tapes: drawn }: typeof front, at: number) => drawn[at].runs;
     const extent = (run: readonly number[], axis: 0 | 1): number => {
       const along = run.filter((_, at) => at % 2 === axis);

@@ -23,16 +23,27 @@ const listOf = (value: unknown): readonly Told[] => (Array.isArray(value) ? (val
 /**
  * Taken again on the form: girths in the plane of the recipe's three points, levels where they are told to lie on a
  * form that stands upright, arcs through their points, taut or along the skin as they were read. What misses the form,
- * or a making without a way from its scan, gives none. O(girths * faces + arcs * faces near them).
+ * or a making without a way from its scan, gives none; `tick` is called before each. O(girths * faces + arcs * faces near them).
  */
-export function drawnTapesOf(revision: Pick<FormRevision, 'recipe' | 'steps'>, form: Mesh): readonly DrawnTape[] {
+export function drawnTapesOf(
+  revision: Pick<FormRevision, 'recipe' | 'steps'>,
+  form: Mesh,
+  tick: () => void = () => undefined,
+): readonly DrawnTape[] {
   const matrix = revision.steps.find((step) => step.verb === 'form')?.figures['matrix'];
   if (!isMatrix(matrix)) return [];
   const { girths, levels, arcs, landmarks } = revision.recipe;
+  const each = (value: unknown, taken: (one: Told) => DrawnTape[]): DrawnTape[] =>
+    listOf(value).flatMap((one) => {
+      tick();
+      return taken(one);
+    });
+  let body: SignedField | undefined;
+  const field = (): SignedField => (body ??= new SignedField(form, tick));
   return [
-    ...listOf(girths).flatMap(({ name, through }) => girthTape(form, name, pointsOn(matrix, through))),
-    ...listOf(levels).flatMap((level) => levelTape(form, level, landmarks, matrix)),
-    ...arcTapes(form, listOf(arcs), matrix),
+    ...each(girths, ({ name, through }) => girthTape(form, name, pointsOn(matrix, through))),
+    ...each(levels, (level) => levelTape(form, level, landmarks, matrix)),
+    ...each(arcs, (arc) => arcTape(form, arc, matrix, field)),
   ];
 }
 
@@ -54,12 +65,9 @@ function levelTape(form: Mesh, told: Told, landmarks: unknown, matrix: Matrix4):
   return found === undefined ? [] : girthTape(form, level.data.name, found(1).through);
 }
 
-function arcTapes(form: Mesh, arcs: readonly Told[], matrix: Matrix4): DrawnTape[] {
-  let body: SignedField | undefined;
-  return arcs.flatMap(({ name, along, taut }) => {
-    const points = pointsOn(matrix, along);
-    if (typeof name !== 'string' || points.length < 2) return [];
-    const arc = arcThrough(form, points, taut === true ? (body ??= new SignedField(form)) : undefined);
-    return arc === undefined ? [] : [{ name, tape: arc.points, isClosed: false }];
-  });
+function arcTape(form: Mesh, { name, along, taut }: Told, matrix: Matrix4, field: () => SignedField): DrawnTape[] {
+  const points = pointsOn(matrix, along);
+  if (typeof name !== 'string' || points.length < 2) return [];
+  const arc = arcThrough(form, points, taut === true ? field() : undefined);
+  return arc === undefined ? [] : [{ name, tape: arc.points, isClosed: false }];
 }

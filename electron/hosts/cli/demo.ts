@@ -178,7 +178,11 @@ async function keepVisor(bench: Bench, shelf: Shelf): Promise<Record<string, unk
   for (const { wearer, formId } of shelf.forms) {
     const revision = got(findRevision(shelf.library, formId));
     const name = `${wearer}-fitting.pdf`;
-    save(folder, name, (await printed(got(fittingPaper(shelf.library, revision.id, 'a4')))).bytes);
+    save(
+      folder,
+      name,
+      (await printed(got(await bench.onShelf('sheet', (making) => fittingPaper(making, revision.id, 'a4'))))).bytes,
+    );
     papers.push(name);
   }
   say(`  sheets  ${papers.join(', ')}`);

@@ -6,6 +6,7 @@ import { fault } from '../../../shared-types/faults/index.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
 import { REGION_NAMES, type RegionName } from '../../../shared-types/measures/index.ts';
 import { PAPER_SIZES_MM, type PaperSize } from '../../../shared-types/paper.ts';
+import { DESK_REGISTRY, JobPool } from '../../jobs/pool.ts';
 import { findOne, openLibrary, type Library } from '../../services/library.ts';
 import {
   capturePaper,
@@ -17,7 +18,9 @@ import {
 } from '../../services/papers.ts';
 import { writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
-import { tell } from './run-operation.ts';
+import { showProgress } from './progress.ts';
+import { keepAccount, tell } from './run-operation.ts';
+import { onStopSignals } from './stop-signals.ts';
 
 const KINDS = ['fitting', 'measures', 'capture'] as const;
 type Kind = (typeof KINDS)[number];
@@ -75,7 +78,7 @@ function read(words: readonly string[]): Outcome<Asked | 'help'> {
   return done({ kind, size, regions, out, name: positionals[0], library });
 }
 
-function compose({ kind, size, regions, name }: Asked, library: Library | undefined): Outcome<Paper> {
+async function compose({ kind, size, regions, name }: Asked, library: Library | undefined): Promise<Outcome<Paper>> {
   if (kind === 'capture') return done(capturePaper(size));
   if (kind === 'measures') {
     if (name === undefined || library === undefined) return done(measurementPaper(size, regions, name));
@@ -85,7 +88,19 @@ function compose({ kind, size, regions, name }: Asked, library: Library | undefi
   if (library === undefined) return usage('a fitting sheet needs --library FILE.');
   if (name === undefined) return usage('a fitting sheet needs the name of a form or a wearer.');
   const revision = findRevision(library, name);
-  return revision.ok ? fittingPaper(library, revision.value.id, size) : revision;
+  if (!revision.ok) return revision;
+  const pool = new JobPool({ registry: DESK_REGISTRY, log: keepAccount });
+  const stop = new AbortController();
+  const deafen = onStopSignals(() => stop.abort());
+  const progress = showProgress('sheet', false);
+  try {
+    const watch = { signal: stop.signal, progress: progress.show };
+    return await fittingPaper({ library, pool, watch }, revision.value.id, size);
+  } finally {
+    deafen();
+    progress.clear();
+    await pool.close();
+  }
 }
 
 async function make(asked: Asked): Promise<Outcome<Readonly<Record<string, unknown>>>> {
@@ -96,7 +111,7 @@ async function make(asked: Asked): Promise<Outcome<Readonly<Record<string, unkno
       : openLibrary(asked.library, passphrase === undefined ? {} : { passphrase });
   if (!opened.ok) return opened;
   try {
-    const paper = compose(asked, opened.value);
+    const paper = await compose(asked, opened.value);
     if (!paper.ok) return paper;
     const { bytes, warnings } = await printed(paper.value);
     const written = writeWhole(asked.out, bytes);

@@ -17,5 +17,6 @@ export const paperCalls: Handlers<'paper.measures' | 'paper.capture' | 'paper.fi
     return wearer.ok ? written(done(measurementPaper(paper, regions, wearer.value.name))) : wearer;
   },
   'paper.capture': ({ paper }) => written(done(capturePaper(paper))),
-  'paper.fitting': ({ revisionId, paper }, { library }) => written(fittingPaper(library, revisionId, paper)),
+  'paper.fitting': async ({ revisionId, paper }, { library, pool }, watch) =>
+    written(await fittingPaper({ library, pool, watch }, revisionId, paper)),
 };

@@ -1,7 +1,7 @@
 /** A small picture of a form for the shelf, drawn without a screen: parallel, from front left, lit from above. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { shadeMesh, viewFrom } from '../../geometry/picture/shade-mesh.ts';
 import { encodePng } from '../png.ts';
-import { shadeMesh, viewFrom } from '../shade-mesh.ts';
 
 const VIEW = viewFrom(32, 12);
 /** Each pixel is the mean of so many by so many. */

@@ -1,6 +1,6 @@
 /** A mesh shaded without a screen: parallel, each pixel by what lies nearest to the eye. */
-import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { boundsOf, vertexNormals } from '../geometry/mesh/quantities.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { boundsOf, vertexNormals } from '../mesh/quantities.ts';
 
 /** Unit vectors in the mesh's frame: to the right on the picture, up on it, and toward the eye. */
 export interface View {
@@ -27,6 +27,8 @@ export interface Shaded {
   readonly toPixel: (point: Vec3) => [number, number];
 }
 
+/** Corners of faces between two ticks: some milliseconds of drawing. */
+const FACES_PER_TICK = 3 * 256;
 /** How much of the light comes from everywhere. */
 const AMBIENT = 0.34;
 
@@ -46,7 +48,7 @@ export interface PictureSize {
 }
 
 /** The mesh in the middle of a picture, lit from above the eye's left shoulder. O(faces + pixels). */
-export function shadeMesh(mesh: Mesh, view: View, size: PictureSize): Shaded {
+export function shadeMesh(mesh: Mesh, view: View, size: PictureSize, tick: () => void = () => undefined): Shaded {
   const { width, height, fill = 1 } = size;
   const { side, up, eye } = view;
   const lamp = [0, 1, 2].map((k) => 0.55 * eye[k] + 0.65 * up[k] - 0.5 * side[k]) as unknown as Vec3;
@@ -73,7 +75,10 @@ export function shadeMesh(mesh: Mesh, view: View, size: PictureSize): Shaded {
   const depth = new Float64Array(width * height).fill(-Infinity);
   const light = new Float32Array(width * height);
   const shaded = { width, height, depth, light };
-  for (let f = 0; f < t.length; f += 3) drawFace(t[f], t[f + 1], t[f + 2], screen, tone, shaded);
+  for (let f = 0; f < t.length; f += 3) {
+    if (f % FACES_PER_TICK === 0) tick();
+    drawFace(t[f], t[f + 1], t[f + 2], screen, tone, shaded);
+  }
   return { ...shaded, toPixel: (point) => place(along(point, 0, side), along(point, 0, up)) };
 }
 

@@ -1,6 +1,5 @@
 /** A mesh as it is drawn on paper: light shading, with a dark line round it and where one part hides another. */
-import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
-import { encodePng } from './png.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { along, shadeMesh, type View } from './shade-mesh.ts';
 
 /** Each pixel is the mean of so many by so many. */
@@ -12,9 +11,13 @@ const EVEN = 4;
 /** The paper's white is 1; shading stays light, so that lines drawn over it are seen. */
 const DARKEST = 0.6;
 const LINE_TONE = 0.12;
+const ROWS_PER_TICK = 64;
 
 export interface PaperPicture {
-  readonly png: Uint8Array<ArrayBuffer>;
+  /** A byte for each pixel, row by row from the upper left. */
+  readonly grey: Uint8Array<ArrayBuffer>;
+  readonly width: number;
+  readonly height: number;
   /** What the picture spans on the body, mm. */
   readonly widthMm: number;
   readonly heightMm: number;
@@ -24,19 +27,21 @@ export interface PaperPicture {
   readonly depthBehind: (point: Vec3) => number;
 }
 
-/** Grey PNG of a field of `widthMm` by `heightMm` round the mesh's middle. O(faces + pixels). */
+/** Grey pixels of a field of `widthMm` by `heightMm` round the mesh's middle. O(faces + pixels). */
 export function paperPicture(
   mesh: Mesh,
   view: View,
   field: { readonly widthMm: number; readonly heightMm: number; readonly pixelsPerMm: number },
+  tick: () => void = () => undefined,
 ): PaperPicture {
   const { widthMm, heightMm, pixelsPerMm } = field;
   const [width, height] = [Math.round(widthMm * pixelsPerMm), Math.round(heightMm * pixelsPerMm)];
   const mmPerPixel = 1 / (pixelsPerMm * FINE);
-  const shaded = shadeMesh(mesh, view, { width: width * FINE, height: height * FINE, mmPerPixel });
-  const tone = lineDrawing(shaded);
+  const shaded = shadeMesh(mesh, view, { width: width * FINE, height: height * FINE, mmPerPixel }, tick);
+  const tone = lineDrawing(shaded, tick);
   const grey = new Uint8Array(width * height);
   for (let y = 0; y < height; y++) {
+    if (y % ROWS_PER_TICK === 0) tick();
     for (let x = 0; x < width; x++) {
       let sum = 0;
       for (let k = 0; k < FINE * FINE; k++) {
@@ -46,7 +51,9 @@ export function paperPicture(
     }
   }
   return {
-    png: encodePng(grey, width, height, 1),
+    grey,
+    width,
+    height,
     widthMm,
     heightMm,
     toPicture: (point) => {
@@ -62,7 +69,7 @@ export function paperPicture(
 }
 
 /** White paper, pale body, dark where the depth jumps to the right or below. */
-function lineDrawing({ width, height, depth, light }: ReturnType<typeof shadeMesh>): Float32Array {
+function lineDrawing({ width, height, depth, light }: ReturnType<typeof shadeMesh>, tick: () => void): Float32Array {
   const tone = new Float32Array(width * height);
   for (let at = 0; at < tone.length; at++) {
     tone[at] = depth[at] === -Infinity ? 1 : DARKEST + (1 - DARKEST) * Math.min(1, light[at]);
@@ -75,6 +82,7 @@ function lineDrawing({ width, height, depth, light }: ReturnType<typeof shadeMes
     return Math.abs(fall) > STEP_MM && !(Math.abs(fall) < EVEN * evenly);
   };
   for (let y = 1; y + 2 < height; y++) {
+    if (y % ROWS_PER_TICK === 0) tick();
     for (let x = 1; x + 2 < width; x++) {
       const at = y * width + x;
       for (const step of [1, width]) {
