@@ -174,6 +174,8 @@ export const lineFigures = z.object({
       areaMm2: z.number(),
       rimAreaMm2: z.number(),
       rimMm: z.number().nullable(),
+      /** How far the rim of a drawn line strays from where the liner meets the band ruled from it; null where flat. */
+      offLineMm: z.number().nullable(),
     }),
   ),
   /**

@@ -63,13 +63,13 @@ function offsetTask(name: string, of: (faces: number) => Mesh, foamMm: number, t
   });
 }
 
-/** An ellipse round the face of an upright head, drawn on it as seen from in front. */
-function faceCurve(mesh: Mesh): readonly Vec3[] {
+/** An ellipse on an upright head, drawn on it as seen from in front: half its width, half its height, and how high. */
+function frontCurve(mesh: Mesh, wide: number, high: number, at: number): readonly Vec3[] {
   const tree = buildBvh(mesh);
   const hit: RayHit = { face: -1, t: 0 };
   return Array.from({ length: 16 }, (_, i): Vec3 => {
     const turn = (2 * Math.PI * i) / 16;
-    const [y, z] = [42 * Math.cos(turn), 58 * Math.sin(turn) - 45];
+    const [y, z] = [wide * Math.cos(turn), high * Math.sin(turn) + at];
     castRay(tree, 200, y, z, -1, 0, 0, hit);
     return [200 - hit.t, y, z];
   });
@@ -103,7 +103,11 @@ const WISHES: Readonly<Record<string, (mesh: Mesh) => Partial<LinerWishes>>> = {
   'cleared-way': () => ({ openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 }),
   'drawn-opening': (mesh) => ({
     wallMm: 3,
-    openings: [{ kind: 'curve', points: faceCurve(mesh), away: undefined }],
+    openings: [{ kind: 'curve', points: frontCurve(mesh, 42, 58, -45), away: undefined }],
+  }),
+  'drawn-round-the-nose': (mesh) => ({
+    wallMm: 3,
+    openings: [{ kind: 'curve', points: frontCurve(mesh, 14, 14, -30), away: undefined }],
   }),
 };
 
@@ -131,6 +135,7 @@ export const tasks: readonly BenchTask[] = [
           missingMaxMm: evidence.missingMaxMm,
           selfIntersections,
           troubles,
+          ...(made.openings.length === 0 ? {} : { rimOffLineMm: made.openings[0].offLineMm ?? 0 }),
         };
       },
     }),

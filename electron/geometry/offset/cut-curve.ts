@@ -1,33 +1,38 @@
 /**
- * A liner opened along a curve drawn on its form: cut where the nearest points of the form pass the curve, and closed
- * between the lines so made on its inner and outer side.
+ * A liner opened along a curve drawn on its form, in a band ruled from the fair curve outward.
  *
- * Near the curve each vertex of the liner has the distance of its foot from the curve, signed by the side; everywhere
- * else it has the side of the vertices it is joined to by the least way of feet over the form. Over a hollow the foot
- * jumps from one flank to the other: there the cut follows the fold of the liner, and the signed distances are smoothed
- * there, so that the edge stays fair.
+ * The rim wanted is where the liner meets that band (rim-curve.ts): the image of the drawn line along the form's own
+ * way out, averaged along the line. The band reaches only as high as the liner lies over the line, as rays along its ways
+ * out find, so that it meets nothing else; where the line lies in a hollow so tight that the ways out would cross below
+ * that, they are averaged over more of the line. Near the band each vertex of the liner has its distance from it, signed
+ * by the side; all others have the side of the nearest of these along the liner.
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { LeastFirst } from '../measure/least-first.ts';
 import { nearestOnFace, faceWeights } from '../measure/point-triangle.ts';
 import { faceCross } from '../mesh/face-cross.ts';
-import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
+import { buildBvh, castRay, findNearest, nearestSlot, type Bvh, type RayHit } from '../spatial/bvh.ts';
 import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
-import { bandOf, type RimBand, type RimCurve } from './rim-curve.ts';
-import type { SignedField } from './signed-field.ts';
+import { bandOf, isUnfolded, waysOut, type RimBand, type RimCurve } from './rim-curve.ts';
 
-/** Half the height of the band in which the curve tells its sides, mm: feet lie on the form, as the curve does. */
-const BAND_HALF_MM = 4;
-/** Feet nearer to the curve than this have their own side, mm; also the largest distance told. */
-const NEAR_MM = 9;
-/** A foot that moves so many times as far as its vertex has jumped. */
-const JUMP = 4;
-/** How far heights near the curve are spread, mm, and at most as a share of its length: a small hole would shrink. */
-const SMOOTH_MM = 3;
-const SMOOTH_SHARE = 1 / 120;
-/** How many edges round a jump are smoothed more, and how often. */
-const SMOOTHED_RINGS = 3;
-const SMOOTHINGS = 12;
+/** How far the band reaches beyond the liner's inner and outer side, and how far from it distances are told, mm. */
+const BEYOND_MM = 4;
+/** The same in mean edges of the liner, where those are long. */
+const BEYOND_EDGES = 1.5;
+/** A liner farther over its form than this is another part of it, mm. */
+const MOST_MM = 80;
+/** Rays start and go on so far beyond where they are, mm. */
+const RAY_STEP_MM = 2 ** -20;
+/** The band is as high as the liner asks over so many columns to either side. */
+const COLUMNS = 3;
+/** Over how much of the line ways out are averaged in turn, mm, and whether they are kept square to it. */
+const STEADIER = [
+  [12, true],
+  [24, true],
+  [24, false],
+  [48, false],
+  [120, false],
+] as const;
 const STRIDE = 1023;
 
 export type Sides =
@@ -38,33 +43,63 @@ export type Sides =
 
 export class CurveKnife {
   readonly curve: RimCurve;
-  readonly #field: SignedField;
-  readonly #band: RimBand;
-  readonly #tree: Bvh;
   readonly #slot = nearestSlot();
-  /** Of the last foot asked for: its place along the curve. */
+  /** Of the last surface asked for. */
+  #band: RimBand | undefined;
+  #tree: Bvh | undefined;
+  /** 1 where what stays lies on the left, -1 where on the right. */
+  #sign = 1;
+  /** Of the last point asked for: its place along the curve and how high over it. */
   #along = 0;
+  #overMm = 0;
 
-  /** `field`: of the form the curve lies on. */
-  constructor(curve: RimCurve, field: SignedField) {
+  constructor(curve: RimCurve) {
     this.curve = curve;
-    this.#field = field;
-    this.#band = bandOf(curve, BAND_HALF_MM);
-    this.#tree = buildBvh(this.#band);
   }
 
-  /** Distance of a point of the form from the curve, positive on its left; undefined when it is `withinMm` or more. */
+  /** Distance of a point from the band, positive on its left; undefined when it is `withinMm` or more, or past its edges. */
   #side(x: number, y: number, z: number, withinMm: number): number | undefined {
     const slot = this.#slot;
-    if (!findNearest(this.#tree, x, y, z, slot, withinMm)) return undefined;
-    const { positions, triangles, leftward, along } = this.#band;
+    if (!findNearest(this.#tree as Bvh, x, y, z, slot, withinMm)) return undefined;
+    const { positions, triangles, leftward, along, heightMm, columns } = this.#band as RimBand;
     const [a, b, c] = triangles.subarray(slot.face * 3, slot.face * 3 + 3);
     nearestOnFace(positions, a * 3, b * 3, c * 3, x, y, z);
     const [wa, wb, wc] = faceWeights;
     this.#along = wa * along[a] + wb * along[b] + wc * along[c];
+    this.#overMm = wa * heightMm[a] + wb * heightMm[b] + wc * heightMm[c];
+    const upper = (a < columns ? 0 : wa) + (b < columns ? 0 : wb) + (c < columns ? 0 : wc);
+    if (withinMm < Infinity && (upper <= EDGE || upper >= 1 - EDGE)) return undefined;
     const left = [0, 1, 2].map((k) => wa * leftward[a * 3 + k] + wb * leftward[b * 3 + k] + wc * leftward[c * 3 + k]);
     const size = Math.hypot(left[0], left[1], left[2]) || 1;
     return ((x - slot.x) * left[0] + (y - slot.y) * left[1] + (z - slot.z) * left[2]) / size;
+  }
+
+  /** Stand the band up to where it passes a surface; false where no ray meets it. O(points log faces). */
+  #standUp(mesh: Mesh, tree: Bvh, beyondMm: number): boolean {
+    const { points, laid } = this.curve;
+    const count = points.length / 3;
+    const hit: RayHit = { face: -1, t: 0 };
+    for (const [steadyMm, isSquare] of STEADIER) {
+      const outward = waysOut(this.curve, steadyMm, isSquare);
+      const low = new Float64Array(count).fill(NaN);
+      const high = new Float64Array(count).fill(NaN);
+      for (let i = 0; i < count; i++) {
+        const [ox, oy, oz] = laid.subarray(i * 3, i * 3 + 3);
+        const [dx, dy, dz] = outward.subarray(i * 3, i * 3 + 3);
+        if (!castRay(tree, ox, oy, oz, dx, dy, dz, hit, 0, MOST_MM)) continue;
+        const under = (ox - points[i * 3]) * dx + (oy - points[i * 3 + 1]) * dy + (oz - points[i * 3 + 2]) * dz;
+        low[i] = high[i] = under + hit.t;
+        // Into a wall and out of it again.
+        if (riseOf(mesh, hit.face, dx, dy, dz) > 0) continue;
+        if (castRay(tree, ox, oy, oz, dx, dy, dz, hit, hit.t + RAY_STEP_MM, MOST_MM)) high[i] = under + hit.t;
+      }
+      if (low.every(Number.isNaN)) return false;
+      const band = bandOf(this.curve, outward, ofAround(low, Math.min, -beyondMm), ofAround(high, Math.max, beyondMm));
+      this.#band = band;
+      if (isUnfolded(band, this.curve)) break;
+    }
+    this.#tree = buildBvh(this.#band as RimBand);
+    return true;
   }
 
   /**
@@ -74,49 +109,58 @@ export class CurveKnife {
   sides(mesh: Mesh, away: Vec3 | undefined, tick?: () => void): Sides {
     const { positions: p, triangles: t } = mesh;
     const count = p.length / 3;
-    const feet = new Float64Array(count * 3);
     const heightMm = new Float64Array(count).fill(NaN);
-    const field = this.#field;
+    const tree = buildBvh(mesh, tick);
+    let edges = 0;
+    for (let h = 0; h < t.length; h++) edges += apart(p, t[h], t[h - (h % 3) + ((h + 1) % 3)]);
+    const beyondMm = Math.max(BEYOND_MM, (BEYOND_EDGES * edges) / t.length);
+    if (!this.#standUp(mesh, tree, beyondMm)) return { kind: 'not-parted' };
     for (let v = 0; v < count; v++) {
       if ((v & STRIDE) === 0) tick?.();
-      field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
-      feet.set([field.x, field.y, field.z], v * 3);
-      const side = this.#side(field.x, field.y, field.z, NEAR_MM);
-      if (side !== undefined) heightMm[v] = side;
+      heightMm[v] = this.#side(p[v * 3], p[v * 3 + 1], p[v * 3 + 2], beyondMm) ?? NaN;
     }
-    const links = neighboursOf(t, count);
-    spreadSides(heightMm, feet, links, tick);
-    smoothNear(heightMm, p, feet, links, Math.min(SMOOTH_MM, SMOOTH_SHARE * this.curve.lengthMm));
+    spreadSides(heightMm, p, neighboursOf(t, count), beyondMm, tick);
     const areas = [0, 0];
     for (let h = 0; h < t.length; h += 3) areas[heightMm[t[h]] > 0 ? 1 : 0] += faceCross(p, t, h);
     if (areas[0] === 0 || areas[1] === 0) return { kind: 'not-parted' };
     let goesLeft = areas[1] < areas[0];
     if (away !== undefined) {
       const slot = nearestSlot();
-      findNearest(buildBvh(mesh), away[0], away[1], away[2], slot);
+      findNearest(tree, away[0], away[1], away[2], slot);
       goesLeft = heightMm[t[slot.face * 3]] > 0;
     }
+    this.#sign = goesLeft ? -1 : 1;
     if (goesLeft) for (let v = 0; v < count; v++) heightMm[v] = -heightMm[v];
     // A piece that comes nowhere near the curve stays.
-    for (let v = 0; v < count; v++) if (Number.isNaN(heightMm[v])) heightMm[v] = NEAR_MM;
+    for (let v = 0; v < count; v++) if (Number.isNaN(heightMm[v])) heightMm[v] = beyondMm;
     return { kind: 'sides', heightMm };
   }
 
-  /** Cut where the heights of `sides`, moved by `nudgeMm`, pass 0, and close the rim. O(faces + rim²). */
+  /** Cut where the heights of `sides` for the same surface, moved by `nudgeMm`, pass 0, and close the rim. O(faces + rim²). */
   cut(mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void): Cut {
     const heights = heightMm.map((height) => height - nudgeMm);
-    const { open, rims } = cutOpen(mesh, heights, tick);
+    const { open, rims } = cutOpen(mesh, heights, tick, (x, y, z) => {
+      const side = this.#side(x, y, z, BEYOND_MM);
+      return side === undefined ? undefined : this.#sign * side - nudgeMm;
+    });
+    let offLineMm = 0;
+    for (const v of rims.flat()) {
+      const [x, y, z] = open.positions.subarray(v * 3, v * 3 + 3);
+      this.#side(x, y, z, Infinity);
+      offLineMm = Math.max(offLineMm, this.#slot.distance);
+    }
     // One line alone is closed across: as it lies in the plane in which it is largest.
-    if (rims.length === 1) return closeCut(open, rims, flatOn(squareTo(open.positions, rims[0]).map((c) => -c)), true);
-    const radius = this.curve.lengthMm / (2 * Math.PI);
-    const field = this.#field;
+    if (rims.length === 1) {
+      const flat = flatOn(squareTo(open.positions, rims[0]).map((c) => -c));
+      return { ...closeCut(open, rims, flat, true), offLineMm };
+    }
+    const radius = this.curve.lengthMm / (2 * Math.PI) + MOST_MM;
     const ring = (positions: Float64Array, rim: readonly number[]): number[] => {
       const out: number[] = [];
       for (const v of rim) {
-        const over = field.formAt(positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2]);
-        this.#side(field.x, field.y, field.z, Infinity);
+        this.#side(positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2], Infinity);
         const turn = 2 * Math.PI * this.#along;
-        out.push((radius + over) * Math.cos(turn), (radius + over) * Math.sin(turn));
+        out.push((radius + this.#overMm) * Math.cos(turn), (radius + this.#overMm) * Math.sin(turn));
       }
       return out;
     };
@@ -131,8 +175,34 @@ export class CurveKnife {
         ? ring
         : (positions: Float64Array, rim: readonly number[]): number[] =>
             ring(positions, rim).map((c, i) => (i % 2 === 1 ? -c : c));
-    return closeCut(open, rims, laid, false);
+    return { ...closeCut(open, rims, laid, false), offLineMm };
   }
+}
+
+/** A place so near the band's edge, as a share of its height, lies past it. */
+const EDGE = 2 ** -20;
+
+/** How much a face faces the way of a ray: above 0 where the ray leaves the body. */
+function riseOf({ positions: p, triangles: t }: Mesh, face: number, dx: number, dy: number, dz: number): number {
+  const [a, b, c] = [t[face * 3] * 3, t[face * 3 + 1] * 3, t[face * 3 + 2] * 3];
+  const [ux, uy, uz] = [p[b] - p[a], p[b + 1] - p[a + 1], p[b + 2] - p[a + 2]];
+  const [vx, vy, vz] = [p[c] - p[a], p[c + 1] - p[a + 1], p[c + 2] - p[a + 2]];
+  return dx * (uy * vz - uz * vy) + dy * (uz * vx - ux * vz) + dz * (ux * vy - uy * vx);
+}
+
+/** The least or most of each column and those around it, and so much beyond; of the nearest where none is known. */
+function ofAround(values: Float64Array, best: (a: number, b: number) => number, beyondMm: number): Float64Array {
+  const n = values.length;
+  return values.map((_, i) => {
+    let found = NaN;
+    for (let reach = 0; reach <= COLUMNS || (Number.isNaN(found) && reach < n); reach++) {
+      for (const j of [i + n - (reach % n), i + reach]) {
+        const value = values[j % n];
+        if (!Number.isNaN(value)) found = Number.isNaN(found) ? value : best(found, value);
+      }
+    }
+    return found + beyondMm;
+  });
 }
 
 function signedArea(xy: readonly number[]): number {
@@ -163,11 +233,12 @@ function neighboursOf(t: Uint32Array, count: number): Links {
 const apart = (p: Float64Array, a: number, b: number): number =>
   Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
 
-/** Give vertices without a height the side to which their feet have the least way (Dijkstra 1959). */
+/** Give vertices without a height the side of the nearest that has one, along the surface (Dijkstra 1959). */
 function spreadSides(
   heightMm: Float64Array,
-  feet: Float64Array,
+  p: Float64Array,
   { first, neighbours }: Links,
+  toldMm: number,
   tick?: () => void,
 ): void {
   const way = Float64Array.from(heightMm, (height) => (Number.isNaN(height) ? Infinity : 0));
@@ -180,106 +251,11 @@ function spreadSides(
     if (key > way[v]) continue;
     for (let i = first[v]; i < first[v + 1]; i++) {
       const w = neighbours[i];
-      const next = key + apart(feet, v, w);
+      const next = key + apart(p, v, w);
       if (next >= way[w]) continue;
       way[w] = next;
-      heightMm[w] = heightMm[v] > 0 ? NEAR_MM : -NEAR_MM;
+      heightMm[w] = heightMm[v] > 0 ? toldMm : -toldMm;
       heap.push(next, w);
     }
   }
-}
-
-/**
- * Smooth the heights of vertices near the curve: folds and facets of the form hold the feet of many vertices in one
- * place, and would leave the edge ragged. More round the edges over which the foot jumps from one side to the other.
- */
-function smoothNear(
-  heightMm: Float64Array,
-  p: Float64Array,
-  feet: Float64Array,
-  { first, neighbours }: Links,
-  smoothMm: number,
-): void {
-  const isMarked = new Uint8Array(heightMm.length);
-  const near: number[] = [];
-  let ring: number[] = [];
-  let [edges, length] = [0, 0];
-  for (let v = 0; v < heightMm.length; v++) {
-    if (Math.abs(heightMm[v]) < NEAR_MM) near.push(v);
-    for (let i = first[v]; i < first[v + 1]; i++) {
-      const w = neighbours[i];
-      if (!(Math.abs(heightMm[v]) < NEAR_MM) && heightMm[v] > 0 === heightMm[w] > 0) continue;
-      edges++;
-      length += apart(p, v, w);
-      if (heightMm[v] > 0 === heightMm[w] > 0 || apart(feet, v, w) < JUMP * apart(p, v, w) || isMarked[v] === 1)
-        continue;
-      isMarked[v] = 1;
-      ring.push(v);
-    }
-  }
-  const smooth = (vertices: readonly number[], rounds: number): void => {
-    for (let round = 0; round < rounds; round++) {
-      const means = vertices.map((v) => levelAt(heightMm, p, v, neighbours.subarray(first[v], first[v + 1])));
-      for (const [at, v] of vertices.entries()) heightMm[v] = means[at];
-    }
-  };
-  const marked = [...ring];
-  for (let round = 0; round < SMOOTHED_RINGS; round++) {
-    const next: number[] = [];
-    for (const v of ring) {
-      for (let i = first[v]; i < first[v + 1]; i++) {
-        if (isMarked[neighbours[i]] === 1) continue;
-        isMarked[neighbours[i]] = 1;
-        next.push(neighbours[i]);
-      }
-    }
-    marked.push(...next);
-    ring = next;
-  }
-  smooth(marked, SMOOTHINGS);
-  // The plane through a ring at distance e spreads by about 0.65 e.
-  if (edges > 0) smooth(near, Math.round((smoothMm / ((0.65 * length) / edges)) ** 2));
-}
-
-/** Keeps the plane of a flat ring of vertices from tipping, relative to the ring's size. */
-const STEADYING = 2 ** -10;
-
-/** Height at a vertex of the plane that lies nearest to those of its ring: keeps what is even as it is, unlike a mean. */
-function levelAt(heightMm: Float64Array, p: Float64Array, v: number, ring: Uint32Array): number {
-  const count = ring.length + 1;
-  let [x, y, z, h] = [p[v * 3], p[v * 3 + 1], p[v * 3 + 2], heightMm[v]];
-  for (const w of ring) {
-    x += p[w * 3];
-    y += p[w * 3 + 1];
-    z += p[w * 3 + 2];
-    h += heightMm[w];
-  }
-  [x, y, z, h] = [x / count, y / count, z / count, h / count];
-  let [xx, xy, xz, yy, yz, zz, xh, yh, zh] = [0, 0, 0, 0, 0, 0, 0, 0, 0];
-  const take = (w: number): void => {
-    const [dx, dy, dz, dh] = [p[w * 3] - x, p[w * 3 + 1] - y, p[w * 3 + 2] - z, heightMm[w] - h];
-    xx += dx * dx;
-    xy += dx * dy;
-    xz += dx * dz;
-    yy += dy * dy;
-    yz += dy * dz;
-    zz += dz * dz;
-    xh += dx * dh;
-    yh += dy * dh;
-    zh += dz * dh;
-  };
-  take(v);
-  for (const w of ring) take(w);
-  const steady = STEADYING * (xx + yy + zz);
-  xx += steady;
-  yy += steady;
-  zz += steady;
-  const [a, b, c] = [yy * zz - yz * yz, xz * yz - xy * zz, xy * yz - xz * yy];
-  const det = xx * a + xy * b + xz * c;
-  if (!(det > 0)) return h;
-  // The symmetric system by its cofactors.
-  const gx = (a * xh + b * yh + c * zh) / det;
-  const gy = (b * xh + (xx * zz - xz * xz) * yh + (xy * xz - xx * yz) * zh) / det;
-  const gz = (c * xh + (xy * xz - xx * yz) * yh + (xx * yy - xy * xy) * zh) / det;
-  return h + gx * (p[v * 3] - x) + gy * (p[v * 3 + 1] - y) + gz * (p[v * 3 + 2] - z);
 }

@@ -56,17 +56,18 @@ export interface OpenedSurface {
 
 /**
  * Keep where `heightMm`, one per vertex, is above 0, cutting edges where it passes 0 between their ends. Changes
- * `heightMm` where it is nearly 0. Same demands and cost as `cutFlat`.
+ * `heightMm` where it is nearly 0. `between` tells the height between two vertices where it is not their straight mean.
+ * Same demands and cost as `cutFlat`.
  */
-export function cutOpen(mesh: Mesh, heightMm: Float64Array, tick?: () => void): OpenedSurface {
+export function cutOpen(mesh: Mesh, heightMm: Float64Array, tick?: () => void, between?: HeightAt): OpenedSurface {
   for (let v = 0; v < heightMm.length; v++) if (Math.abs(heightMm[v]) < ON_PLANE_MM) heightMm[v] = -ON_PLANE_MM;
   // A vertex on the plane is the rim's own; cutting beside it would make faces too thin to hold in single precision.
   // Unless two rims meet there: those are kept apart.
   const apart = new Set<number>();
-  let cut = cutFaces(mesh, heightMm, apart, tick);
+  let cut = cutFaces(mesh, heightMm, apart, tick, between);
   while (cut.meeting.length > 0) {
     for (const v of cut.meeting) apart.add(v);
-    cut = cutFaces(mesh, heightMm, apart, tick);
+    cut = cutFaces(mesh, heightMm, apart, tick, between);
   }
   const { positions, triangles, colours, next } = cut;
   const shape = { positions, triangles };
@@ -86,6 +87,8 @@ export interface Cut {
   readonly rimAreaMm2: number;
   /** Mean width of the rim's faces, mm; 0 where they are no ring. */
   readonly rimMm: number;
+  /** How far the rims stray from the line drawn for them, mm, where there is one. */
+  readonly offLineMm?: number;
   /** The rims of a shell's inner side (of its only side without a wall): closed lines. */
   readonly inner: readonly (readonly Vec3[])[];
 }
@@ -137,17 +140,18 @@ function cutFaces(
   height: Float64Array,
   apart: ReadonlySet<number>,
   tick: (() => void) | undefined,
+  heightAt: HeightAt | undefined,
 ): CutFaces {
   const { positions: p, triangles: t } = mesh;
   const vertexCount = p.length / 3;
-  const crossing = countCrossing(t, height, tick);
+  const cutCount = countCrossing(t, height, tick);
   // An edge that is cut has two faces, and a face two such edges: as many new vertices as faces, and one face more each.
-  const positions = new Float64Array(p.length + 6 * crossing);
+  const positions = new Float64Array(p.length + 6 * cutCount);
   positions.set(p);
   const colours = mesh.colours === undefined ? undefined : new Uint8Array(positions.length);
   if (mesh.colours !== undefined) colours?.set(mesh.colours);
   let end = p.length;
-  const triangles = new Uint32Array(t.length + 3 * crossing);
+  const triangles = new Uint32Array(t.length + 3 * cutCount);
   let faces = 0;
   const push = (a: number, b: number, c: number): void => {
     triangles[faces++] = a;
@@ -164,7 +168,7 @@ function cutFaces(
     let v = cutVertex.get(key);
     if (v === undefined) {
       v = end / 3;
-      const s = height[low] / (height[low] - height[high]);
+      const s = crossing(p, low * 3, high * 3, height[low], height[high], heightAt);
       const between = (of: ArrayLike<number>, k: number): number =>
         of[low * 3 + k] + s * (of[high * 3 + k] - of[low * 3 + k]);
       for (let k = 0; k < 3; k++) {
@@ -217,6 +221,40 @@ function cutFaces(
     next,
     meeting,
   };
+}
+
+/** Height of a point, mm, undefined where it has none of its own. */
+type HeightAt = (x: number, y: number, z: number) => number | undefined;
+
+/** Steps to where an edge passes 0, and how near to it or to the edge's ends they go: mm, share. */
+const CROSSING_STEPS = 4;
+const CROSSED_MM = 2 ** -10;
+const LEAST_SHARE = 2 ** -7;
+
+/** Where an edge passes 0, as a share of it: by straight interpolation, renewed with the heights found there (regula falsi). */
+function crossing(
+  p: Float64Array,
+  a: number,
+  b: number,
+  atA: number,
+  atB: number,
+  heightAt: HeightAt | undefined,
+): number {
+  let s = atA / (atA - atB);
+  if (heightAt === undefined) return s;
+  let [low, high, atLow, atHigh] = [0, 1, atA, atB];
+  for (let step = 0; step < CROSSING_STEPS; step++) {
+    const height = heightAt(
+      p[a] + s * (p[b] - p[a]),
+      p[a + 1] + s * (p[b + 1] - p[a + 1]),
+      p[a + 2] + s * (p[b + 2] - p[a + 2]),
+    );
+    if (height === undefined || Math.abs(height) < CROSSED_MM) break;
+    if (height > 0 === atLow > 0) [low, atLow] = [s, height];
+    else [high, atHigh] = [s, height];
+    s = low + ((high - low) * atLow) / (atLow - atHigh);
+  }
+  return Math.min(1 - LEAST_SHARE, Math.max(LEAST_SHARE, s));
 }
 
 /** Faces with corners on both sides. */

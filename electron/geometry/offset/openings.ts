@@ -27,7 +27,7 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   if (opening.kind === 'curve') {
     const curve = fairRim(opening.points, field);
     if (curve === undefined) return undefined;
-    const knife = new CurveKnife(curve, field);
+    const knife = new CurveKnife(curve);
     return {
       isBent: true,
       sides: (mesh, tick) => knife.sides(mesh, opening.away, tick),
@@ -130,13 +130,15 @@ export interface OpeningEvidence {
   readonly rimAreaMm2: number;
   /** Mean width of the rim's faces; null without a wall. */
   readonly rimMm: number | null;
+  /** How far the rim strays from where the liner meets the band ruled from the drawn line; null for a flat opening. */
+  readonly offLineMm: number | null;
 }
 
 /** Directions tried for the widths, over half a turn. */
 const DIRECTIONS = 360;
 
 /** What an opening is like, by the largest of its rims. */
-export function measureOpening(kind: Opening['kind'], { inner, rimAreaMm2, rimMm }: Cut): OpeningEvidence {
+export function measureOpening(kind: Opening['kind'], { inner, rimAreaMm2, rimMm, offLineMm }: Cut): OpeningEvidence {
   const lengths = inner.map((line) =>
     line.reduce((sum, [x, y, z], i) => {
       const [a, b, c] = line[(i + 1) % line.length];
@@ -164,5 +166,14 @@ export function measureOpening(kind: Opening['kind'], { inner, rimAreaMm2, rimMm
     });
     [leastWidthMm, mostWidthMm] = [Math.min(...widths), Math.max(...widths)];
   }
-  return { kind, rimLengthMm, leastWidthMm, mostWidthMm, areaMm2, rimAreaMm2, rimMm: rimMm > 0 ? rimMm : null };
+  return {
+    kind,
+    rimLengthMm,
+    leastWidthMm,
+    mostWidthMm,
+    areaMm2,
+    rimAreaMm2,
+    rimMm: rimMm > 0 ? rimMm : null,
+    offLineMm: offLineMm ?? null,
+  };
 }

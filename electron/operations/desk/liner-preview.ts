@@ -31,7 +31,7 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
       if (knife === undefined) return failed(fault('line.short-curve', {}));
       if (opening.kind === 'curve') {
         const line = fairRim(opening.points, field);
-        if (line !== undefined) curves.push(new Float32Array(line.points));
+        if (line !== undefined) curves.push(new Float32Array(line.laid));
       }
       const sides = knife.sides(mesh, tick);
       // Left open: to look at, a rim without faces shows as well.
