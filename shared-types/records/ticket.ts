@@ -14,7 +14,7 @@ export const ticketLandmarkSchema = z.object({
   origin: z.enum(['hand', 'guess', 'carried']),
 });
 
-export const ticketMeasureSchema = z.object({
+const measureFields = z.object({
   /** Name of the readings on the wearer's sheet, and of the measure in the catalogue if it is there. */
   name: nameSchema,
   kind: z.enum(['span', 'girth', 'arc']),
@@ -32,6 +32,13 @@ export const ticketMeasureSchema = z.object({
    */
   level: z.union([heightSchema.pick({ aboveMm: true }), extremeSchema.pick({ most: true })]).optional(),
 });
+
+export const ticketMeasureSchema = measureFields
+  .refine(({ kind, level }) => level === undefined || kind === 'girth', 'only a girth lies at a level')
+  .refine(
+    ({ landmarks, level }) => landmarks.length > 1 || (level !== undefined && 'aboveMm' in level),
+    'only a girth at a height is told by one landmark',
+  );
 
 /** The level of a ticket's measure as a recipe tells it; undefined for one laid through its landmarks. */
 export function levelPlaceOf({ level, landmarks }: TicketMeasure): LevelPlace | undefined {

@@ -11,7 +11,7 @@ import { isMadeAsDecided } from '../../renderer/screens/ticket/made-as-decided.t
 import type { KnownLength } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import { recipeSchema } from '../../shared-types/recipe.ts';
-import type { TicketDraft, TicketMeasure } from '../../shared-types/records/ticket.ts';
+import { ticketMeasureSchema, type TicketDraft, type TicketMeasure } from '../../shared-types/records/ticket.ts';
 import { sphere } from '../support/solids.ts';
 
 const R = 90;
@@ -61,6 +61,19 @@ const known = [
 ];
 const placed = placedMeasures(draft, known, { sideways: [0, 1, 0] });
 const ball = { mesh: sphere(R, 5), name: 'ball', fromFile: IDENTITY };
+
+describe('a measure of a ticket', () => {
+  it('is a girth where it lies at a level, has two landmarks where a height does not do, and two different ones', () => {
+    const level = { aboveMm: 10 };
+    const isTaken = (...given: Parameters<typeof measure>) => ticketMeasureSchema.safeParse(measure(...given)).success;
+    expect(isTaken('round', 'girth', ['top'], { level })).toBe(true);
+    expect(isTaken('breadth', 'span', ['top'], { level })).toBe(false);
+    expect(isTaken('breadth', 'span', ['top'])).toBe(false);
+    expect(isTaken('round', 'girth', ['top'], { level: { most: 'thickest' } })).toBe(false);
+    const itself = measure('round', 'girth', ['top', 'top'], { level: { most: 'thickest' } });
+    expect(placedMeasures({ ...draft, measures: [itself] }, known, { sideways: [0, 1, 0] })).toEqual([]);
+  });
+});
 
 describe('a ticket with arcs and hair', () => {
   it('gives every placed measure, arcs taut unless laid', () => {

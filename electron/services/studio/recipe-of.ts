@@ -65,6 +65,8 @@ export function placedMeasures(draft: TicketDraft, known: readonly KnownLength[]
       return placed === undefined ? [] : [placed.point as Point];
     });
     if (points.length !== landmarks.length) return [];
+    // Between a landmark and itself lies nothing, as while the other is still to be chosen.
+    if (place !== undefined && 'most' in place && place.between[0] === place.between[1]) return [];
     if (kind === 'girth' && place === undefined && points.length === 2) {
       const [a, b] = points;
       const ahead: Vec3 = [a[0] - b[0], a[1] - b[1], a[2] - b[2]];
