@@ -20,7 +20,7 @@ import { complaintsInBothLights } from '../support/access.ts';
 const PICTURES = process.env['WEARWRIGHT_PICTURES'];
 
 const HEAD = inventHead({ seed: 5, lengthMm: 194, breadthMm: 152, heightMm: 129 });
-const SCAN = roughen(HEAD.mesh(10_000), { seed: 5, unitsPerMm: 0.001, colours: true });
+const SCAN = roughen(HEAD.mesh(16_000), { seed: 5, unitsPerMm: 0.001, colours: true });
 
 /** The scan as a phone sends it: an OBJ in metres, in a zip. */
 function zippedObj(): Uint8Array {
@@ -38,7 +38,7 @@ beforeAll(async () => {
   await readyScreens(SCREENS_FOLDER);
   browser = await openBrowser();
   served = await serveStudio(join(folder, 'library.wearwright'), SCREENS_FOLDER);
-}, 120_000);
+}, 300_000);
 
 afterAll(async () => {
   await browser?.close();
@@ -114,7 +114,7 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
   await page.mouse.down();
   await page.mouse.up();
   await expect
-    .poll(async () => (await ask('ticket.show', { id })).ticket.draft.landmarks[name], { timeout: 8000 })
+    .poll(async () => (await ask('ticket.show', { id })).ticket.draft.landmarks[name], { timeout: 20_000 })
     .toBeDefined();
   // The stand follows each landmark; the next is looked for where it then lies.
   await page.waitForTimeout(250);
@@ -187,7 +187,7 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
     const tragions = spans.get('bitragion breadth') as number;
     await type('bitragion breadth', `${(tragions - 100).toFixed(1)}+100`);
     await expect
-      .poll(async () => (await ask('ticket.size', { id })).fit?.residuals.length, { timeout: 15_000 })
+      .poll(async () => (await ask('ticket.size', { id })).fit?.residuals.length, { timeout: 30_000 })
       .toBe(3);
     await page.getByText('mm for one number of the scan').waitFor();
     await page.waitForTimeout(500);

@@ -34,12 +34,12 @@ let demo: { path: string; captain: string; scan: string } | undefined;
 beforeAll(async () => {
   const library = freshLibrary();
   const pool = new JobPool();
-  const filled = good(await fillSmallLibrary({ library, pool }, 5000));
+  const filled = good(await fillSmallLibrary({ library, pool }, 3000));
   await pool.close();
   const { path } = library;
   demo = { path, captain: filled.wearers[0].id, scan: filled.forms[0].scan.id };
   library.close();
-}, 120_000);
+}, 240_000);
 
 /** A copy of the demo's library, to be broken. */
 function demoCopy(): { library: Library; captain: string; scan: string } {
