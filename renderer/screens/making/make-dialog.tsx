@@ -205,6 +205,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             plan={pieces.plan}
             onPlan={(next) => pieces.change(() => next)}
             shown={shown?.pieces}
+            isBusy={live.isBusy}
             surface={body}
             held={heldCut}
             onHeld={setHeldCut}

@@ -23,6 +23,8 @@ export function PiecesFields(props: {
   readonly plan: PiecesPlan;
   readonly onPlan: (plan: PiecesPlan) => void;
   readonly shown: PiecesShown | undefined;
+  /** What is shown is of an earlier plan. */
+  readonly isBusy: boolean;
   readonly surface: Surface | undefined;
   readonly held: string | undefined;
   readonly onHeld: (id: string | undefined) => void;
@@ -48,7 +50,7 @@ export function PiecesFields(props: {
             />
           ))}
         </FieldRow>
-        <OnTheBed plan={plan} shown={props.shown} />
+        <OnTheBed plan={plan} shown={props.shown} isBusy={props.isBusy} />
       </fieldset>
       <OwnCuts {...props} />
       <fieldset className="desk-part">
@@ -98,7 +100,12 @@ export function PiecesFields(props: {
 }
 
 /** Each piece against the bed, as it would lie. */
-function OnTheBed({ plan, shown }: { readonly plan: PiecesPlan; readonly shown: PiecesShown | undefined }) {
+function OnTheBed(props: {
+  readonly plan: PiecesPlan;
+  readonly shown: PiecesShown | undefined;
+  readonly isBusy: boolean;
+}) {
+  const { plan, shown, isBusy } = props;
   const { unit } = useStore(useStudio().settings);
   if (shown === undefined) return null;
   const { pieces, planes } = shown;
@@ -110,7 +117,7 @@ function OnTheBed({ plan, shown }: { readonly plan: PiecesPlan; readonly shown: 
         <Remark tone="good">
           {pieces.length === 1
             ? 'It fits the bed in one piece.'
-            : `${pieces.length} pieces, all of which fit the bed; cuts of your own: ${own}, the program’s: ${planes.length - own}.`}
+            : `${pieces.length} pieces, all of which fit the bed${isBusy ? '' : `; cuts of your own: ${own}, the program’s: ${planes.length - own}`}.`}
         </Remark>
       ) : (
         <Remark tone="trouble">
@@ -147,11 +154,12 @@ function OwnCuts(props: {
   readonly plan: PiecesPlan;
   readonly onPlan: (plan: PiecesPlan) => void;
   readonly shown: PiecesShown | undefined;
+  readonly isBusy: boolean;
   readonly surface: Surface | undefined;
   readonly held: string | undefined;
   readonly onHeld: (id: string | undefined) => void;
 }) {
-  const { plan, onPlan, shown, surface, held, onHeld } = props;
+  const { plan, onPlan, shown, isBusy, surface, held, onHeld } = props;
   const { unit } = useStore(useStudio().settings);
   const { cuts } = plan;
   const put = (next: OwnCut): void => onPlan({ ...plan, cuts: cuts.map((cut) => (cut.id === next.id ? next : cut)) });
@@ -243,7 +251,7 @@ function OwnCuts(props: {
             {CUT_WAYS[way].label}
           </Button>
         ))}
-        {theirs.length === 0 ? null : (
+        {theirs.length === 0 || isBusy ? null : (
           <Button
             tone="quiet"
             onClick={() => {
