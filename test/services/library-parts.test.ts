@@ -2,11 +2,10 @@
  * Parts of a library by name, as the command line calls them: a bowl and a ball drawn in inches, files that state no
  * unit, brought in with one known length. Every expected value is of closed form: balls in balls, radii in mm.
  */
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { readdirSync, writeFileSync } from 'node:fs';
 import { join as pathOf } from 'node:path';
 import { beforeAll, expect, test, vi } from 'vitest';
-import { readMesh, writeMesh } from '../../electron/formats/index.ts';
-import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
+import { writeMesh } from '../../electron/formats/index.ts';
 import { scaling, transformMesh } from '../../electron/geometry/mesh/transform.ts';
 import { runLibrary } from '../../electron/hosts/cli/library.ts';
 import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
@@ -47,7 +46,6 @@ const json = (name: string, value: unknown): string => {
   writeFileSync(at(name), JSON.stringify(value));
   return at(name);
 };
-const meshAt = (name: string): Mesh => good(readMesh(new Uint8Array(readFileSync(at(name))), name)).mesh;
 
 /** A part in inches beside its known length, brought into the project. */
 async function bring(name: string, mesh: Mesh, radiusMm: number): Promise<void> {
@@ -120,11 +118,6 @@ test('what is meant for the file of a part is refused where the part has its tru
     expect(code, told).toBe(2);
     expect(told).toContain('true size');
   }
-});
-
-test('a part by name is written in millimetres', async () => {
-  expect((await onMesh('mend', 'part:ball', '-o', at('ball-mm.stl'))).code).toBe(0);
-  expect(volumeOf(meshAt('ball-mm.stl')) / (4 / 3) / Math.PI / BALL_MM ** 3).toBeCloseTo(1, 1);
 });
 
 /** Round the point farthest along x, within 25 mm of it. */
