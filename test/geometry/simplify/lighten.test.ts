@@ -36,6 +36,9 @@ function expectSound(mesh: Mesh): void {
   expect(mesh.positions.every((x) => Math.fround(x) === x)).toBe(true);
 }
 
+/** Faces of the heads held against another implementation; LIGHTEN_FACES=120000 is a scan as phones give it (npm run trials). */
+const DENSE = Number(process.env['LIGHTEN_FACES'] ?? 60_000);
+
 const fine = (mesh: Mesh, times: number): Mesh => subdivide(mesh, times, (...at) => at);
 
 describe('lighten', () => {
@@ -52,8 +55,8 @@ describe('lighten', () => {
       [ellipsoid(97, 76, 112, 6), 2000],
       [torus(80, 25, 200, 100), 900],
       [cylinder(40, 120, 96, 60), 500],
-      [headOf(53_000), 10_000],
-      [headOf(53_000), 500],
+      [headOf(24_000), 8000],
+      [headOf(24_000), 500],
     ];
     for (const [mesh, faces] of bodies) {
       const { mesh: small, deviation, selfIntersections } = light(mesh, { faces });
@@ -69,7 +72,7 @@ describe('lighten', () => {
 
   it('beats a second implementation (meshoptimizer) on the same head, in mean, p99 and maximum, measured alike', async () => {
     await MeshoptSimplifier.ready;
-    const head = headOf(120_000);
+    const head = headOf(DENSE);
     const [indices] = MeshoptSimplifier.simplify(head.triangles, Float32Array.from(head.positions), 3, 30_000, 1e9);
     const peer = measureDeviation(head, { positions: head.positions, triangles: Uint32Array.from(indices) });
     const { mesh, deviation } = light(head, { faces: 10_000 });
@@ -85,7 +88,7 @@ describe('lighten', () => {
   it('is taken as a solid by a second implementation (manifold-3d), with the same volume', async () => {
     const wasm = await Module();
     wasm.setup();
-    const { mesh } = light(headOf(53_000), { faces: 9_500 });
+    const { mesh } = light(headOf(24_000), { faces: 6000 });
     const solid = wasm.Manifold.ofMesh(
       new wasm.Mesh({
         numProp: 3,
@@ -116,7 +119,7 @@ describe('lighten', () => {
 
   it('holds the folds of ears as well as the rest, both ways, where the same second implementation does not', async () => {
     await MeshoptSimplifier.ready;
-    const head = inventHead({ seed: 29 }).mesh(120_000);
+    const head = inventHead({ seed: 29 }).mesh(DENSE);
     const [indices] = MeshoptSimplifier.simplify(head.triangles, Float32Array.from(head.positions), 3, 30_000, 1e9);
     const peer = measureDeviation(head, { positions: head.positions, triangles: Uint32Array.from(indices) });
     const { mesh, deviation } = light(head, { faces: 10_000 });
