@@ -4,6 +4,7 @@
  * the part is worn by more than a trial turns and shifts it anyway. A part is worn the way it was placed last in a
  * fitting, or as its file has it: upright in the form's frame.
  */
+import { z } from 'zod';
 import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
 import { some } from '../../shared-types/counts.ts';
 import { fault, faultSentence, type Fault } from '../../shared-types/faults/index.ts';
@@ -60,17 +61,33 @@ function gathered(library: Library, projectId: string | undefined): Pick<Company
 type Trial = RecordOf<'trials'>;
 const pairOf = (partId: string, revisionId: string): string => `${partId} ${revisionId}`;
 
+/** What a trial of the company says; a bundle may bring anything. */
+const companyTrialSchema = z.object({
+  leastEaseMm: z.number().optional(),
+  meanEaseMm: z.number().optional(),
+  company: z.object({
+    roomMm: z.number(),
+    /** Scale at which that room would be there; null where it could not be reached. */
+    scale: z.number().nullable(),
+    sentence: z.string().nullable(),
+    /** The way the part was worn when the trial began; absent in trials of before it was kept. */
+    from: z.array(z.number()).length(16).optional(),
+  }),
+});
+type CompanyTrial = z.infer<typeof companyTrialSchema> & { readonly trialId: string };
+type CompanyFigures = CompanyTrial['company'];
+
 /** Newest company trial of every pair that is still about the part and form as they are. */
-function standing(library: Library, parts: readonly Part[]): Map<string, Trial> {
+function standing(library: Library, parts: readonly Part[]): Map<string, CompanyTrial> {
   const states = new Map(parts.map((part) => [part.id, partState(part)]));
   const ways = new Map(parts.map(({ id }) => [id, wayUp(library, id)]));
-  const found = new Map<string, Trial>();
+  const found = new Map<string, CompanyTrial>();
   for (const trial of records.allOf(library, 'trials')) {
-    const known = trial.figures['company'] as CompanyFigures | undefined;
+    const known = companyTrialSchema.safeParse(trial.figures);
     const way = ways.get(trial.partId);
-    if (known === undefined || way === undefined || !isWithinReach(known.from ?? IDENTITY, way)) continue;
+    if (!known.success || way === undefined || !isWithinReach(known.data.company.from ?? IDENTITY, way)) continue;
     if (trial.figures['partState'] !== states.get(trial.partId)) continue;
-    found.set(pairOf(trial.partId, trial.formRevisionId), trial);
+    found.set(pairOf(trial.partId, trial.formRevisionId), { ...known.data, trialId: trial.id });
   }
   return found;
 }
@@ -97,28 +114,19 @@ function triedEver(library: Library): ReadonlySet<string> {
   return new Set(trials.map(({ partId, formRevisionId }) => pairOf(partId, formOf.get(formRevisionId) ?? '')));
 }
 
-interface CompanyFigures {
-  readonly roomMm: number;
-  /** Scale at which that room would be there; null where it could not be reached. */
-  readonly scale: number | null;
-  readonly sentence: string | null;
-  /** The way the part was worn when the trial began; absent in trials of before it was kept. */
-  readonly from?: readonly number[];
-}
-
-function cellOf(part: Part, form: CompanyForm, trial: Trial | undefined, roomMm: number): CompanyCell {
+function cellOf(part: Part, form: CompanyForm, trial: CompanyTrial | undefined, roomMm: number): CompanyCell {
   const pair = { partId: part.id, formId: form.id };
-  const known = trial?.figures['company'] as CompanyFigures | undefined;
-  if (trial === undefined || known === undefined) return pair;
-  if (known.sentence !== null) return { ...pair, trialId: trial.id, sentence: known.sentence };
-  const { leastEaseMm, meanEaseMm } = trial.figures as { leastEaseMm: number; meanEaseMm: number };
+  if (trial === undefined) return pair;
+  const { trialId, company: known, leastEaseMm, meanEaseMm } = trial;
+  if (known.sentence !== null) return { ...pair, trialId, sentence: known.sentence };
+  if (leastEaseMm === undefined || meanEaseMm === undefined) return pair;
   const goesOn = leastEaseMm >= roomMm;
   const scale = goesOn ? 1 : known.roomMm === roomMm ? known.scale : undefined;
   // The scale for another room than the one it was tried for is not known yet.
   if (scale === undefined) return pair;
   return {
     ...pair,
-    trialId: trial.id,
+    trialId,
     leastEaseMm,
     meanEaseMm,
     goesOn,
@@ -141,6 +149,7 @@ function wayUp(library: Library, partId: string): readonly number[] {
 function isWithinReach(from: readonly number[], now: readonly number[]): boolean {
   if (from.every((entry, k) => entry === now[k])) return true;
   const [a, b] = [from, now].map((matrix) => matrix as unknown as Matrix4);
+  if (determinant3(a) === 0) return false;
   const between = multiply(b, invert(a));
   const size = Math.cbrt(Math.abs(determinant3(between)));
   const turn = Math.acos(Math.min(1, (between[0] + between[5] + between[10] - size) / (2 * size)));

@@ -19,7 +19,11 @@ import { partInput, partState, placementNow } from './part-ready.ts';
 
 type Trial = RecordOf<'trials'>;
 
-export const draftOf = (fitting: Fitting): FittingDraft => fittingDraftSchema.parse(fitting.draft);
+/** What was decided; a draft written by another version of the program, which this one cannot read, counts as none. */
+export function draftOf(fitting: Fitting): FittingDraft {
+  const kept = fittingDraftSchema.safeParse(fitting.draft);
+  return kept.success ? kept.data : fittingDraftSchema.parse({});
+}
 
 /** Give a part its true size; the sized mesh is kept beside the file it came in. */
 export async function sizePart(

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { companyCsv, companyOf, runCompany } from '../../electron/services/company.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
-import { transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
+import { IDENTITY, transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
 import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { addFitting, editFitting } from '../../electron/store/making-records.ts';
 import { finishPart } from '../../electron/store/making-records.ts';
@@ -122,6 +122,20 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
   placedAt(40);
   expect(triedOnes()).toBe(0);
   good(records.undo(library));
+  expect(triedOnes()).toBe(3);
+  // Trials of a part laid flat, or told by a stranger's bundle, and a draft that cannot be read break no table.
+  const [revision] = records.revisionsOf(library, formIds[0] ?? '');
+  const trial = { partId, formRevisionId: revision?.id ?? '', placement: [...IDENTITY] };
+  const known = { roomMm: 10, scale: null, sentence: null };
+  for (const company of [
+    { ...known, from: IDENTITY.map(() => 0) },
+    { ...known, from: 'afar' },
+    { roomMm: 'much' },
+    7,
+  ]) {
+    good(records.addTrial(library, { ...trial, figures: { company, leastEaseMm: 'enough' } }));
+  }
+  good(editFitting(library, fitting.id, { draft: { placement: 'on the head' } }, 'place the part'));
   expect(triedOnes()).toBe(3);
   await pool.close();
   library.close();
