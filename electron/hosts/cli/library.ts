@@ -96,6 +96,13 @@ const KEEP_IT =
 const string = { type: 'string' } as const;
 const out = { out: { type: 'string', short: 'o' } } as const;
 
+/** A trial as a person reads it in a list: its gap. Placement and all figures come with --json. */
+function trialInShort({ part, wearer, form, revision, outdated, on, figures }: library.ListedTrial): Figures {
+  const { leastEaseMm, meanEaseMm } = figures;
+  const ease = { ...given('leastEaseMm', leastEaseMm), ...given('meanEaseMm', meanEaseMm) };
+  return { part, wearer, form, revision, ...ease, outdated, on };
+}
+
 const VERBS: Readonly<Record<string, Verb>> = {
   shelf: { usage: 'shelf [TEXT]', words: [0, 1], run: (file, { words }) => done(library.shelfOf(file, words[0])) },
   wearer: {
@@ -225,7 +232,10 @@ const VERBS: Readonly<Record<string, Verb>> = {
     words: [2, 3],
     options: { placement: string, figures: string },
     run: (file, { words: [act, first, second], values }) => {
-      if (act === 'list') return done({ trials: library.trialsOf(file, got(library.findTried(file, first))) });
+      if (act === 'list') {
+        const trials = library.trialsOf(file, got(library.findTried(file, first)));
+        return done({ trials: values['json'] === true ? trials : trials.map(trialInShort) });
+      }
       if (act !== 'add' || second === undefined) return usage('trial takes: add PART FORM, or list NAME.');
       const [placement, figures] = [text(values['placement']), text(values['figures'])];
       return library.tryPart(file, {
