@@ -23,12 +23,12 @@ const SPOT: Zone = {
  * Closed form on a sphere: at the angle θ from the spot's centre a point at radius r lies √(2 r R (1 - cos θ)) from the
  * centre along the form, so r = R + t(r, θ), which is iterated to its end.
  */
-function radiusAt(theta: number): number {
-  let r = R + BASE;
+function radiusAt(theta: number, formRadius = R, spotRadius = 40): number {
+  let r = formRadius + BASE;
   for (let i = 0; i < 200; i++) {
-    const along = Math.sqrt(2 * r * R * (1 - Math.cos(theta)));
-    const s = Math.min(1, Math.max(0, (40 - along) / 24 + 0.5));
-    r = R + BASE + 6 * (3 * s * s - 2 * s * s * s);
+    const along = Math.sqrt(2 * r * formRadius * (1 - Math.cos(theta)));
+    const s = Math.min(1, Math.max(0, (spotRadius - along) / 24 + 0.5));
+    r = formRadius + BASE + 6 * (3 * s * s - 2 * s * s * s);
   }
   return r;
 }
@@ -103,4 +103,37 @@ it('a head with padded crown, thin temples and a wall: each zone within 0.15 mm,
     expect(Math.abs(zone.meanMm - zone.thicknessMm)).toBeLessThan(0.02);
   }
   expect(liner.wallEvidence?.minMm).toBeGreaterThan(2.7);
+});
+
+it('a zone, a volume left free and a wall on a ball: each place within 0.15 mm of the closed form, the wall too', () => {
+  const [r, wallMm, clearanceMm, radiusMm] = [40, 3, 2, 8];
+  const centre: Vec3 = [r + 10, 0, 0];
+  const region = { kind: 'spots', centres: [[0, 0, r]], radiusMm: 20 } as const;
+  const liner = makeLiner(
+    sphere(r, 4),
+    {
+      foamMm: BASE,
+      toleranceMm: 0.1,
+      wallMm,
+      openings: [],
+      zones: [{ ...SPOT, region }],
+      keepOuts: [{ name: 'fan', shape: { kind: 'ball', centre, radiusMm }, clearanceMm }],
+    },
+    QUIET_RUN,
+  );
+  if (typeof liner === 'string') throw new Error(liner);
+  expect([liner.troubles, liner.selfIntersections]).toEqual([0, 0]);
+  // The liner is the outer of both: the ball with its zone, and the ball left free with its clearance.
+  const { positions: p, triangles: t } = liner.surface.mesh;
+  let worst = 0;
+  for (let h = 0; h < t.length; h += 3) {
+    const [x, y, z] = [0, 1, 2].map((k) => (p[t[h] * 3 + k] + p[t[h + 1] * 3 + k] + p[t[h + 2] * 3 + k]) / 3);
+    const zone = Math.hypot(x, y, z) - radiusAt(Math.atan2(Math.hypot(x, y), z), r, 20);
+    const fan = Math.hypot(x - centre[0], y - centre[1], z - centre[2]) - radiusMm - clearanceMm;
+    worst = Math.max(worst, Math.abs(Math.min(zone, fan)));
+  }
+  // The facets of the ball's mesh lie up to 0.04 mm below it.
+  expect(worst).toBeLessThan(0.15 + 0.04);
+  expect(liner.wallEvidence?.minMm).toBeGreaterThan(wallMm - 0.15);
+  expect(liner.wallEvidence?.maxMm).toBeLessThan(wallMm + 0.15);
 });
