@@ -47,6 +47,7 @@ export { companyCsv, companyOf, runCompany, type Company } from './company.ts';
 export { addSizedPart } from './fitting.ts';
 export { resetUsual, setUsual, usualUncertainty } from '../store/usual-records.ts';
 export { checkLibrary } from '../store/check.ts';
+export { StoreTrouble } from '../store/trouble.ts';
 export {
   changePassphrase,
   forgetWearer,

@@ -9,7 +9,7 @@ import { existsSync } from 'node:fs';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
 import type { Operation } from '../../operations/operation.ts';
-import { StoreTrouble } from '../../store/trouble.ts';
+import { StoreTrouble } from '../../services/library.ts';
 import { nearest, parseArguments } from './arguments.ts';
 import { overallHelp, verbHelp } from './help.ts';
 import { figuresText } from './print.ts';
