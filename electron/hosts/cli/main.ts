@@ -9,7 +9,6 @@ import { existsSync } from 'node:fs';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { findOperation, OPERATIONS } from '../../operations/index.ts';
 import type { Operation } from '../../operations/operation.ts';
-import { StoreTrouble } from '../../services/library.ts';
 import { nearest, parseArguments } from './arguments.ts';
 import { overallHelp, verbHelp } from './help.ts';
 import { figuresText } from './print.ts';
@@ -124,6 +123,8 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
 try {
   process.exitCode = await main(process.argv.slice(2));
 } catch (error) {
+  // Loaded only here: verbs on files do without a store.
+  const { StoreTrouble } = await import('../../services/library.ts');
   if (error instanceof StoreTrouble) process.exitCode = tell(error.fault, process.argv.includes('--json'));
   else process.exitCode = unexpected(error);
 }
