@@ -68,7 +68,7 @@ beforeAll(async () => {
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   page.on('pageerror', (error) => errors.push(error.message));
   await page.goto(served.address);
-}, 180_000);
+}, 300_000);
 
 afterAll(async () => {
   await browser?.close();
