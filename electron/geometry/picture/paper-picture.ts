@@ -11,7 +11,7 @@ const EVEN = 4;
 /** The paper's white is 1; shading stays light, so that lines drawn over it are seen. */
 const DARKEST = 0.6;
 const LINE_TONE = 0.12;
-const ROWS_PER_TICK = 64;
+const ROWS_PER_TICK = 16;
 
 export interface PaperPicture {
   /** A byte for each pixel, row by row from the upper left. */
@@ -72,6 +72,7 @@ export function paperPicture(
 function lineDrawing({ width, height, depth, light }: ReturnType<typeof shadeMesh>, tick: () => void): Float32Array {
   const tone = new Float32Array(width * height);
   for (let at = 0; at < tone.length; at++) {
+    if (at % (ROWS_PER_TICK * width) === 0) tick();
     tone[at] = depth[at] === -Infinity ? 1 : DARKEST + (1 - DARKEST) * Math.min(1, light[at]);
   }
   // A surface seen at a flat angle also falls away fast, but evenly: that is no edge.

@@ -62,6 +62,7 @@ export function shadeMesh(mesh: Mesh, view: View, size: PictureSize, tick: () =>
     screen[i + 2] = along(p, i, eye);
     tone[i / 3] = AMBIENT + (1 - AMBIENT) * Math.max(0, along(normals, i, lamp));
   }
+  tick();
   const { min, max } = boundsOf(screen);
   const fitting = fill * Math.min(width / (max[0] - min[0]), height / (max[1] - min[1]));
   const scale = size.mmPerPixel === undefined ? fitting : 1 / size.mmPerPixel;
@@ -72,6 +73,7 @@ export function shadeMesh(mesh: Mesh, view: View, size: PictureSize, tick: () =>
     height / 2 - (y - middleY) * scale,
   ];
   for (let i = 0; i < screen.length; i += 3) [screen[i], screen[i + 1]] = place(screen[i], screen[i + 1]);
+  tick();
   const depth = new Float64Array(width * height).fill(-Infinity);
   const light = new Float32Array(width * height);
   const shaded = { width, height, depth, light };
