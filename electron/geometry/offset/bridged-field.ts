@@ -62,10 +62,15 @@ export class BridgedField extends SignedField {
     const { reachMm, centre } = this;
     const form = super.formAt(x, y, z, within);
     const face = this.face;
-    let [ux, uy, uz] = [x - this.x, y - this.y, z - this.z];
-    const size = form < 0 ? -Math.hypot(ux, uy, uz) : Math.hypot(ux, uy, uz);
-    if (Math.abs(size) > LEAST_DISTANCE_MM) [ux, uy, uz] = [ux / size, uy / size, uz / size];
-    else [ux, uy, uz] = [this.normal(face, 0), this.normal(face, 1), this.normal(face, 2)];
+    let ux = x - this.x,
+      uy = y - this.y,
+      uz = z - this.z;
+    const away = Math.sqrt(ux * ux + uy * uy + uz * uz);
+    const size = form < 0 ? -away : away;
+    const isSure = away > LEAST_DISTANCE_MM;
+    ux = isSure ? ux / size : this.normal(face, 0);
+    uy = isSure ? uy / size : this.normal(face, 1);
+    uz = isSure ? uz / size : this.normal(face, 2);
     let value = form;
     this.isBridged = false;
     const left = reachMm - form;
@@ -75,11 +80,9 @@ export class BridgedField extends SignedField {
         if (bridged < value) {
           value = bridged;
           this.isBridged = true;
-          [ux, uy, uz] = [
-            (centre[0] - x) / (reachMm - value),
-            (centre[1] - y) / (reachMm - value),
-            (centre[2] - z) / (reachMm - value),
-          ];
+          ux = (centre[0] - x) / (reachMm - value);
+          uy = (centre[1] - y) / (reachMm - value);
+          uz = (centre[2] - z) / (reachMm - value);
         }
       }
     }
@@ -97,7 +100,7 @@ export class BridgedField extends SignedField {
     return -this.#besideMm;
   }
 
-  /** Distance from a point to E; the nearest point goes to `centre`. */
+  /** Distance from a point to E, the nearest point of which goes to `centre`; 0 where none was found: the plain distance counts. */
   #nearestFree(x: number, y: number, z: number): number {
     const { reachMm, centre } = this;
     const feet = this.#feet;
@@ -106,10 +109,10 @@ export class BridgedField extends SignedField {
     let [qx, qy, qz] = [this.#slot.x, this.#slot.y, this.#slot.z];
     let count = 0;
     let best = Infinity;
-    for (let round = 0, step = Infinity; round < ROUNDS; round++) {
-      const d = super.formAt(qx, qy, qz);
+    for (let round = 0, step = Infinity, within = Infinity; round < ROUNDS; round++) {
+      const d = super.formAt(qx, qy, qz, within);
       // What a place too near the form wants is put on top.
-      const told = Math.hypot(x - qx, y - qy, z - qz) + Math.max(0, reachMm - d);
+      const told = Math.sqrt((x - qx) ** 2 + (y - qy) ** 2 + (z - qz) ** 2) + Math.max(0, reachMm - d);
       if (d > reachMm - LOST_MM && told < best) {
         best = told;
         [centre[0], centre[1], centre[2]] = [qx, qy, qz];
@@ -117,8 +120,10 @@ export class BridgedField extends SignedField {
       if (step < STEADY_MM && d > reachMm - THERE_MM) break;
       if (d > LEAST_DISTANCE_MM) count = this.#takeFoot(count, qx, qy, qz);
       for (let i = 0; i < count; i++) {
-        const [nx, ny, nz] = [qx - feet[i * 3], qy - feet[i * 3 + 1], qz - feet[i * 3 + 2]];
-        const size = Math.hypot(nx, ny, nz);
+        const nx = qx - feet[i * 3],
+          ny = qy - feet[i * 3 + 1],
+          nz = qz - feet[i * 3 + 2];
+        const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
         bounds.normals[i * 3] = nx / size;
         bounds.normals[i * 3 + 1] = ny / size;
         bounds.normals[i * 3 + 2] = nz / size;
@@ -127,14 +132,17 @@ export class BridgedField extends SignedField {
       bounds.count = count;
       const next = nearestAllowed(bounds, x, y, z);
       if (next === undefined) break;
-      const [dx, dy, dz] = [next[0] - qx, next[1] - qy, next[2] - qz];
-      step = Math.hypot(dx, dy, dz);
+      const dx = next[0] - qx,
+        dy = next[1] - qy,
+        dz = next[2] - qz;
+      step = Math.sqrt(dx * dx + dy * dy + dz * dz);
       const by = Math.min(1, (MOST_STEP * reachMm) / step);
       qx += dx * by;
       qy += dy * by;
       qz += dz * by;
+      within = Math.sqrt((qx - this.x) ** 2 + (qy - this.y) ** 2 + (qz - this.z) ** 2);
     }
-    return best;
+    return best === Infinity ? 0 : best;
   }
 
   /** Keep the foot just found beside the others, or in place of the one farthest from a full set. */
