@@ -268,7 +268,13 @@ it('foam per zone: on a ball, 12 mm over the whole of it is the shell’s volume
 describe('running', () => {
   it('progress never falls and ends at 1', () => {
     const seen: number[] = [];
-    figuresOf(line(sphere(40, 3), { foamMm: 6, wallMm: 2 }, { progress: (fraction: number) => seen.push(fraction) }));
+    figuresOf(
+      line(
+        sphere(40, 3),
+        { foamMm: 6, wallMm: 2, bridgeMm: 5 },
+        { progress: (fraction: number) => seen.push(fraction) },
+      ),
+    );
     expect(seen.every((x, i) => i === 0 || x >= seen[i - 1])).toBe(true);
     expect(seen.at(-1)).toBeCloseTo(1, 9);
   });
