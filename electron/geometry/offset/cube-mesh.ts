@@ -29,6 +29,8 @@ export interface TrackedSurface {
   readonly sheets: Int32Array;
   /** Edge of each vertex' cube, mm. */
   readonly sizes: Float32Array;
+  /** Feet, xyz each, of the first vertices, where these are on the offset already or of no face. */
+  readonly feet?: Float64Array;
 }
 
 export class CubeMesh {
@@ -166,6 +168,8 @@ export class CubeMesh {
       const du = k === 1 || k === 2 ? 1 : 0,
         dv = k === 2 || k === 3 ? 1 : 0;
       around[k] = tree.leafAt(key - du * STEP[u] - dv * STEP[v]);
+      // The surface was not followed so far (track-surface.ts).
+      if (around[k] < 0) return;
       if (first < 0 && tree.size[around[k]] === tree.size[cube]) first = around[k];
     }
     if (first !== cube) return;

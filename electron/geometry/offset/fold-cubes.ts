@@ -28,13 +28,20 @@ export class FoldCubes {
   readonly #vertices: CubeVertices;
   readonly #flood: (first: number) => void;
   readonly #run: RunContext;
+  readonly #isOver: (cube: number) => boolean;
   /** Cubes to be looked at, those whose surroundings have changed, those in folds to be compared with neighbours. */
   readonly #queue: number[] = [];
   readonly #dirty = new Set<number>();
   readonly #folds: number[] = [];
 
   /** `flood` visits what the surface leads to from a coarse cube and those after it. */
-  constructor(vertices: CubeVertices, flood: (first: number) => void, run: RunContext) {
+  constructor(
+    vertices: CubeVertices,
+    flood: (first: number) => void,
+    run: RunContext,
+    isOver: (cube: number) => boolean,
+  ) {
+    this.#isOver = isOver;
     this.#tree = vertices.tree;
     this.#vertices = vertices;
     this.#flood = flood;
@@ -81,6 +88,7 @@ export class FoldCubes {
   /** Split a cube that the surface passes in several loops, or hidden from its corners; find those it leads to. */
   #lookRound(cube: number): void {
     const tree = this.#tree;
+    if (this.#isOver(cube)) return;
     const trace = tree.trace(cube);
     if (trace.loops === 0) return;
     const pattern = tree.pattern[cube];

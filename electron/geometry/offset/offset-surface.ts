@@ -1,8 +1,9 @@
 /**
  * The offset of a closed surface as a sound mesh: {p : signed distance to the form = offset}.
  *
- * Stages: search tree and signs (signed-field.ts); the surface followed cube to cube from points known to be on it
- * and meshed dual to the cubes (track-surface.ts); vertices settled on the offset, errors balanced, creases found and
+ * Stages: search tree and signs (signed-field.ts); the form's own faces moved outward where that serves (displaced.ts);
+ * for the rest, or all, the surface followed cube to cube from points known to be on it and meshed dual to the cubes
+ * (track-surface.ts), and both joined (joined-surface.ts); vertices settled on the offset, errors balanced, creases found and
  * misses split (refine-surface.ts); what is not needed taken out where there are many faces (thin.ts); rounded to
  * single precision; proven closed, manifold and free of self-intersection, mended locally where it is not
  * (uncross.ts), made anew with other cubes where that fails. A sound surface that misses more than the tolerance
@@ -21,6 +22,8 @@ import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import type { Bvh } from '../spatial/bvh.ts';
 import type { TrackedSurface } from './cube-mesh.ts';
+import { displace, type Displaced } from './displaced.ts';
+import { joinSurfaces } from './joined-surface.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
 import { Refinement } from './refine-surface.ts';
 import { SignedField } from './signed-field.ts';
@@ -40,12 +43,14 @@ const FACES_WANTED = 57_500;
 const MOST_CELLS = 120_000;
 /** Cubes are split in folds up to so many times, to 0.17 mm at the standard tolerance. */
 const DEPTH = 4;
-/** What the first pass lets stand, and the later ones, as shares of the tolerance. */
-const FIRST_LIMIT = 0.6;
-const LATER_LIMIT = 0.85;
+/** What the first pass lets stand, and the later ones, as shares of the tolerance; the second where faces were moved. */
+const FOLLOWED_LIMITS = [0.6, 0.85] as const;
+const JOINED_LIMITS = [0.42, 0.55] as const;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
+/** Less than this share of the form standing as moved is not worth joining. */
+const LEAST_SHARE = 0.3;
 /** After this pass, or the last, creases that split edges could not follow are laid where the surface still misses. */
 const LATE_CREASES = 2;
 /**
@@ -123,16 +128,21 @@ function attemptOffset(
   const { min, max } = boundsOf(field.mesh.positions);
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   const low = min.map((x) => x - Math.max(0, offset));
-  const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell));
-  let seen = 0;
-  for (const point of truePoints(field, offset)) {
-    if ((seen++ & 1023) === 0) run.step('surface', 0, 1);
-    const [x, y, z, nx, ny, nz] = point;
-    if (tracker.knows(x, y, z, nx, ny, nz) || !isTrue(field, offset, point)) continue;
-    tracker.follow(x, y, z, nx, ny, nz);
+  const displaced = care === 0 && field.isOfForm ? displace(field, offset, tolerance, cell, run) : undefined;
+  const follow = (from: Displaced | undefined): TrackedSurface | undefined => {
+    const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell), from?.wholeStands);
+    seed(tracker, field, offset, from, run);
+    if (tracker.cellCount === 0 && from === undefined) return undefined;
+    const tracked = tracker.surface(care < 2);
+    return from === undefined ? tracked : joinSurfaces(field, from, tracked, cell, run);
+  };
+  let tracked = displaced !== undefined && displaced.share > LEAST_SHARE ? follow(displaced) : undefined;
+  let limits: readonly [number, number] = JOINED_LIMITS;
+  if (tracked === undefined || !isClosed(tracked)) {
+    tracked = follow(undefined);
+    limits = FOLLOWED_LIMITS;
   }
-  if (tracker.cellCount === 0) return undefined;
-  const tracked = tracker.surface(care < 2);
+  if (tracked === undefined) return undefined;
   const sorted = withoutPockets(tracked);
   if (sorted.pieces === 0) return undefined;
   let mesh: Mesh = sorted.surface;
@@ -143,7 +153,7 @@ function attemptOffset(
     let isLate = false;
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
       if (pass > 0) refinement.mergeShort(SHORT);
-      const limit = tolerance * (pass === 0 ? FIRST_LIMIT : LATER_LIMIT);
+      const limit = tolerance * limits[Math.min(pass, 1)];
       const split = refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES);
       const isOver = split === 0 && pass > 0;
       if (!isLate && (isOver || pass === LATE_CREASES)) {
@@ -169,6 +179,33 @@ function attemptOffset(
     beforeMm: proof.beforeMm,
     cellMm: cell,
   };
+}
+
+/** Let the tracker follow the offset from every place of it that is known, but from where faces stand. */
+function seed(
+  tracker: SurfaceTracker,
+  field: SignedField,
+  offset: number,
+  displaced: Displaced | undefined,
+  run: RunContext,
+): void {
+  const vertexCount = field.mesh.positions.length / 3;
+  let number = -1;
+  for (const point of truePoints(field, offset)) {
+    if ((++number & 1023) === 0) run.step('surface', 0, 1);
+    if (displaced !== undefined) {
+      const { depth, wholeStands } = displaced;
+      if (number < vertexCount ? depth[number] === 0 : wholeStands[number - vertexCount] === 1) continue;
+    }
+    const [x, y, z, nx, ny, nz] = point;
+    if (tracker.knows(x, y, z, nx, ny, nz) || !isTrue(field, offset, point)) continue;
+    tracker.follow(x, y, z, nx, ny, nz);
+  }
+}
+
+function isClosed({ triangles, positions }: TrackedSurface): boolean {
+  const { openEdges, nonManifoldEdges, flippedEdges } = findTwins(triangles, positions.length / 3);
+  return openEdges + nonManifoldEdges + flippedEdges === 0;
 }
 
 /** How many times cubes are split in folds, where a body is so many of them across. */

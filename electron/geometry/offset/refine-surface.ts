@@ -28,7 +28,7 @@ const DRAW_BACKS = 3;
 /** Edges shorter than so many limits are not split: what they miss lies in their ends. */
 const LEAST_SPLIT = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
-const MUCH_LONGER = 1.9;
+const MUCH_LONGER = 1.25;
 const LONG_STEPS = 4;
 /** Feet of two ends of an edge seen within acos of this belong to one sheet. */
 const SAME_SHEET = 0.8;
@@ -51,6 +51,8 @@ const CREASE_LIMIT = 0.3;
 /** The same for creases that the passes could not mend edge by edge: all cuts of a face are made at once then. */
 const LATE_ROUNDS = 3;
 const LATE_LIMIT = 0.5;
+/** In folds the walls are near one another: what the first pass and the later ones let stand there, in tolerances. */
+const FINE_LIMITS = [0.6, 0.85] as const;
 
 export class Refinement {
   readonly surface: FootedSurface;
@@ -63,6 +65,8 @@ export class Refinement {
   #passes = 0;
   /** Edge of the coarsest cubes, mm. */
   readonly #coarse: number;
+  /** So many first vertices are on the offset already. */
+  readonly #there: number;
 
   constructor(field: SignedField, offset: number, tolerance: number, from: TrackedSurface, run: RunContext) {
     this.surface = new FootedSurface(field, offset, from);
@@ -72,6 +76,9 @@ export class Refinement {
     this.#run = run;
     this.#coarse = from.sizes.reduce((a, b) => Math.max(a, b), 0);
     this.#good = new Uint8Array(from.triangles.length / 3);
+    const { feet = new Float64Array(0) } = from;
+    this.#there = feet.length / 3;
+    for (let v = 0; v < this.#there; v++) this.surface.feet.set(feet.subarray(v * 3, v * 3 + 3), v * MEETING * 3);
   }
 
   /**
@@ -85,7 +92,7 @@ export class Refinement {
     const count = surface.vertexCount;
     const before = surface.p.slice(0, count * 3);
     const far: number[] = [];
-    for (let v = 0; v < count; v++) {
+    for (let v = this.#there; v < count; v++) {
       if ((v & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.1 * (v / count), 1);
       const p = surface.p;
       const miss = Math.abs(field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) - surface.offset);
@@ -426,6 +433,10 @@ export class Refinement {
   /** One pass: measure what changed, turn edges, split what misses by more than `limit`. Gives the splits. */
   pass(limit: number, fraction: number): number {
     const { surface } = this;
+    const fineLimit = Math.max(limit, (this.#passes === 0 ? FINE_LIMITS[0] : FINE_LIMITS[1]) * this.tolerance);
+    const coarse = this.#coarse;
+    const limitOf = (a: number, b: number): number =>
+      surface.sizes[a] < coarse || surface.sizes[b] < coarse ? fineLimit : limit;
     this.#turned.clear();
     this.#corners = undefined;
     const { twin } = findTwins(surface.t, surface.vertexCount);
@@ -449,7 +460,7 @@ export class Refinement {
     // Turn edges whose other diagonal misses less.
     for (let h = 0; h < t.length; h++) {
       const g = twin[h];
-      if (g < h || edgeMiss[h] < limit) continue;
+      if (g < h || edgeMiss[h] < limitOf(t[h], t[g])) continue;
       const f = (h / 3) | 0,
         e = (g / 3) | 0;
       if (touched[f] === 1 || touched[e] === 1) continue;
@@ -461,7 +472,8 @@ export class Refinement {
     // Split the edges that still miss, but none of a face that was just turned.
     // Beside a much longer edge that one is split instead, or needles would come of it.
     for (let candidate = 0; candidate < t.length; candidate++) {
-      if (twin[candidate] < candidate || edgeMiss[candidate] < limit) continue;
+      const opposite = twin[candidate];
+      if (opposite < candidate || edgeMiss[candidate] < limitOf(t[candidate], t[opposite])) continue;
       const h = this.#longAbout(candidate, twin);
       const g = twin[h];
       if (surface.near(t[h], t[g]) < LEAST_SPLIT * limit) continue;
@@ -499,13 +511,14 @@ export class Refinement {
         c = t[f * 3 + 2];
       if ((f & STRIDE) === 0) this.#run.step(REFINE_PHASE, fraction + 0.1 + (0.05 * f) / faces, 1);
       const most = Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]);
+      const least = Math.max(limitOf(a, b), limitOf(c, c));
       // Three good edges of a smooth face: its middle is good too.
-      if (touched[f] === 0 && this.#good[f] === 0 && most >= limit * PLAIN) {
+      if (touched[f] === 0 && this.#good[f] === 0 && most >= least * PLAIN) {
         const q = surface.p;
         const x = (q[a * 3] + q[b * 3] + q[c * 3]) / 3,
           y = (q[a * 3 + 1] + q[b * 3 + 1] + q[c * 3 + 1]) / 3,
           z = (q[a * 3 + 2] + q[b * 3 + 2] + q[c * 3 + 2]) / 3;
-        if (Math.abs(this.#missAt(x, y, z, a, b)) > limit) {
+        if (Math.abs(this.#missAt(x, y, z, a, b)) > least) {
           const m = this.#splitFace(a, b, c, x, y, z);
           const rim = [
             [a, b],
@@ -521,7 +534,7 @@ export class Refinement {
         }
       }
       next.push(a, b, c);
-      good.push(touched[f] === 0 && most < limit ? 1 : 0);
+      good.push(touched[f] === 0 && most < least ? 1 : 0);
     };
     cutFaces(surface, middle, put, whole);
     surface.t = Uint32Array.from(next);

@@ -39,6 +39,10 @@ export class RoomyField extends ZonedField {
     return this.#swept !== undefined;
   }
 
+  override get isOfForm(): boolean {
+    return this.keepOuts.length === 0 && this.#swept === undefined;
+  }
+
   override at(x: number, y: number, z: number, within = Infinity): number {
     let value = super.at(x, y, z, within);
     this.asker = -1;

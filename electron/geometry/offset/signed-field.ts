@@ -70,6 +70,11 @@ export class SignedField {
     return this.distance;
   }
 
+  /** Whether every place of an offset belongs to the place of the form nearest to it. */
+  get isOfForm(): boolean {
+    return true;
+  }
+
   /** What is wanted above the constant offset at a point so high over the form, mm: nothing here. */
   shift(_x: number, _y: number, _z: number, _heightMm: number): number {
     return 0;

@@ -25,10 +25,24 @@ export class SurfaceTracker {
   readonly #tree: CubeTree;
   #cuts = 0;
 
-  /** `depth`: how many times a cube may be split in folds. */
-  constructor(field: SignedField, offset: number, cell: number, low: readonly number[], run: RunContext, depth = 0) {
+  readonly #stands: Uint8Array | undefined;
+
+  /**
+   * `depth`: how many times a cube may be split in folds. Where all a cube sees are faces that `stands` marks, the surface
+   * is not followed: it is left open there.
+   */
+  constructor(
+    field: SignedField,
+    offset: number,
+    cell: number,
+    low: readonly number[],
+    run: RunContext,
+    depth = 0,
+    stands?: Uint8Array,
+  ) {
     this.cell = cell;
     this.#run = run;
+    this.#stands = stands;
     this.#tree = new CubeTree(field, offset, cell, depth, low);
   }
 
@@ -68,6 +82,7 @@ export class SurfaceTracker {
       if ((cube & STRIDE) === 0) this.#run.step(TRACK_PHASE, cube / (cube + 20_000), 2);
       this.#cuts++;
       const pattern = tree.pattern[cube];
+      if (this.#isOver(cube)) continue;
       const key = tree.key[cube];
       for (let f = 0; f < 6; f++) {
         const ring = FACE_CORNERS[f];
@@ -83,13 +98,27 @@ export class SurfaceTracker {
     }
   }
 
+  /** Whether all a cube sees stands. */
+  #isOver(cube: number): boolean {
+    const stands = this.#stands;
+    if (stands === undefined) return false;
+    const { corners, face } = this.#tree;
+    for (let c = cube * 8; c < cube * 8 + 8; c++) if (stands[face[corners[c]]] === 0) return false;
+    return true;
+  }
+
   /** The mesh of all that was followed. `exact` false leaves vertices at the mean of their crossings. */
   surface(exact: boolean): TrackedSurface {
     const tree = this.#tree;
     const vertices = new CubeVertices(tree);
     const mesh = new CubeMesh(vertices, this.#run);
     if (tree.span === 1) return mesh.make(exact, new Uint8Array(tree.count));
-    const folds = new FoldCubes(vertices, (first) => this.#flood(first), this.#run);
+    const folds = new FoldCubes(
+      vertices,
+      (first) => this.#flood(first),
+      this.#run,
+      (cube) => this.#isOver(cube),
+    );
     for (let trial = 0; exact && trial < TRIALS; trial++) {
       mesh.tryOut(folds.inFold);
       if (mesh.cutOff.size === 0) break;
