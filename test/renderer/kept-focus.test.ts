@@ -6,7 +6,8 @@ import { closeBrowser, openScreens } from './support/open-screens.ts';
 afterAll(closeBrowser);
 
 test('a zone dropped by key leaves the focus in its part of the desk', async () => {
-  const { page, complaints, close } = await openScreens(fakeProgram(), { hash: `#/form/${idOf(9002)}` });
+  const screens = await openScreens(fakeProgram(), { hash: `#/form/${idOf(9002)}` });
+  const { page, complaints } = screens;
   await page.getByRole('button', { name: 'Make a liner…' }).click();
   for (const _ of [1, 2]) await page.getByRole('button', { name: 'Paint a zone' }).press('Enter');
   const focused = () =>
@@ -16,5 +17,5 @@ test('a zone dropped by key leaves the focus in its part of the desk', async () 
   await page.getByRole('button', { name: 'Drop the zone zone 1' }).press('Space');
   await expect.poll(focused).toBe('Paint a zone');
   expect(complaints).toEqual([]);
-  await close();
+  await screens.close();
 });

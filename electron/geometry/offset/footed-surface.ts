@@ -253,3 +253,44 @@ export function cutFace(
   }
   return true;
 }
+
+/** Cosine between the directions in which vertices at a and b are seen from their feet. */
+export function cosineBetween(
+  p: Float64Array,
+  feet: Float64Array,
+  a: number,
+  fa: number,
+  b: number,
+  fb: number,
+): number {
+  let dot = 0,
+    na = 0,
+    nb = 0;
+  for (let k = 0; k < 3; k++) {
+    const u = p[a + k] - feet[fa + k],
+      v = p[b + k] - feet[fb + k];
+    dot += u * v;
+    na += u * u;
+    nb += v * v;
+  }
+  return dot / Math.sqrt(na * nb);
+}
+
+/** Cosine between the directions in which (x, y, z) is seen from two feet. */
+export function cosineFrom(
+  x: number,
+  y: number,
+  z: number,
+  one: Float64Array,
+  i: number,
+  two: Float64Array,
+  j: number,
+): number {
+  const ux = x - one[i],
+    uy = y - one[i + 1],
+    uz = z - one[i + 2];
+  const vx = x - two[j],
+    vy = y - two[j + 1],
+    vz = z - two[j + 2];
+  return (ux * vx + uy * vy + uz * vz) / Math.sqrt((ux * ux + uy * uy + uz * uz) * (vx * vx + vy * vy + vz * vz));
+}

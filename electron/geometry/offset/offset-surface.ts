@@ -49,8 +49,9 @@ const JOINED_LIMITS = [0.42, 0.55] as const;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 9;
-/** Less than this share of the form standing as moved is not worth joining. */
+/** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
 const LEAST_SHARE = 0.3;
+const FEW_FACES = 500;
 /** After this pass, or the last, creases that split edges could not follow are laid where the surface still misses. */
 const LATE_CREASES = 2;
 /**
@@ -128,7 +129,8 @@ function attemptOffset(
   const { min, max } = boundsOf(field.mesh.positions);
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   const low = min.map((x) => x - Math.max(0, offset));
-  const displaced = care === 0 && field.isOfForm ? displace(field, offset, tolerance, cell, run) : undefined;
+  const isSmooth = care === 0 && field.isOfForm && field.mesh.triangles.length > 3 * FEW_FACES;
+  const displaced = isSmooth ? displace(field, offset, tolerance, cell, run) : undefined;
   const follow = (from: Displaced | undefined): TrackedSurface | undefined => {
     const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell), from?.wholeStands);
     seed(tracker, field, offset, from, run);

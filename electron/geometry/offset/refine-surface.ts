@@ -10,7 +10,7 @@ import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
 import { layCreases, REFINE_PHASE, type CreaseChoice } from './creases.ts';
-import { cutFaces, FootedSurface } from './footed-surface.ts';
+import { cosineBetween, cosineFrom, cutFaces, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
 import type { TrackedSurface } from './cube-mesh.ts';
@@ -19,6 +19,8 @@ const STRIDE = 1023;
 /** A face made by a turn or a split may lean from the way its sheet looks by acos of this. */
 const LEAST_FLIP_COSINE = 0.3;
 const LEAST_SPLIT_COSINE = 0.25;
+/** One made by a split may be thinner than others: merging short edges comes after. */
+const SPLIT_SINE = 0.02;
 /** A flip must lessen the miss to this share. */
 const FLIP_GAIN = 0.7;
 /** Below this share of the limit at all three edges a face is not looked at. */
@@ -28,7 +30,7 @@ const DRAW_BACKS = 3;
 /** Edges shorter than so many limits are not split: what they miss lies in their ends. */
 const LEAST_SPLIT = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
-const MUCH_LONGER = 1.25;
+const MUCH_LONGER = 1.5;
 const LONG_STEPS = 4;
 /** Feet of two ends of an edge seen within acos of this belong to one sheet. */
 const SAME_SHEET = 0.8;
@@ -589,8 +591,7 @@ export class Refinement {
   #draw(m: number, from: readonly number[], rim: readonly (readonly [number, number])[]): boolean {
     const { surface } = this;
     const p = surface.p;
-    const fair = ([a, b]: readonly [number, number]): boolean =>
-      surface.fair(a, b, m, LEAST_ANGLE_SINE, LEAST_SPLIT_COSINE);
+    const fair = ([a, b]: readonly [number, number]): boolean => surface.fair(a, b, m, SPLIT_SINE, LEAST_SPLIT_COSINE);
     for (let halving = 0; halving <= DRAW_BACKS; halving++) {
       if (rim.every(fair)) return true;
       const at = [0, 1, 2].map((k) => {
@@ -668,38 +669,4 @@ export class Refinement {
     }
     return false;
   }
-}
-
-/** Cosine between the directions in which vertices at a and b are seen from their feet. */
-function cosineBetween(p: Float64Array, feet: Float64Array, a: number, fa: number, b: number, fb: number): number {
-  let dot = 0,
-    na = 0,
-    nb = 0;
-  for (let k = 0; k < 3; k++) {
-    const u = p[a + k] - feet[fa + k],
-      v = p[b + k] - feet[fb + k];
-    dot += u * v;
-    na += u * u;
-    nb += v * v;
-  }
-  return dot / Math.sqrt(na * nb);
-}
-
-/** Cosine between the directions in which (x, y, z) is seen from two feet. */
-function cosineFrom(
-  x: number,
-  y: number,
-  z: number,
-  one: Float64Array,
-  i: number,
-  two: Float64Array,
-  j: number,
-): number {
-  const ux = x - one[i],
-    uy = y - one[i + 1],
-    uz = z - one[i + 2];
-  const vx = x - two[j],
-    vy = y - two[j + 1],
-    vz = z - two[j + 2];
-  return (ux * vx + uy * vy + uz * vz) / Math.sqrt((ux * ux + uy * uy + uz * uz) * (vx * vx + vy * vy + vz * vz));
 }
