@@ -551,8 +551,10 @@ export class Refinement {
     const merged = mergeShortEdges(surface, shortest, this.#good);
     for (const face of merged.changed) this.#good[face] = 0;
     if (merged.dead.size === 0) return;
-    surface.t = surface.t.filter((_, h) => !merged.dead.has((h / 3) | 0));
-    this.#good = this.#good.filter((_, f) => !merged.dead.has(f));
+    const isDead = new Uint8Array(this.#good.length);
+    for (const face of merged.dead) isDead[face] = 1;
+    surface.t = surface.t.filter((_, h) => isDead[(h / 3) | 0] === 0);
+    this.#good = this.#good.filter((_, f) => isDead[f] === 0);
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
