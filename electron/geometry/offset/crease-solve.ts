@@ -149,23 +149,23 @@ export class CreaseSolver {
     const dot = (i: number, j: number): number =>
       d[i * 3] * d[j * 3] + d[i * 3 + 1] * d[j * 3 + 1] + d[i * 3 + 2] * d[j * 3 + 2];
     const one = 1 + REGULAR;
-    const solved =
+    const isSolved =
       this.count === 2
-        ? solve(one, dot(0, 1), 0, one, 0, 1, m[0], m[1], 0)
-        : solve(one, dot(0, 1), dot(0, 2), one, dot(1, 2), one, m[0], m[1], m[2]);
-    if (!solved) return;
-    const shares = [step[0], step[1], step[2]];
+        ? solveSymmetric(one, dot(0, 1), 0, one, 0, 1, m[0], m[1], 0)
+        : solveSymmetric(one, dot(0, 1), dot(0, 2), one, dot(1, 2), one, m[0], m[1], m[2]);
+    if (!isSolved) return;
+    const shares = [solved[0], solved[1], solved[2]];
     for (let i = 0; i < this.count; i++) {
       for (let k = 0; k < 3; k++) place[k] += shares[i] * d[i * 3 + k];
     }
   }
 }
 
-/** Result of the last `solve`. */
-const step = new Float64Array(3);
+/** Result of the last `solveSymmetric`. */
+export const solved = new Float64Array(3);
 
-/** Solve [a b c; b d e; c e f] step = r by cofactors; false where it is singular (a pull keeps it regular). */
-function solve(
+/** Solve [a b c; b d e; c e f] solved = r by cofactors; false where it is singular (a pull keeps it regular). */
+export function solveSymmetric(
   a: number,
   b: number,
   c: number,
@@ -184,9 +184,9 @@ function solve(
     m22 = a * d - b * b;
   const det = a * m00 + b * m01 + c * m02;
   if (!(det > 0)) return false;
-  step[0] = (m00 * r0 + m01 * r1 + m02 * r2) / det;
-  step[1] = (m01 * r0 + m11 * r1 + m12 * r2) / det;
-  step[2] = (m02 * r0 + m12 * r1 + m22 * r2) / det;
+  solved[0] = (m00 * r0 + m01 * r1 + m02 * r2) / det;
+  solved[1] = (m01 * r0 + m11 * r1 + m12 * r2) / det;
+  solved[2] = (m02 * r0 + m12 * r1 + m22 * r2) / det;
   return true;
 }
 
@@ -234,8 +234,8 @@ export function meetPlanes(): void {
     r1 += miss * ny;
     r2 += miss * nz;
   }
-  if (!solve(a, b, c, d, e, f, r0, r1, r2)) return;
-  place[0] += step[0];
-  place[1] += step[1];
-  place[2] += step[2];
+  if (!solveSymmetric(a, b, c, d, e, f, r0, r1, r2)) return;
+  place[0] += solved[0];
+  place[1] += solved[1];
+  place[2] += solved[2];
 }

@@ -8,8 +8,10 @@
  * least-squares sense.
  */
 import type { RunContext } from '../../../shared-types/progress.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { Sets } from '../mesh/pieces.ts';
 import { findTwins } from '../mesh/twins.ts';
+import { solved, solveSymmetric } from './crease-solve.ts';
 import { cutLong, type CutForm } from './cut-form.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -121,28 +123,14 @@ export function displace(
     const a = t[f] * 3,
       b = t[f + 1] * 3,
       c = t[f + 2] * 3;
-    const ux = q[b] - q[a],
-      uy = q[b + 1] - q[a + 1],
-      uz = q[b + 2] - q[a + 2];
-    const vx = q[c] - q[a],
-      vy = q[c + 1] - q[a + 1],
-      vz = q[c + 2] - q[a + 2];
-    const nx = uy * vz - uz * vy,
-      ny = uz * vx - ux * vz,
-      nz = ux * vy - uy * vx;
-    const size = Math.sqrt(nx * nx + ny * ny + nz * nz);
+    const size = faceCross(q, t, f);
     areas[f / 3] = size;
     area += size;
     if (isBad[t[f]] === 1 || isBad[t[f + 1]] === 1 || isBad[t[f + 2]] === 1) continue;
     const g = faceOf[f / 3];
+    const [nx, ny, nz] = faceCrossOut;
     const dot = nx * field.normal(g, 0) + ny * field.normal(g, 1) + nz * field.normal(g, 2);
-    const longest = Math.sqrt(
-      Math.max(
-        ux * ux + uy * uy + uz * uz,
-        vx * vx + vy * vy + vz * vz,
-        (ux - vx) * (ux - vx) + (uy - vy) * (uy - vy) + (uz - vz) * (uz - vz),
-      ),
-    );
+    const longest = Math.max(between(q, t[f], t[f + 1]), between(q, t[f + 1], t[f + 2]), between(q, t[f + 2], t[f]));
     let isGood = dot > LEAST_COSINE * size && size > LEAST_SINE * longest * longest && longest < MOST_LONG * cell;
     for (const [wa, wb, wc] of isGood ? placesFor(longest) : []) {
       isGood = look(
@@ -237,20 +225,7 @@ function waysOut(field: SignedField, { positions: p, triangles: t, faceOf }: Cut
       sz = sums[at + 8];
     const length = Math.sqrt(sx * sx + sy * sy + sz * sz);
     const by = length > 0 ? 1 + pull / length : 1;
-    const r0 = sx * by,
-      r1 = sy * by,
-      r2 = sz * by;
-    const m00 = d * f - e * e,
-      m01 = c * e - b * f,
-      m02 = b * e - c * d;
-    const m11 = a * f - c * c,
-      m12 = b * c - a * e,
-      m22 = a * d - b * b;
-    const det = a * m00 + b * m01 + c * m02;
-    if (!(det > 0)) continue;
-    ways[i] = (m00 * r0 + m01 * r1 + m02 * r2) / det;
-    ways[i + 1] = (m01 * r0 + m11 * r1 + m12 * r2) / det;
-    ways[i + 2] = (m02 * r0 + m12 * r1 + m22 * r2) / det;
+    if (solveSymmetric(a, b, c, d, e, f, sx * by, sy * by, sz * by)) ways.set(solved, i);
   }
   return ways;
 }
@@ -292,6 +267,13 @@ function within(
   return near;
 }
 
+function between(p: Float64Array, v: number, w: number): number {
+  const x = p[v * 3] - p[w * 3],
+    y = p[v * 3 + 1] - p[w * 3 + 1],
+    z = p[v * 3 + 2] - p[w * 3 + 2];
+  return Math.sqrt(x * x + y * y + z * z);
+}
+
 /** Least way along edges from the marked vertices, up to `most`; beyond it Infinity. */
 function spread(p: Float64Array, { first, list }: Neighbours, marked: Uint8Array, most: number): Float64Array {
   const away = new Float64Array(marked.length).fill(Infinity);
@@ -306,10 +288,7 @@ function spread(p: Float64Array, { first, list }: Neighbours, marked: Uint8Array
     for (const v of front) {
       for (let i = first[v]; i < first[v + 1]; i++) {
         const w = list[i];
-        const x = p[v * 3] - p[w * 3],
-          y = p[v * 3 + 1] - p[w * 3 + 1],
-          z = p[v * 3 + 2] - p[w * 3 + 2];
-        const way = away[v] + Math.sqrt(x * x + y * y + z * z);
+        const way = away[v] + between(p, v, w);
         if (!(way < away[w] && way <= most)) continue;
         away[w] = way;
         later.push(w);

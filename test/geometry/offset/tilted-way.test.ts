@@ -13,14 +13,13 @@ const FOAM = 8;
 const DOWN: Vec3 = [0, 0, -1];
 
 it('a cap that reaches low behind comes on with less when it is tipped, and the way found asks for what it says', () => {
-  const field = new SignedField(sphere(40, 4));
+  const field = new SignedField(sphere(40, 5));
   const liner = offsetSurface(field, FOAM, 0.2, QUIET_RUN)?.mesh as Mesh;
   // The rim runs from 25 mm under the middle behind to 5 mm over it in front.
   const kept = keptWhere(liner, (x, _y, z) => z > (30 * (x + 41)) / 89 - 25);
   const straightMm = findUndercuts(field, FOAM, liner, DOWN, kept, QUIET_RUN).deepestMm;
-  // Behind, 8 mm of foam at 25 mm under the middle are √(48² - 25²) - 40 mm wide as seen from above; the lowest
-  // vertex that is kept lies up to 1 mm higher than the rim, which makes 0.5 mm there.
-  expect(Math.abs(straightMm - (8 - (Math.sqrt(48 ** 2 - 25 ** 2) - 40)))).toBeLessThan(0.6);
+  // Behind, 8 mm of foam at 25 mm under the middle are √(48² - 25²) - 40 mm wide as seen from above.
+  expect(Math.abs(straightMm - (8 - (Math.sqrt(48 ** 2 - 25 ** 2) - 40)))).toBeLessThan(0.4);
   const way = bestTilt(field, FOAM, liner, DOWN, kept, { mostDegrees: 30, straightMm }, QUIET_RUN);
   if (way === undefined) throw new Error('no way found');
   expect(way.deepestMm).toBeLessThan(0.7 * straightMm);
@@ -41,7 +40,7 @@ it('a cap that reaches low behind comes on with less when it is tipped, and the 
     for (let part = 0; part <= 20; part++) go((way.degrees * part) / 20, 0);
     for (let lift = 2; lift < 110; lift += 2) go(way.degrees, lift);
   }
-  expect(Math.abs(deepest - way.deepestMm)).toBeLessThan(0.6);
+  expect(Math.abs(deepest - way.deepestMm)).toBeLessThan(0.4);
 });
 
 it('a straight post asks for no tilt', () => {
