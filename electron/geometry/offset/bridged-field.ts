@@ -14,6 +14,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
+import { takeKeepOuts, type KeepOutField } from './keep-out.ts';
 import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
 import { previewOfField } from './preview.ts';
 import { SignedField } from './signed-field.ts';
@@ -37,6 +38,8 @@ export class BridgedField extends SignedField {
   isBridged = false;
   readonly centre = new Float64Array(3);
   readonly #besideMm: number;
+  readonly #levelMm: number;
+  readonly #keepOuts: readonly KeepOutField[];
   readonly #far: Bvh | undefined;
   readonly #slot = nearestSlot();
   readonly #bounds: HalfSpaces = {
@@ -48,12 +51,22 @@ export class BridgedField extends SignedField {
 
   /**
    * `foamMm` from the form and a ball of `radiusMm`; values and feet are told as if the form lay `besideMm` deeper, so that
-   * a form that is to be bridged at its own surface has a thickness. O(n log n).
+   * a form that is to be bridged at its own surface has a thickness. The level `foamMm + besideMm` clears `keepOuts` too:
+   * they stand in it as they are, not bridged themselves. O(n log n).
    */
-  constructor(mesh: Mesh, foamMm: number, radiusMm: number, run: RunContext, besideMm = 0) {
+  constructor(
+    mesh: Mesh,
+    foamMm: number,
+    radiusMm: number,
+    run: RunContext,
+    besideMm = 0,
+    keepOuts: readonly KeepOutField[] = [],
+  ) {
     super(mesh, () => run.step('surface', 0, 1));
     this.reachMm = foamMm + radiusMm;
     this.#besideMm = besideMm;
+    this.#levelMm = foamMm + besideMm;
+    this.#keepOuts = keepOuts;
     const far = previewOfField(new SignedField(mesh), this.reachMm, run);
     this.#far = far.triangles.length === 0 ? undefined : buildBvh(far);
   }
@@ -93,7 +106,13 @@ export class BridgedField extends SignedField {
     this.y = y - uy * value;
     this.z = z - uz * value;
     this.distance = value;
-    return value;
+    if (this.#keepOuts.length === 0) return value;
+    takeKeepOuts(this, this.#keepOuts, this.#levelMm, x, y, z);
+    return this.distance;
+  }
+
+  override get isOfForm(): boolean {
+    return this.#keepOuts.length === 0;
   }
 
   override shift(): number {

@@ -77,3 +77,43 @@ export class KeepOutField {
     return -depths[side];
   }
 }
+
+/**
+ * Take volumes left free into the last value of a field whose level `baseMm` is to clear them: where one is nearer, value
+ * and foot become its own. Gives its number, or -1. O(volumes).
+ */
+export function takeKeepOuts(
+  field: SignedField,
+  keepOuts: readonly KeepOutField[],
+  baseMm: number,
+  x: number,
+  y: number,
+  z: number,
+): number {
+  let asker = -1;
+  for (const [number, keepOut] of keepOuts.entries()) {
+    const distance = keepOut.at(x, y, z);
+    const value = distance + baseMm - keepOut.clearanceMm;
+    if (value >= field.distance) continue;
+    asker = number;
+    putFoot(field, x, y, z, keepOut, distance, value);
+  }
+  return asker;
+}
+
+/** Put a field's foot on the line to the nearest point, as far away as the value says. */
+export function putFoot(
+  field: SignedField,
+  x: number,
+  y: number,
+  z: number,
+  near: { readonly x: number; readonly y: number; readonly z: number },
+  distance: number,
+  value: number,
+): void {
+  const by = distance === 0 ? 0 : value / distance;
+  field.x = x - (x - near.x) * by;
+  field.y = y - (y - near.y) * by;
+  field.z = z - (z - near.z) * by;
+  field.distance = value;
+}

@@ -112,12 +112,13 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const inMeasure = run.within('measure', { measure: 1 });
   // Its level at the foam's thickness is the liner, and further out the wall's outer side.
   let target = field;
-  if (bridgeMm !== undefined && zoned === undefined) {
-    target = new BridgedField(form, foamMm, bridgeMm, inOffset);
+  if (bridgeMm !== undefined && zones.length === 0 && clear === undefined) {
+    target = new BridgedField(form, foamMm, bridgeMm, inOffset, 0, zoned?.keepOuts);
   } else if (bridgeMm !== undefined) {
-    // Where thicknesses differ what is to be bridged is made first.
-    const near = offsetSurface(field, foamMm, toleranceMm / 2, inOffset) as OffsetSurface;
-    target = new BridgedField(near.mesh, 0, bridgeMm, inOffset, foamMm);
+    // Where thicknesses differ what is to be bridged is made first, without what is only cut into it.
+    const beside = keepOuts.length === 0 ? field : new RoomyField(form, { foamMm, zones, keepOuts: [], clear }, tick);
+    const near = offsetSurface(beside, foamMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    target = new BridgedField(near.mesh, 0, bridgeMm, inOffset, foamMm, zoned?.keepOuts);
   }
   const surface = offsetSurface(target, foamMm, toleranceMm, inOffset) as OffsetSurface;
   const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);

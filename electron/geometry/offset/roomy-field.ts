@@ -7,7 +7,7 @@
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross } from '../mesh/face-cross.ts';
-import { KeepOutField, type KeepOut } from './keep-out.ts';
+import { KeepOutField, putFoot, takeKeepOuts, type KeepOut } from './keep-out.ts';
 import { SweptBody } from './swept-body.ts';
 import { ZonedField, type Zone } from './zones.ts';
 
@@ -54,27 +54,13 @@ export class RoomyField extends ZonedField {
       if (distance + beyond < value) {
         value = distance + beyond;
         this.asker = -2;
-        this.#foot(x, y, z, swept.x, swept.y, swept.z, distance, value);
+        putFoot(this, x, y, z, swept, distance, value);
       }
     }
-    for (const [number, keepOut] of this.keepOuts.entries()) {
-      const beyond = this.baseMm - keepOut.clearanceMm;
-      const distance = keepOut.at(x, y, z);
-      if (distance + beyond >= value) continue;
-      value = distance + beyond;
-      this.asker = number;
-      this.#foot(x, y, z, keepOut.x, keepOut.y, keepOut.z, distance, value);
-    }
     this.distance = value;
-    return value;
-  }
-
-  /** Put the foot on the line to the nearest point, as far away as the value says. */
-  #foot(x: number, y: number, z: number, fx: number, fy: number, fz: number, distance: number, value: number): void {
-    const by = distance === 0 ? 0 : value / distance;
-    this.x = x - (x - fx) * by;
-    this.y = y - (y - fy) * by;
-    this.z = z - (z - fz) * by;
+    const keepOut = takeKeepOuts(this, this.keepOuts, this.baseMm, x, y, z);
+    if (keepOut >= 0) this.asker = keepOut;
+    return this.distance;
   }
 }
 

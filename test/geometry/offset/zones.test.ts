@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
+import type { KeepOut } from '../../../electron/geometry/offset/keep-out.ts';
 import { makeLiner } from '../../../electron/geometry/offset/liner.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
@@ -136,4 +137,31 @@ it('a zone, a volume left free and a wall on a ball: each place within 0.15 mm o
   expect(worst).toBeLessThan(0.15 + 0.04);
   expect(liner.wallEvidence?.minMm).toBeGreaterThan(wallMm - 0.15);
   expect(liner.wallEvidence?.maxMm).toBeLessThan(wallMm + 0.15);
+});
+
+describe('a volume left free while hollows are bridged', () => {
+  const [r, clearanceMm, radiusMm] = [40, 2, 8];
+  const centre: Vec3 = [r + 10, 0, 0];
+  const keepOuts: KeepOut[] = [{ name: 'fan', shape: { kind: 'ball', centre, radiusMm }, clearanceMm }];
+  const whole = { kind: 'box', min: [-99, -99, -99], max: [99, 99, 99] } as const;
+
+  // Nothing of a ball is hollow, so the liner is the outer of two balls: closed form, as is a zone all over.
+  it.each([
+    ['alone', BASE, []],
+    ['beside a zone', 12, [{ name: 'all', region: whole, thicknessMm: 12, blendMm: 20 }]],
+  ] satisfies [string, number, Zone[]][])('%s stands in it as it is, within 0.3 mm', (_name, thick, zones) => {
+    const wishes = { foamMm: BASE, toleranceMm: 0.2, bridgeMm: 12, openings: [], zones, keepOuts };
+    const liner = makeLiner(sphere(r, 4), wishes, QUIET_RUN);
+    if (typeof liner === 'string') throw new Error(liner);
+    expect([liner.troubles, liner.selfIntersections]).toEqual([0, 0]);
+    const { positions: p } = liner.surface.mesh;
+    let worst = 0;
+    for (let v = 0; v < p.length; v += 3) {
+      const fan = Math.hypot(p[v] - centre[0], p[v + 1], p[v + 2]) - radiusMm - clearanceMm;
+      worst = Math.max(worst, Math.abs(Math.min(Math.hypot(p[v], p[v + 1], p[v + 2]) - r - thick, fan)));
+    }
+    expect(worst).toBeLessThan(0.3);
+    // The top of what it clears stands 60 mm out.
+    expect(Math.abs(liner.asked[0].addedMaxMm - (r + 10 + radiusMm + clearanceMm - r - thick))).toBeLessThan(0.5);
+  });
 });
