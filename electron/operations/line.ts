@@ -43,6 +43,8 @@ function turned(direction: Vec3, by: Matrix4): Vec3 {
 
 /** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
 const WALL_SLACK = 3;
+/** What is missing by more than so many tolerances, and more than the liner's own faces miss, is told beside them. */
+const MISSING_SLACK = 3;
 
 export const lineOperation: Operation<typeof lineSpecification> = {
   specification: lineSpecification,
@@ -56,6 +58,10 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     if (liner === 'nothing-left') return failed(fault('line.nothing-left', { planes: openings.length }));
     if (liner === 'not-parted') return failed(fault('line.not-parted', {}));
     if (liner === 'short-curve') return failed(fault('line.short-curve', {}));
+    if (liner === 'covered') return failed(fault('line.covered', {}));
+    if (liner === 'form-crosses') {
+      return failed(fault('mesh.not-sound', { reason: 'its faces pass through one another', verb: 'line' }));
+    }
     const { mesh, evidence, surface } = liner;
     if (liner.troubles > 0 || liner.selfIntersections > 0) {
       return failed(fault('line.not-sound', { crossings: liner.selfIntersections, edges: liner.troubles }));
@@ -77,6 +83,21 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       warnings.push({
         code: 'line.tolerance',
         sentence: `In places the liner misses its thickness by up to ${evidence.maxAbsErrorMm.toFixed(2)} mm, more than the ${toleranceMm} mm asked for; 99 in 100 points are within ${evidence.p99AbsErrorMm.toFixed(3)} mm.`,
+      });
+    }
+    // What is missing round enclosed pockets was left out on purpose.
+    const missingMm = surface.pocketsDropped > 0 ? 0 : evidence.missingMaxMm;
+    if (missingMm > MISSING_SLACK * toleranceMm && missingMm > evidence.maxAbsErrorMm) {
+      warnings.push({
+        code: 'line.missing',
+        sentence: `In places the liner ends up to ${missingMm.toFixed(1)} mm away from where the foam would (a narrow gap it closes, or a thin part it does not follow); make the tolerance smaller if that matters.`,
+      });
+    }
+    for (const [i, reaches] of liner.reaches.entries()) {
+      if (reaches) continue;
+      warnings.push({
+        code: 'line.opening-idle',
+        sentence: `Opening ${i + 1} does not open the liner: it does not reach its inner side; move it inward.`,
       });
     }
     for (const zone of liner.zones) {
@@ -120,6 +141,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           vertices: mesh.positions.length / 3,
           minMm: liner.minMm,
           maxMm: liner.maxMm,
+          meanMm: liner.meanMm,
           maxAbsErrorMm: evidence.maxAbsErrorMm,
           meanAbsErrorMm: evidence.meanAbsErrorMm,
           p99AbsErrorMm: evidence.p99AbsErrorMm,

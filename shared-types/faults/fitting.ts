@@ -22,6 +22,8 @@ export const fittingFaults = {
     'An opening curve does not part the liner in two; draw it round the form without crossing itself, away from folds, and close it.',
   'line.short-curve': (_f: Record<string, never>) =>
     'An opening curve has fewer than three different points on the form; draw it with more.',
+  'line.covered': (_f: Record<string, never>) =>
+    'The volumes to be left free cover the whole form, so there is nowhere a liner could touch it; make them smaller or move them.',
   'line.not-sound': (f: { crossings: number; edges: number }) =>
     `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
   'pattern.empty': (f: { patch: string }) =>

@@ -7,6 +7,7 @@ import { inventTorso } from '../../electron/invented/torso.ts';
 import { knifeFor, openBy } from '../../electron/geometry/offset/openings.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
+import { QUIET_RUN } from '../../shared-types/progress.ts';
 import { headOf } from './heads.ts';
 
 /** What is left of noise in a scan that was mended but not smoothed, mm. */
@@ -22,7 +23,7 @@ function noisy(clean: Mesh): Mesh {
 function trimmed(head: Mesh): Mesh {
   const plane = { point: [0, 0, TRIM_HEIGHT_MM], normal: [0, 0, 1] } as const;
   const knife = knifeFor({ kind: 'plane', plane }, new SignedField(head));
-  const opened = knife === undefined ? 'nothing-left' : openBy(head, [knife], () => undefined);
+  const opened = knife === undefined ? 'nothing-left' : openBy(head, [knife], QUIET_RUN);
   if (typeof opened === 'string') throw new Error(opened);
   return opened.mesh;
 }

@@ -8,6 +8,7 @@ import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { lineOperation } from '../../electron/operations/line.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { headOf } from '../bench/heads.ts';
+import { join } from '../support/meshes.ts';
 import { box, keyhole, sphere } from '../support/solids.ts';
 
 const operation = lineOperation as unknown as Operation;
@@ -70,6 +71,40 @@ describe('what line refuses', () => {
       'normal of a plane is zero',
     );
   });
+
+  it('a form whose pieces pass through one another, or a ball with a vertex pushed out of its other side; not one that only touches itself', () => {
+    const twice = join(sphere(40, 2), { ...sphere(40, 2), positions: sphere(40, 2).positions.map((x) => x + 20) });
+    expect(sentence(twice, { foamMm: 8 })).toContain('pass through one another');
+    const spiked = sphere(40, 3);
+    let far = 0;
+    for (let i = 0; i < spiked.positions.length; i += 3) if (spiked.positions[i] > spiked.positions[far]) far = i;
+    spiked.positions.set([-60, 2, 1], far);
+    expect(sentence(spiked, { foamMm: 8 })).toContain('pass through one another');
+    // An edge parted by a face without area, as drawing programs write where faces meet others along half an edge.
+    const { positions, triangles: t } = box(30, 20, 10);
+    const [a, b, c] = t.subarray(0, 3);
+    const middle = [0, 1, 2].map((k) => (positions[a * 3 + k] + positions[b * 3 + k]) / 2);
+    const parted = { positions: [...positions, ...middle], triangles: [a, 8, c, 8, b, c, a, b, 8, ...t.subarray(3)] };
+    const mesh = { positions: Float64Array.from(parted.positions), triangles: Uint32Array.from(parted.triangles) };
+    expect(sentence(mesh, { foamMm: 8, toleranceMm: 0.5 })).toBe('done');
+  });
+
+  it('a form that a volume to be left free covers whole', () => {
+    const keepOut = { keepOut: [{ ball: { centre: [0, 0, 0], radiusMm: 90 } }] };
+    expect(sentence(sphere(40, 2), { foamMm: 8, keepOut })).toContain('cover the whole form');
+  });
+});
+
+it('says which opening opens nothing: beside the liner, or in its wall only', () => {
+  const opening = [
+    { plane: [0, 0, -20, 0, 0, 1] },
+    { plane: [0, 0, 60, 0, 0, -1] },
+    { plane: [0, 0, 50, 0, 0, -1] },
+    { plane: [0, 0, 47, 0, 0, -1] },
+  ];
+  const outcome = line(sphere(40, 3), { foamMm: 8, wallMm: 4, toleranceMm: 0.5, opening });
+  const idle = outcome.ok ? outcome.warnings.filter(({ code }) => code === 'line.opening-idle') : [];
+  expect(idle.map(({ sentence }) => sentence.slice(0, 9))).toEqual(['Opening 2', 'Opening 3']);
 });
 
 it('the wall is measured between its own surfaces: 3 mm on a ball, also with hollows bridged and with zones', () => {

@@ -5,13 +5,14 @@
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { volumeOf } from '../mesh/quantities.ts';
-import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { findSelfIntersections, passThrough, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { BridgedField } from './bridged-field.ts';
 import { findUndercuts, type Donning } from './donning.ts';
 import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { measureWall, type WallEvidence } from './measure-wall.ts';
 import {
+  CUT_PHASE,
   keptBy,
   knifeFor,
   measureOpening,
@@ -29,6 +30,9 @@ import { leastOpening, waysIn, type LeastOpening, type WaysIn } from './ways-in.
 import { measureZones, type Zone, type ZoneEvidence } from './zones.ts';
 
 export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.2, donning: 0.05, cut: 0.1 } as const;
+
+/** Faces of a form that cut one another are looked for until there are so many pairs. */
+const MOST_CROSSINGS = 10_000;
 
 export interface LinerWishes {
   readonly foamMm: number;
@@ -58,9 +62,10 @@ export interface Liner {
   readonly evidence: OffsetEvidence;
   /** Of the wall itself, between its two surfaces, before it is cut open. */
   readonly wallEvidence: WallEvidence | undefined;
-  /** Least and largest distance of the liner surface from the form, mm. */
+  /** Least, largest and mean distance of the liner surface from the form, mm. */
   readonly minMm: number;
   readonly maxMm: number;
+  readonly meanMm: number;
   /** Between form and liner surface, before it is cut open. */
   readonly foamVolumeMm3: number;
   readonly zones: readonly ZoneEvidence[];
@@ -73,6 +78,8 @@ export interface Liner {
   readonly troubles: number;
   /** In the order of the wishes. */
   readonly openings: readonly OpeningEvidence[];
+  /** And whether each takes anything of the liner's inner side. */
+  readonly reaches: readonly boolean[];
   /** Against the largest body section above it; undefined without a flat opening. */
   readonly leastOpening: LeastOpening | undefined;
   /** A way in with one tilt along which the foam has to give less, where the straight one asks for too much. */
@@ -81,12 +88,15 @@ export interface Liner {
   readonly waysIn: WaysIn | undefined;
 }
 
-/** Why there is no liner: the openings leave nothing, a curve does not part the liner in two, or has under three places. */
-export type LinerTrouble = OpenTrouble | 'short-curve';
+/**
+ * Why there is no liner: the openings leave nothing, a curve does not part the liner in two, or has under three places;
+ * or the form's faces pass through one another, so that it has no inside; or volumes to be left free cover it whole.
+ */
+export type LinerTrouble = OpenTrouble | 'short-curve' | 'form-crosses' | 'covered';
 
 /**
  * Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound. The form must be closed and
- * outward. `donning` and `isCleared` go together with an opening.
+ * outward, without faces that pass through one another. `donning` and `isCleared` go together with an opening.
  */
 export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Liner | LinerTrouble {
   const {
@@ -107,6 +117,11 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const isPlain = zones.length === 0 && keepOuts.length === 0 && clear === undefined;
   const zoned = isPlain ? undefined : new RoomyField(form, { foamMm, zones, keepOuts, clear }, tick);
   const field = zoned ?? new SignedField(form, tick);
+  const inTree = run.within('tree', { [SELF_INTERSECTION_PHASE]: 1 });
+  const crossings = findSelfIntersections(form, inTree, MOST_CROSSINGS, undefined, field.tree);
+  for (let i = 0; i < crossings.length; i += 2) {
+    if (passThrough(form, crossings[i], crossings[i + 1])) return 'form-crosses';
+  }
   run.step('tree', 1, 1);
   const inOffset = run.within('offset', { ...OFFSET_PHASES });
   const inMeasure = run.within('measure', { measure: 1 });
@@ -117,12 +132,14 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   } else if (bridgeMm !== undefined) {
     // Where thicknesses differ what is to be bridged is made first, without what is only cut into it.
     const beside = keepOuts.length === 0 ? field : new RoomyField(form, { foamMm, zones, keepOuts: [], clear }, tick);
-    const near = offsetSurface(beside, foamMm, toleranceMm / 2, inOffset) as OffsetSurface;
+    const near = offsetSurface(beside, foamMm, toleranceMm / 2, inOffset);
+    if (near === undefined) return 'covered';
     target = new BridgedField(near.mesh, 0, bridgeMm, inOffset, foamMm, zoned?.keepOuts);
   }
-  const surface = offsetSurface(target, foamMm, toleranceMm, inOffset) as OffsetSurface;
+  const surface = offsetSurface(target, foamMm, toleranceMm, inOffset);
+  if (surface === undefined) return 'covered';
   const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);
-  const { minMm, maxMm } =
+  const { minMm, maxMm, meanMm } =
     bridgeMm === undefined || zoned === undefined
       ? evidence
       : measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
@@ -134,7 +151,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     const isLevel = bridgeMm !== undefined || zoned === undefined;
     const from = isLevel ? target : new SignedField(surface.mesh);
     const by = isLevel ? foamMm + wallMm : wallMm;
-    const outer = offsetSurface(from, by, toleranceMm, inWall) as OffsetSurface;
+    const outer = offsetSurface(from, by, toleranceMm, inWall);
+    if (outer === undefined) return 'covered';
     wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
   }
@@ -146,7 +164,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     if (knife === undefined) return 'short-curve';
     knives.push(knife);
   }
-  const kept = keptBy(surface.mesh, knives, tickCut);
+  const { kept, reaches } = keptBy(surface.mesh, knives, tickCut);
   const undercuts = donning === undefined ? undefined : findUndercuts(field, foamMm, surface.mesh, donning, kept, run);
   const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
   const flat = wayThrough(openings, donning);
@@ -176,26 +194,29 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
           { mostDegrees: mostTiltDegrees, straightMm: undercuts.deepestMm },
           run,
         );
-  run.step('cut', 0, 1);
+  const inCut = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
   const opened =
     knives.length === 0
       ? {
           mesh,
           cuts: [],
           troubles: 0,
-          selfIntersections: wallMm === undefined ? surface.selfIntersections : findSelfIntersections(mesh).length / 2,
+          selfIntersections:
+            wallMm === undefined ? surface.selfIntersections : findSelfIntersections(mesh, inCut).length / 2,
         }
-      : openBy(mesh, knives, tickCut);
+      : openBy(mesh, knives, run);
   if (typeof opened === 'string') return opened;
   // What was not asked for is done too.
   for (const phase of ['wall', 'donning', 'cut']) run.step(phase, 1, 1);
   return {
     ...opened,
     openings: opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut)),
+    reaches,
     evidence,
     wallEvidence,
     minMm,
     maxMm,
+    meanMm,
     foamVolumeMm3,
     zones: zoneEvidence,
     donning: undercuts,

@@ -4,6 +4,9 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
+import { faceCross } from '../mesh/face-cross.ts';
+import { areaOf } from '../mesh/quantities.ts';
+import { findTwins } from '../mesh/twins.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -11,6 +14,8 @@ export const MEASURE_PHASE = 'measure';
 const STRIDE = 1023;
 /** Points of the true offset that are tried against the liner, at most. */
 const MOST_TRUE_POINTS = 60_000;
+/** Between vertices and face middles they are so far apart that about so many lie on the form. */
+const PLACES_BETWEEN = 8000;
 /** A point counts as on the true offset when nothing of the form is nearer by more than this, mm. */
 const ON_OFFSET_MM = 2 ** -20;
 
@@ -19,13 +24,18 @@ const SHIFT_STEADY_MM = 2 ** -23;
 const SHIFT_ROUNDS = 60;
 
 export interface OffsetEvidence {
+  /** Distance from the form: least and largest of all samples, mean over the liner's area. */
   readonly minMm: number;
   readonly maxMm: number;
+  readonly meanMm: number;
   readonly maxAbsErrorMm: number;
   readonly meanAbsErrorMm: number;
   readonly p99AbsErrorMm: number;
   readonly samples: number;
-  /** Largest distance from a point of the true offset to the liner, and how many were tried. */
+  /**
+   * Largest distance from a point of the true offset to the liner, and how many were tried; those round an enclosed
+   * pocket, which the liner leaves out, count too.
+   */
   readonly missingMaxMm: number;
   readonly missingSamples: number;
 }
@@ -56,6 +66,7 @@ export function measureOffset(
   let low = Infinity,
     high = -Infinity,
     sum = 0;
+  let [area, thick] = [0, 0];
   let within = Infinity;
   const take = (x: number, y: number, z: number): void => {
     const d = field.at(x, y, z, within);
@@ -89,6 +100,9 @@ export function measureOffset(
     // The foot of the point before is a distance known to suffice.
     within = samples > 0 ? near(x, y, z) : Infinity;
     take(x, y, z);
+    const faceArea = faceCross(p, t, f * 3) / 2;
+    area += faceArea;
+    thick += faceArea * field.formMm;
     for (let k = 0; k < 3; k++) {
       const i = t[f * 3 + k],
         j = t[f * 3 + ((k + 1) % 3)];
@@ -101,10 +115,12 @@ export function measureOffset(
     }
   }
   const sorted = errors.subarray(0, samples).sort();
-  const missing = measureMissing(field, offset, tree, run);
+  const spacing = Math.sqrt(Math.max(areaOf(field.mesh), areaOf(liner)) / PLACES_BETWEEN);
+  const missing = measureMissing(field, offset, tree, spacing, run);
   return {
     minMm: low,
     maxMm: high,
+    meanMm: area === 0 ? 0 : thick / area,
     maxAbsErrorMm: sorted[samples - 1],
     meanAbsErrorMm: sum / samples,
     p99AbsErrorMm: sorted[Math.floor(0.99 * (samples - 1))],
@@ -113,7 +129,7 @@ export function measureOffset(
   };
 }
 
-/** Points at |offset| along the normals of vertices and faces that nothing of the form is nearer to. */
+/** Points at |offset| along the normals of vertices and faces: xyz and the normal. Whether they are true `isTrue` tells. */
 export function* truePoints(field: SignedField, offset: number, every = 1): Generator<readonly number[]> {
   const { positions: p, triangles: t } = field.mesh;
   const normals = field.cornerNormals;
@@ -126,16 +142,72 @@ export function* truePoints(field: SignedField, offset: number, every = 1): Gene
       point[3 + k] = f < 0 ? normals[n * 3 + k] : field.normal(f, k);
       const at = f < 0 ? p[n * 3 + k] : (p[t[f * 3] * 3 + k] + p[t[f * 3 + 1] * 3 + k] + p[t[f * 3 + 2] * 3 + k]) / 3;
       foot[k] = at;
-      point[k] = at + offset * point[3 + k];
     }
-    let reach = offset;
-    for (let round = 0; round < SHIFT_ROUNDS; round++) {
-      const next = offset + field.shift(point[0], point[1], point[2], reach);
-      if (Math.abs(next - reach) < SHIFT_STEADY_MM) break;
-      reach = next;
-      for (let k = 0; k < 3; k++) point[k] = foot[k] + reach * point[3 + k];
-    }
+    moveOut(field, offset, foot, point);
     yield point;
+  }
+}
+
+/** Put a point where the offset is along its normal (`point` from 3 on) from a place of the form. */
+function moveOut(field: SignedField, offset: number, foot: readonly number[], point: number[]): void {
+  let reach = offset;
+  for (let round = 0; round < SHIFT_ROUNDS; round++) {
+    for (let k = 0; k < 3; k++) point[k] = foot[k] + reach * point[3 + k];
+    const next = offset + field.shift(point[0], point[1], point[2], reach);
+    if (Math.abs(next - reach) < SHIFT_STEADY_MM) break;
+    reach = next;
+  }
+}
+
+/**
+ * The same from places within large faces and along and round their edges, where vertices and face middles lie farther apart than
+ * `spacing` mm.
+ */
+function* pointsBetween(field: SignedField, offset: number, spacing: number): Generator<readonly number[]> {
+  const { positions: p, triangles: t } = field.mesh;
+  const { twin } = findTwins(t, p.length / 3);
+  const point = [0, 0, 0, 0, 0, 0];
+  const foot = [0, 0, 0];
+  const put = (a: number, b: number, c: number, wb: number, wc: number): readonly number[] => {
+    for (let k = 0; k < 3; k++) foot[k] = (1 - wb - wc) * p[a * 3 + k] + wb * p[b * 3 + k] + wc * p[c * 3 + k];
+    moveOut(field, offset, foot, point);
+    return point;
+  };
+  for (let h = 0; h < t.length; h += 3) {
+    let most = 0;
+    for (let e = h; e < h + 3; e++) {
+      const a = t[e],
+        b = t[e === h + 2 ? h : e + 1];
+      const length = Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
+      most = Math.max(most, length);
+      const f = (h / 3) | 0,
+        g = (twin[e] / 3) | 0;
+      // Each edge from one side.
+      if (twin[e] < e) continue;
+      const along = Math.ceil(length / spacing);
+      let dot = 0;
+      for (let k = 0; k < 3; k++) dot += field.normal(f, k) * field.normal(g, k);
+      const round = Math.ceil((Math.acos(Math.max(-1, Math.min(1, dot))) * Math.abs(offset)) / spacing);
+      if (along * round < 2) continue;
+      for (let i = 0; i < along; i++) {
+        for (let j = 0; j < round; j++) {
+          const s = (j + 0.5) / round;
+          for (let k = 0; k < 3; k++) point[3 + k] = (1 - s) * field.normal(f, k) + s * field.normal(g, k);
+          const size = Math.hypot(point[3], point[4], point[5]);
+          if (size === 0) continue;
+          for (let k = 3; k < 6; k++) point[k] /= size;
+          yield put(a, b, b, (i + 0.5) / along, 0);
+        }
+      }
+    }
+    const rows = Math.ceil(most / spacing);
+    if (rows < 2) continue;
+    for (let k = 0; k < 3; k++) point[3 + k] = field.normal((h / 3) | 0, k);
+    for (let i = 0; i < rows; i++) {
+      for (let j = 0; j < rows - i; j++) {
+        yield put(t[h], t[h + 1], t[h + 2], (i + 1 / 3) / rows, (j + 1 / 3) / rows);
+      }
+    }
   }
 }
 
@@ -149,6 +221,7 @@ function measureMissing(
   field: SignedField,
   offset: number,
   tree: Bvh,
+  spacing: number,
   run: RunContext,
 ): { missingMaxMm: number; missingSamples: number } {
   const slot = nearestSlot();
@@ -156,12 +229,17 @@ function measureMissing(
   let worst = 0;
   let count = 0;
   let tried = 0;
-  for (const point of truePoints(field, offset, Math.ceil(all / MOST_TRUE_POINTS))) {
-    if ((tried++ & STRIDE) === 0) run.step(MEASURE_PHASE, 0.8 + (0.2 * tried) / MOST_TRUE_POINTS, 1);
-    if (!isTrue(field, offset, point)) continue;
-    count++;
-    findNearest(tree, point[0], point[1], point[2], slot);
-    if (slot.distance > worst) worst = slot.distance;
+  for (const points of [
+    truePoints(field, offset, Math.ceil(all / MOST_TRUE_POINTS)),
+    pointsBetween(field, offset, spacing),
+  ]) {
+    for (const point of points) {
+      if ((tried++ & STRIDE) === 0) run.step(MEASURE_PHASE, 0.8 + (0.2 * tried) / MOST_TRUE_POINTS, 1);
+      if (!isTrue(field, offset, point)) continue;
+      count++;
+      findNearest(tree, point[0], point[1], point[2], slot);
+      if (slot.distance > worst) worst = slot.distance;
+    }
   }
   return { missingMaxMm: worst, missingSamples: count };
 }

@@ -1,8 +1,9 @@
 /** Where a liner is cut open: flat, or along curves drawn on the form; what the cuts are like. */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
+import type { RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { CurveKnife, type Sides } from './cut-curve.ts';
 import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
 import { finerNear } from './finer-near.ts';
@@ -54,6 +55,7 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   };
 }
 
+export const CUT_PHASE = 'cut';
 /** How far from a bent cut a surface is made finer, and the longest edges there, mm. */
 const FINE_WITHIN_MM = 3;
 const FINE_MM = 2;
@@ -76,7 +78,9 @@ export type OpenTrouble = 'nothing-left' | 'not-parted';
  * the surface is made finer along bent cuts unless they are sound only without.
  * Single precision; proven unless `troubles` or `selfIntersections` say otherwise. O(faces log faces).
  */
-export function openBy(uncut: Mesh, knives: readonly Knife[], tick: () => void): Opened | OpenTrouble {
+export function openBy(uncut: Mesh, knives: readonly Knife[], run: RunContext): Opened | OpenTrouble {
+  const tick = (): void => run.step(CUT_PHASE, 0.3, 1);
+  const inProof = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
   let best: Opened | undefined;
   const ways = knives.some((knife) => knife.isBent) ? [FINE_MM, Infinity] : [Infinity];
   for (const nudgeMm of NUDGES_MM) {
@@ -98,7 +102,7 @@ export function openBy(uncut: Mesh, knives: readonly Knife[], tick: () => void):
       tick();
       const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
       const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;
-      const selfIntersections = findSelfIntersections(mesh).length / 2;
+      const selfIntersections = findSelfIntersections(mesh, inProof).length / 2;
       const worse = best !== undefined && troubles + selfIntersections >= best.troubles + best.selfIntersections;
       if (!worse) best = { mesh, cuts, troubles, selfIntersections };
       if (troubles === 0 && selfIntersections === 0) return best as Opened;
@@ -107,15 +111,28 @@ export function openBy(uncut: Mesh, knives: readonly Knife[], tick: () => void):
   return best as Opened;
 }
 
-/** 1 for each vertex of a surface that the knives leave, 0 for the others; a surface a curve does not part stays whole. */
-export function keptBy(mesh: Mesh, knives: readonly Knife[], tick: () => void): Uint8Array {
+/**
+ * `kept`: 1 for each vertex of a surface that the knives leave, 0 for the others; a surface a curve does not part stays
+ * whole. `reaches`: of each knife whether it takes any.
+ */
+export function keptBy(
+  mesh: Mesh,
+  knives: readonly Knife[],
+  tick: () => void,
+): { kept: Uint8Array; reaches: readonly boolean[] } {
   const kept = new Uint8Array(mesh.positions.length / 3).fill(1);
-  for (const knife of knives) {
+  const reaches = knives.map((knife) => {
     const sides = knife.sides(mesh, tick);
-    if (sides.kind === 'not-parted') continue;
-    for (let v = 0; v < kept.length; v++) if (!(sides.heightMm[v] > 0)) kept[v] = 0;
-  }
-  return kept;
+    if (sides.kind === 'not-parted') return true;
+    let isReached = false;
+    for (let v = 0; v < kept.length; v++) {
+      if (sides.heightMm[v] > 0) continue;
+      kept[v] = 0;
+      isReached = true;
+    }
+    return isReached;
+  });
+  return { kept, reaches };
 }
 
 export interface OpeningEvidence {

@@ -89,7 +89,7 @@ describe('a shell over a sphere opened along a circle', () => {
     const shell = lined(sphere(R, 3), { wallMm: WALL, toleranceMm: 0.2 }).mesh;
     const [one, other] = [opening.points, opening.points.toReversed()].map((points) => {
       const knife = knifeFor({ ...opening, points }, new SignedField(sphere(R, 3)));
-      const opened = knife === undefined ? 'nothing-left' : openBy(shell, [knife], () => undefined);
+      const opened = knife === undefined ? 'nothing-left' : openBy(shell, [knife], QUIET_RUN);
       return typeof opened === 'string' ? 0 : volumeOf(opened.mesh);
     });
     expect(Math.abs(one / other - 1)).toBeLessThan(1e-4);
@@ -144,7 +144,7 @@ it('a wavy line on a ball: the rim lies on the cone from the middle through the 
   });
   const field = new SignedField(sphere(R, 5));
   const knife = knifeFor({ kind: 'curve', points, away: undefined }, field);
-  const opened = knife === undefined ? 'nothing-left' : openBy(sphere(R + FOAM, 5), [knife], () => undefined);
+  const opened = knife === undefined ? 'nothing-left' : openBy(sphere(R + FOAM, 5), [knife], QUIET_RUN);
   if (typeof opened === 'string') throw new Error(opened);
   expect(opened.troubles + opened.selfIntersections).toBe(0);
   let worst = 0;
@@ -176,7 +176,7 @@ describe('a head', () => {
   ])('with a line %s is a sound shell, its rim where the line is ruled outward, and fair', (_name, wide, high, at) => {
     const points = inFront(16, wide, high, at);
     const knife = knifeFor({ kind: 'curve', points, away: undefined }, new SignedField(form));
-    const opened = knife === undefined ? 'nothing-left' : openBy(shell, [knife], () => undefined);
+    const opened = knife === undefined ? 'nothing-left' : openBy(shell, [knife], QUIET_RUN);
     if (typeof opened === 'string') throw new Error(opened);
     expect([opened.troubles, opened.selfIntersections]).toEqual([0, 0]);
     const [cut] = opened.cuts;
@@ -199,7 +199,7 @@ describe('a head', () => {
     const opened = openBy(
       shell,
       knives.flatMap((knife) => knife ?? []),
-      () => undefined,
+      QUIET_RUN,
     );
     if (typeof opened === 'string') throw new Error(opened);
     expect([opened.troubles, opened.selfIntersections, opened.cuts.length]).toEqual([0, 0, 2]);

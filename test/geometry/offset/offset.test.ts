@@ -13,7 +13,7 @@ import { makeLiner, type Liner } from '../../../electron/geometry/offset/liner.t
 import type { Zone } from '../../../electron/geometry/offset/zones.ts';
 import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
 import { seeded } from '../../support/random.ts';
-import { box, cylinder, sphere, torus } from '../../support/solids.ts';
+import { box, cylinder, sphere, subdivide, torus } from '../../support/solids.ts';
 
 function join(...meshes: Mesh[]): Mesh {
   const positions: number[] = [];
@@ -131,6 +131,24 @@ describe('creases and topology', () => {
   it('inward by more than the body is thick leaves nothing', () => {
     expect(offsetSurface(new SignedField(box(20, 30, 40)), -11, 0.1, QUIET_RUN)).toBeUndefined();
   });
+});
+
+it('a hole in a liner is seen also where no vertex or face middle of the form lies beneath it', () => {
+  const form = box(120, 90, 60);
+  const whole = subdivide(box(136, 106, 76), 5, (x, y, z) => [x, y, z]);
+  const { positions: p, triangles: t } = whole;
+  const middle = (h: number, k: number): number => (p[t[h] * 3 + k] + p[t[h + 1] * 3 + k] + p[t[h + 2] * 3 + k]) / 3;
+  const holed = t.filter((_, i) => {
+    const h = i - (i % 3);
+    return !(middle(h, 2) > 37.9 && Math.hypot(middle(h, 0) - 40, middle(h, 1) + 25) < 14);
+  });
+  // A box's own offset is rounded: with corners, their true points lie 8 - 8/√3 mm within.
+  const field = new SignedField(form);
+  expect(measureOffset(field, 8, whole, QUIET_RUN).missingMaxMm).toBeCloseTo(8 - 8 / Math.sqrt(3), 3);
+  // The hole is a disk of 14 mm, its border as fine as the faces, 4 mm.
+  const { missingMaxMm } = measureOffset(field, 8, { ...whole, triangles: holed }, QUIET_RUN);
+  expect(missingMaxMm).toBeGreaterThan(10);
+  expect(missingMaxMm).toBeLessThan(15);
 });
 
 describe('flat cut', () => {
