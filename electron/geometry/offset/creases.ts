@@ -60,19 +60,10 @@ interface Crossing {
   readonly away: number;
 }
 
-/** Which edges are looked at. */
-export interface CreaseChoice {
-  /** Only those between vertices of cubes no smaller than this, mm: smaller ones have resolved their fold. */
-  readonly coarseMm?: number;
-  /** Only those at which, or in the middle of whose faces, the offset is missed by more than this, mm. */
-  readonly missingMm?: number;
-  /** Only those of which both ends are marked; vertices beyond its length are. */
-  readonly open?: Uint8Array;
-}
-
 /**
  * One round over all edges: vertices drawn onto creases, edges that miss a crease by more than `limit` mm split there.
- * Edges in `asked` were found smooth in an earlier round; more are added. Gives how many of both; 0 when no edge
+ * Edges in `asked` were found smooth in an earlier round; more are added. Only edges between vertices of cubes no
+ * smaller than `coarseMm` are looked at: smaller ones have resolved their fold. Gives how many of both; 0 when no edge
  * crosses a crease any more, or none can be mended. O(edges + crossings log n).
  */
 export function layCreases(
@@ -81,23 +72,21 @@ export function layCreases(
   limit: number,
   asked: Set<number>,
   run: RunContext,
-  { coarseMm, missingMm, open }: CreaseChoice,
+  coarseMm: number,
 ): number {
   const { twin } = findTwins(surface.t, surface.vertexCount);
   const found: Crossing[] = [];
   const t = surface.t;
-  const isNearFine = coarseMm === undefined ? undefined : nearFine(surface, coarseMm);
+  const isNearFine = nearFine(surface, coarseMm);
   let solved = 0;
   for (let h = 0; h < t.length; h++) {
     if ((h & STRIDE) === 0) run.step(REFINE_PHASE, 0.1, 1);
     const g = twin[h];
-    if (open !== undefined && (open[t[h]] === 0 || open[t[g]] === 0)) continue;
     // A smooth hollow shows twice its depth.
     if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
-    if (isNearFine !== undefined && isNearFine[t[h]] + isNearFine[t[g]] > 0) continue;
+    if (isNearFine[t[h]] + isNearFine[t[g]] > 0) continue;
     const key = keyOf(t[h], t[g]);
     if (asked.has(key)) continue;
-    if (missingMm !== undefined && !missesAt(surface, h, g, missingMm)) continue;
     if ((solved++ & SOLVES) === 0) run.step(REFINE_PHASE, 0.1, 1);
     const crossing = solveCrossing(surface, solver, h, t[h], t[g], limit);
     if (crossing === undefined) asked.add(key);
@@ -126,28 +115,6 @@ export function layCreases(
     surface.t = Uint32Array.from(next);
   }
   return drawn + split;
-}
-
-/** Whether the offset is missed by more than `mm` on an edge whose crossing was just told, or in its faces' middles. */
-function missesAt(surface: FootedSurface, h: number, g: number, mm: number): boolean {
-  const { p, t, field, wanted, share } = surface;
-  const corners = (f: number): [number, number][] => [0, 1, 2].map((k) => [t[f - (f % 3) + k], 1 / 3]);
-  const places: [number, number][][] = [
-    [
-      [t[h], 1 - share],
-      [t[g], share],
-    ],
-    [
-      [t[h], 1 / 2],
-      [t[g], 1 / 2],
-    ],
-    corners(h),
-    corners(g),
-  ];
-  return places.some((place) => {
-    const [x, y, z] = [0, 1, 2].map((k) => place.reduce((sum, [v, weight]) => sum + weight * p[v * 3 + k], 0));
-    return Math.abs(Math.abs(field.at(x, y, z)) - wanted) > mm;
-  });
 }
 
 /** Which vertices come from cubes smaller than `coarse`, which have resolved their fold, or share a face with such. */

@@ -58,6 +58,8 @@ export interface Displaced {
   readonly depth: Float64Array;
   /** Area of what stands, as a share of the form's. */
   readonly share: number;
+  /** The same with all near these vertices of the cut form given up too. */
+  readonly without: (vertices: Iterable<number>) => Displaced;
 }
 
 /** Move the form's faces outward and tell which stand; `cell`: edge of the cubes used for the rest, mm. O(n log n). */
@@ -147,6 +149,31 @@ export function displace(
     if (!isGood) for (let k = f; k < f + 3; k++) isBad[t[k]] ||= 2;
   }
   const neighbours = neighboursOf(t, vertexCount);
+  return standing(
+    { form, positions, feet, areas, area, neighbours, cell, faceCount: field.mesh.triangles.length / 3 },
+    isBad,
+  );
+}
+
+/** All faces moved, before it is decided which stand. */
+interface Moved {
+  readonly form: CutForm;
+  readonly positions: Float64Array;
+  readonly feet: Float64Array;
+  /** Doubled, per face and in all. */
+  readonly areas: Float64Array;
+  readonly area: number;
+  readonly neighbours: Neighbours;
+  readonly cell: number;
+  /** Of the form, before it was cut. */
+  readonly faceCount: number;
+}
+
+/** Which faces stand, some way away from the vertices that are bad. O(n log n). */
+function standing(moved: Moved, isBad: Uint8Array): Displaced {
+  const { form, positions: q, feet, areas, area, neighbours, cell, faceCount } = moved;
+  const { triangles: t, faceOf } = form;
+  const vertexCount = q.length / 3;
   // Far away first, and then back: so neither what is given up nor what stands has many narrow places.
   const near = within(q, neighbours, isBad, (ROUND + SMOOTH) * cell, ROUND_EDGES);
   const far = near.map((one) => 1 - one);
@@ -156,16 +183,21 @@ export function displace(
   dropSmall(t, vertexCount, areas, stands, 2 * LEAST_PART * cell * cell);
   unpinch(t, vertexCount, stands);
   const onStanding = new Uint8Array(vertexCount);
-  let standing = 0;
+  let whole = 0;
   for (let f = 0; f < stands.length; f++) {
     if (stands[f] === 0) continue;
-    standing += areas[f];
+    whole += areas[f];
     for (let k = f * 3; k < f * 3 + 3; k++) onStanding[t[k]] = 1;
   }
-  const wholeStands = new Uint8Array(field.mesh.triangles.length / 3).fill(1);
+  const wholeStands = new Uint8Array(faceCount).fill(1);
   for (let f = 0; f < stands.length; f++) wholeStands[faceOf[f]] &= stands[f];
   const depth = spread(q, neighbours, onStanding, Infinity);
-  return { form, positions, feet, stands, wholeStands, depth, share: standing / area };
+  const without = (vertices: Iterable<number>): Displaced => {
+    const worse = isBad.slice();
+    for (const v of vertices) worse[v] = 1;
+    return standing(moved, worse);
+  };
+  return { form, positions: q, feet, stands, wholeStands, depth, share: whole / area, without };
 }
 
 /** Places of a face to be looked at, by its longest edge. */

@@ -2,10 +2,12 @@
  * An offset made of two: the form's own faces moved outward where that serves (displaced.ts), and a surface followed
  * cube by cube for the rest (track-surface.ts), joined by bands of faces along the lines between them.
  */
+import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { roomFor } from './cell-map.ts';
 import { findHoleLoops } from '../mend/hole-loops.ts';
 import { findTwins } from '../mesh/twins.ts';
+import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { VERTEX_SHEETS, type TrackedSurface } from './cube-mesh.ts';
 import { partAt, type PartPlace } from './cut-form.ts';
 import { unpinch, type Displaced } from './displaced.ts';
@@ -19,6 +21,11 @@ const MOST_APART = 5;
 /** Vertices of a line looked at to find the line it runs along. */
 const LOOKS = 16;
 
+/** The joined surface, or the vertices of the cut form where faces stand that it could not be joined to. */
+export type Joined =
+  | { readonly surface: TrackedSurface; readonly troubles?: undefined }
+  | { readonly troubles: ReadonlySet<number> };
+
 /**
  * Join them: what stands keeps its faces, the followed surface those behind the line where it ends. Undefined where there
  * is no line to join along. Whether the result is closed is for the caller to see. O(n + squared length of the lines).
@@ -29,7 +36,7 @@ export function joinSurfaces(
   tracked: TrackedSurface,
   cell: number,
   run: RunContext,
-): TrackedSurface | undefined {
+): Joined | undefined {
   const { positions: moved, stands, form, feet } = displaced;
   const own = form.triangles;
   const formCount = moved.length / 3;
@@ -48,16 +55,31 @@ export function joinSurfaces(
   for (const v of inner) triangles.push(v + formCount);
   const pairs = pair(positions, before, behind, MOST_APART * cell);
   if (pairs === undefined) return undefined;
+  const firstOfBands = triangles.length / 3;
   for (const [one, other] of pairs) {
     run.step('surface', 1, 2);
     triangles.push(...ringBetween(positions, one, other));
   }
+  const all = { positions, triangles: Uint32Array.from(triangles) };
+  const troubles = troublesOf(all, firstOfBands, formCount, run);
+  if (troubles.size > 0) return { troubles };
   const sheets = new Int32Array(count * VERTEX_SHEETS).fill(-1);
   sheets.set(tracked.sheets, formCount * VERTEX_SHEETS);
   const sizes = roomFor(new Float32Array(formCount).fill(cell), count);
   sizes.set(tracked.sizes, formCount);
-  const all = { positions, triangles: Uint32Array.from(triangles), sheets, sizes: sizes.subarray(0, count) };
-  return { ...all, feet };
+  return { surface: { ...all, sheets, sizes: sizes.subarray(0, count), feet } };
+}
+
+/** Vertices of the form on faces of bands that cut another face, and on the faces they cut. */
+function troublesOf(mesh: Mesh, firstOfBands: number, formCount: number, run: RunContext): Set<number> {
+  const { triangles } = mesh;
+  const ofBands = new Uint8Array(triangles.length / 3).fill(1, firstOfBands);
+  const ticking: RunContext = { ...run, step: () => run.step('surface', 1, 2), within: () => ticking };
+  const troubles = new Set<number>();
+  for (const f of findSelfIntersections(mesh, ticking, Infinity, ofBands)) {
+    for (const v of triangles.subarray(f * 3, f * 3 + 3)) if (v < formCount) troubles.add(v);
+  }
+  return troubles;
 }
 
 /** The faces of the followed surface whose corners all lie at least so deep behind the line of what stands. */

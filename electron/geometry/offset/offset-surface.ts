@@ -51,9 +51,8 @@ const SHORT = 0.2;
 const PASSES = 9;
 /** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
 const LEAST_SHARE = 0.3;
+const JOIN_TRIALS = 3;
 const FEW_FACES = 500;
-/** After this pass, or the last, creases that split edges could not follow are laid where the surface still misses. */
-const LATE_CREASES = 2;
 /**
  * Where what was made anew in mending misses by more than so many tolerances, and by so many times what stood there
  * missed, other cubes are tried too.
@@ -126,22 +125,12 @@ function attemptOffset(
   care: number,
   run: RunContext,
 ): OffsetSurface | undefined {
-  const { min, max } = boundsOf(field.mesh.positions);
-  const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
-  const low = min.map((x) => x - Math.max(0, offset));
   const isSmooth = care === 0 && field.isOfForm && field.mesh.triangles.length > 3 * FEW_FACES;
   const displaced = isSmooth ? displace(field, offset, tolerance, cell, run) : undefined;
-  const follow = (from: Displaced | undefined): TrackedSurface | undefined => {
-    const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell), from?.wholeStands);
-    seed(tracker, field, offset, from, run);
-    if (tracker.cellCount === 0 && from === undefined) return undefined;
-    const tracked = tracker.surface(care < 2);
-    return from === undefined ? tracked : joinSurfaces(field, from, tracked, cell, run);
-  };
-  let tracked = displaced !== undefined && displaced.share > LEAST_SHARE ? follow(displaced) : undefined;
   let limits: readonly [number, number] = JOINED_LIMITS;
-  if (tracked === undefined || !isClosed(tracked)) {
-    tracked = follow(undefined);
+  let tracked = displaced === undefined ? undefined : joined(displaced, field, offset, cell, run);
+  if (tracked === undefined) {
+    tracked = followed(undefined, field, offset, cell, care < 2, run);
     limits = FOLLOWED_LIMITS;
   }
   if (tracked === undefined) return undefined;
@@ -152,17 +141,11 @@ function attemptOffset(
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
     if (care === 0) refinement.creases();
-    let isLate = false;
     for (let pass = 0; pass < (care === 0 ? PASSES : 0); pass++) {
       if (pass > 0) refinement.mergeShort(SHORT);
       const limit = tolerance * limits[Math.min(pass, 1)];
       const split = refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES);
-      const isOver = split === 0 && pass > 0;
-      if (!isLate && (isOver || pass === LATE_CREASES)) {
-        isLate = true;
-        if (refinement.lateCreases(limit) > 0) continue;
-      }
-      if (isOver) break;
+      if (split === 0 && pass > 0) break;
     }
     if (care === 0) thin(refinement.surface, tolerance, FACES_WANTED, run);
     const { p, t, vertexCount } = refinement.surface;
@@ -181,6 +164,42 @@ function attemptOffset(
     beforeMm: proof.beforeMm,
     cellMm: cell,
   };
+}
+
+/** The offset followed by cubes where nothing stands; undefined where nothing is left of it. */
+function followed(
+  from: Displaced | undefined,
+  field: SignedField,
+  offset: number,
+  cell: number,
+  exact: boolean,
+  run: RunContext,
+): TrackedSurface | undefined {
+  const { min, max } = boundsOf(field.mesh.positions);
+  const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
+  const low = min.map((x) => x - Math.max(0, offset));
+  const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell), from?.wholeStands);
+  seed(tracker, field, offset, from, run);
+  return tracker.cellCount === 0 && from === undefined ? undefined : tracker.surface(exact);
+}
+
+/** The faces that stand joined to what is followed, fewer of them where that is no sound surface at first; or undefined. */
+function joined(
+  displaced: Displaced,
+  field: SignedField,
+  offset: number,
+  cell: number,
+  run: RunContext,
+): TrackedSurface | undefined {
+  let from = displaced;
+  for (let trial = 0; trial < JOIN_TRIALS && from.share > LEAST_SHARE; trial++) {
+    const rest = followed(from, field, offset, cell, true, run);
+    const result = rest === undefined ? undefined : joinSurfaces(field, from, rest, cell, run);
+    if (result === undefined) return undefined;
+    if (result.troubles === undefined) return isClosed(result.surface) ? result.surface : undefined;
+    from = from.without(result.troubles);
+  }
+  return undefined;
 }
 
 /** Let the tracker follow the offset from every place of it that is known, but from where faces stand. */

@@ -9,7 +9,7 @@ import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
-import { layCreases, REFINE_PHASE, type CreaseChoice } from './creases.ts';
+import { layCreases, REFINE_PHASE } from './creases.ts';
 import { cosineBetween, cosineFrom, cutFaces, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
@@ -50,9 +50,6 @@ const MEET = 0.1;
 /** Rounds of laying creases at most, and what they let stand, in tolerances. */
 const CREASE_ROUNDS = 6;
 const CREASE_LIMIT = 0.3;
-/** The same for creases that the passes could not mend edge by edge: all cuts of a face are made at once then. */
-const LATE_ROUNDS = 3;
-const LATE_LIMIT = 0.5;
 /** In folds the walls are near one another: what the first pass and the later ones let stand there, in tolerances. */
 const FINE_LIMITS = [0.6, 0.85] as const;
 
@@ -189,39 +186,17 @@ export class Refinement {
 
   /** Lay the creases into the mesh where the cubes are coarse. Gives how many vertices were put on them. */
   creases(): number {
-    return this.#lay(CREASE_LIMIT * this.tolerance, CREASE_ROUNDS, { coarseMm: this.#coarse });
-  }
-
-  /** The same where faces still miss by more than `limit`, in fine places too. What is not touched stays good. */
-  lateCreases(limit: number): number {
-    const { surface } = this;
-    const open = new Uint8Array(surface.vertexCount);
-    for (let h = 0; h < surface.t.length; h++) if (this.#good[(h / 3) | 0] === 0) open[surface.t[h]] = 1;
-    if (!open.includes(1)) return 0;
-    const good = this.#good;
-    const laid = this.#lay(LATE_LIMIT * this.tolerance, LATE_ROUNDS, { missingMm: limit, open });
-    if (laid === 0) {
-      this.#good = good;
-      return 0;
-    }
-    // Edges are turned a ring round what was moved.
-    const { t } = surface;
-    const near = new Uint8Array(surface.vertexCount);
-    for (let f = 0; f < t.length; f += 3) {
-      if (open[t[f]] !== 0 || open[t[f + 1]] !== 0 || open[t[f + 2]] !== 0) {
-        near[t[f]] = near[t[f + 1]] = near[t[f + 2]] = 1;
-      }
-    }
-    for (let f = 0; f < t.length; f += 3)
-      this.#good[f / 3] = near[t[f]] + near[t[f + 1]] + near[t[f + 2]] === 0 ? 1 : 0;
-    return laid;
-  }
-
-  #lay(limit: number, rounds: number, which: CreaseChoice): number {
     let laid = 0;
     const smooth = new Set<number>();
-    for (let round = 0; round < rounds; round++) {
-      const count = layCreases(this.surface, this.#solver, limit, smooth, this.#run, which);
+    for (let round = 0; round < CREASE_ROUNDS; round++) {
+      const count = layCreases(
+        this.surface,
+        this.#solver,
+        CREASE_LIMIT * this.tolerance,
+        smooth,
+        this.#run,
+        this.#coarse,
+      );
       laid += count;
       if (count === 0) break;
     }

@@ -6,6 +6,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { faceNormals, vertexNormals } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
+import { NearCells } from './near-cells.ts';
 import { buildBvh, castRay, findNearest, nearestSlot, type Bvh, type RayHit } from '../spatial/bvh.ts';
 
 /** Slack on a distance known to be enough, for rounding. */
@@ -27,15 +28,19 @@ export class SignedField {
   distance = 0;
   /** Signed distance to the form itself at the last query; differs from `distance` where zones shift it. */
   formMm = 0;
+  /** Set where many queries come close together: they are answered sooner then (near-cells.ts), all others later. */
+  isCrowded = false;
   readonly #normals: Float64Array;
   readonly #twin: Int32Array;
   #corner: Float64Array | undefined;
   readonly #slot = nearestSlot();
+  readonly #cells: NearCells;
 
   /** The mesh must be closed and consistently oriented outward. O(n log n). */
   constructor(mesh: Mesh, tick?: () => void) {
     this.mesh = mesh;
     this.tree = buildBvh(mesh, tick);
+    this.#cells = new NearCells(this.tree);
     this.#normals = faceNormals(mesh);
     this.#twin = findTwins(mesh.triangles, mesh.positions.length / 3).twin;
   }
@@ -48,6 +53,7 @@ export class SignedField {
   /** The same to the form itself, whatever a derived field asks for; the foot is on the form. */
   formAt(x: number, y: number, z: number, within = Infinity): number {
     const slot = this.#slot;
+    if (this.isCrowded && this.#cells.find(x, y, z, slot)) return this.#found(x, y, z);
     if (!findNearest(this.tree, x, y, z, slot, within * LIMIT_SLACK)) findNearest(this.tree, x, y, z, slot);
     return this.#found(x, y, z);
   }

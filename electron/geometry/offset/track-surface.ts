@@ -113,6 +113,17 @@ export class SurfaceTracker {
     const vertices = new CubeVertices(tree);
     const mesh = new CubeMesh(vertices, this.#run);
     if (tree.span === 1) return mesh.make(exact, new Uint8Array(tree.count));
+    const { field } = tree;
+    field.isCrowded = true;
+    try {
+      return this.#folded(vertices, mesh, exact);
+    } finally {
+      field.isCrowded = false;
+    }
+  }
+
+  /** The same with cubes split in folds. */
+  #folded(vertices: CubeVertices, mesh: CubeMesh, exact: boolean): TrackedSurface {
     const folds = new FoldCubes(
       vertices,
       (first) => this.#flood(first),

@@ -15,6 +15,9 @@ import { ringOf } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
 
 const ROUNDS = 12;
+/** So often the whole is looked through, but once; faces within so many lengths of those that cut are worked on. */
+const LOOKS = 3;
+const ROOM = 4;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
 const SMOOTH_FROM = 4;
 /** A face made by a merge is upright when it looks, within acos of this, away from the form at its middle. */
@@ -34,27 +37,94 @@ export interface Uncrossed {
   readonly beforeMm: number;
 }
 
-/** Undo what cuts itself in a closed manifold of single precision. O(faces log faces), again for each round. */
+/**
+ * Undo what cuts itself in a closed manifold of single precision. The whole is looked through once before and once after;
+ * the rounds between see only the faces round the cuts. O(faces log faces).
+ */
 export function uncross(mesh: Mesh, field: SignedField, offset: number, run: RunContext): Uncrossed {
   let current = mesh;
   const changed = new Uint8Array(mesh.positions.length / 3);
   let beforeMm = 0;
-  for (let round = 0; ; round++) {
-    const tick = (): void => run.step('prove', round, ROUNDS + 1);
+  for (let look = 0; ; look++) {
+    const tick = (): void => run.step('prove', look, LOOKS + 1);
     tick();
     const tree = buildBvh(current, tick);
     const pairs = crossingsOf(current, tree);
-    if (pairs.length === 0 || round === ROUNDS) {
-      const mendedMm = round === 0 ? 0 : missBy(current, field, offset, (v) => changed[v] === 1, tick);
-      return { ...compacted(current, tree, round), selfIntersections: pairs.length / 2, mendedMm, beforeMm };
+    if (pairs.length === 0 || look === LOOKS) {
+      const mendedMm = look === 0 ? 0 : missBy(current, field, offset, (v) => changed[v] === 1, tick);
+      return { ...compacted(current, tree, look), selfIntersections: pairs.length / 2, mendedMm, beforeMm };
     }
-    const cutting = new Set(pairs.flatMap((f) => [...current.triangles.subarray(f * 3, f * 3 + 3)]));
-    if (round === 0) beforeMm = missBy(current, field, offset, (v) => cutting.has(v), tick);
-    const merger = new Merger(current, tree, field, offset, changed);
-    const left = overPositions(current.positions, () => merger.undo(pairs, tick));
-    current = { positions: current.positions, triangles: merger.triangles() };
-    if (left.length > 0 && round >= SMOOTH_FROM) current = smoothed(current, left, (round - SMOOTH_FROM) >> 1, changed);
+    if (look === 0) {
+      const cutting = new Set(pairs.flatMap((f) => [...current.triangles.subarray(f * 3, f * 3 + 3)]));
+      beforeMm = missBy(current, field, offset, (v) => cutting.has(v), tick);
+    }
+    current = uncrossNear(current, tree, pairs, look, field, offset, changed, tick);
   }
+}
+
+/** The rounds, on the faces near those that cut; vertices that have others too stay as they are. */
+function uncrossNear(
+  mesh: Mesh,
+  tree: Bvh,
+  pairs: readonly number[],
+  look: number,
+  field: SignedField,
+  offset: number,
+  changed: Uint8Array,
+  tick: () => void,
+): Mesh {
+  const { triangles } = mesh;
+  const isNear = facesRound(mesh, tree, pairs, ROOM * (look + 1));
+  const held = new Uint8Array(changed.length);
+  for (let h = 0; h < triangles.length; h++) if (isNear[(h / 3) | 0] === 0) held[triangles[h]] = 1;
+  let part: Mesh = { positions: mesh.positions, triangles: triangles.filter((_, h) => isNear[(h / 3) | 0] === 1) };
+  for (let round = 0; round < ROUNDS; round++) {
+    tick();
+    const partTree = buildBvh(part, tick);
+    const left = crossingsOf(part, partTree);
+    if (left.length === 0) break;
+    const merger = new Merger(part, partTree, field, offset, changed, held);
+    const unhelped = overPositions(part.positions, () => merger.undo(left, tick));
+    part = { positions: part.positions, triangles: merger.triangles() };
+    if (unhelped.length > 0 && round >= SMOOTH_FROM) {
+      part = smoothed(part, unhelped, (round - SMOOTH_FROM) >> 1, changed, held);
+    }
+  }
+  const rest = triangles.filter((_, h) => isNear[(h / 3) | 0] === 0);
+  const all = new Uint32Array(rest.length + part.triangles.length);
+  all.set(rest);
+  all.set(part.triangles, rest.length);
+  return { positions: part.positions, triangles: all };
+}
+
+/** Marks the faces within so many of their own lengths of those that cut. */
+function facesRound(
+  { positions: p, triangles: t }: Mesh,
+  tree: Bvh,
+  pairs: readonly number[],
+  lengths: number,
+): Uint8Array {
+  const isNear = new Uint8Array(t.length / 3);
+  const low: [number, number, number] = [0, 0, 0],
+    high: [number, number, number] = [0, 0, 0];
+  for (const f of new Set(pairs)) {
+    let size = 0;
+    for (let k = 0; k < 3; k++) {
+      const corners = [p[t[f * 3] * 3 + k], p[t[f * 3 + 1] * 3 + k], p[t[f * 3 + 2] * 3 + k]];
+      low[k] = Math.min(...corners);
+      high[k] = Math.max(...corners);
+      size = Math.max(size, high[k] - low[k]);
+    }
+    for (let k = 0; k < 3; k++) {
+      low[k] -= lengths * size;
+      high[k] += lengths * size;
+    }
+    visitBox(tree, low, high, (face) => {
+      isNear[face] = 1;
+      return true;
+    });
+  }
+  return isNear;
 }
 
 /** Without unused vertices; a tree keeps its face numbers, and is of use as it is. */
@@ -109,14 +179,21 @@ class Merger {
   readonly #first: Int32Array;
   readonly #list: Int32Array;
 
-  constructor({ positions, triangles }: Mesh, tree: Bvh, field: SignedField, offset: number, changed: Uint8Array) {
+  constructor(
+    { positions, triangles }: Mesh,
+    tree: Bvh,
+    field: SignedField,
+    offset: number,
+    changed: Uint8Array,
+    held: Uint8Array,
+  ) {
     this.#p = positions;
     const t = (this.#t = triangles.slice());
     this.#tree = tree;
     this.#field = field;
     this.#offset = offset;
     this.#changed = changed;
-    this.#locked = new Uint8Array(changed.length);
+    this.#locked = held.slice();
     this.#dead = new Uint8Array(t.length / 3);
     const first = (this.#first = new Int32Array(changed.length + 1));
     for (const v of t) first[v + 1]++;
@@ -265,7 +342,7 @@ class Merger {
 }
 
 /** These vertices, and `rings` further, halfway to the mean of their neighbours. */
-function smoothed(mesh: Mesh, vertices: readonly number[], rings: number, changed: Uint8Array): Mesh {
+function smoothed(mesh: Mesh, vertices: readonly number[], rings: number, changed: Uint8Array, held: Uint8Array): Mesh {
   const { triangles: t } = mesh;
   const vertexCount = mesh.positions.length / 3;
   let marked = new Uint8Array(vertexCount);
@@ -288,7 +365,7 @@ function smoothed(mesh: Mesh, vertices: readonly number[], rings: number, change
   }
   const positions = mesh.positions.slice();
   for (let v = 0; v < vertexCount; v++) {
-    if (count[v] === 0) continue;
+    if (count[v] === 0 || held[v] === 1) continue;
     changed[v] = 1;
     for (let k = 0; k < 3; k++) positions[v * 3 + k] = (positions[v * 3 + k] + sum[v * 3 + k] / count[v]) / 2;
   }

@@ -299,13 +299,14 @@ export function nearestSlot(): Nearest {
 
 const stackNode = new Uint32Array(STACK);
 const stackDistance = new Float64Array(STACK);
-const triangleHit = new Float64Array(5); // squared distance, x, y, z, feature
+/** Of the last `nearestOnTriangle`: squared distance, x, y, z, feature. */
+export const triangleHit = new Float64Array(5);
 
 /**
- * Nearest point of one triangle to (x, y, z): Ericson, Real-Time Collision Detection, 2005, 5.1.5.
+ * Nearest point of one triangle, its corners' coordinates from c[at] on, to (x, y, z): Ericson, Real-Time Collision Detection, 2005, 5.1.5.
  * Writes squared distance, point and feature into `triangleHit`.
  */
-function nearestOnTriangle(c: Float64Array, at: number, x: number, y: number, z: number): void {
+export function nearestOnTriangle(c: Float64Array, at: number, x: number, y: number, z: number): void {
   const ax = c[at],
     ay = c[at + 1],
     az = c[at + 2];
@@ -461,6 +462,43 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   if (out.face < 0) return false;
   out.distance = Math.sqrt(best);
   return true;
+}
+
+/** Visit the slots of faces no farther than `reach` from (x, y, z), and their distances, in no order. */
+export function visitNear(
+  bvh: Bvh,
+  x: number,
+  y: number,
+  z: number,
+  reach: number,
+  visit: (slot: number, distance: number) => void,
+): void {
+  if (bvh.nodeCount === 0) return;
+  const { bounds, right, count, corners, near } = bvh;
+  const { ofNode, ofSlot } = near.coins;
+  const coined = ofSlot.length > 0;
+  const most = reach * reach;
+  let top = 0;
+  stackNode[top++] = 0;
+  while (top > 0) {
+    const node = stackNode[--top];
+    const away =
+      coined && ofNode[node * COIN + 7] >= 0
+        ? coinDistance2(ofNode, node * COIN, x, y, z)
+        : boxDistance2(bounds, node * 6, x, y, z);
+    if (away > most) continue;
+    const n = count[node];
+    if (n === 0) {
+      stackNode[top++] = node + 1;
+      stackNode[top++] = right[node];
+      continue;
+    }
+    for (let slot = right[node]; slot < right[node] + n; slot++) {
+      if (coined && coinDistance2(ofSlot, slot * COIN, x, y, z) > most) continue;
+      nearestOnTriangle(corners, slot * 9, x, y, z);
+      if (triangleHit[0] <= most) visit(slot, Math.sqrt(triangleHit[0]));
+    }
+  }
 }
 
 /** What a ray met first; `face` is -1 when nothing. */
