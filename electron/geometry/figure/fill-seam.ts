@@ -1,7 +1,7 @@
 /**
  * A patch of a form taken out, and a patch of a model surface that runs through its rim set in: what is seen keeps its
  * faces and coordinates, the model's faces inside come as they are, and the narrow ring between the two rims is closed by
- * faces of least area (fill-loop.ts).
+ * faces of least area (ring-between.ts).
  *
  * Which part of the model lies inside is told by feet: a point beyond the rim has its nearest point of the seen surface
  * on the rim itself, one that faces the seen surface has it within.
@@ -9,17 +9,15 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { fillHoles } from '../mend/fill-holes.ts';
-import { fillLoop, takenChords } from '../mend/fill-loop.ts';
 import { findHoleLoops } from '../mend/hole-loops.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { findTwins, nextHalfedge, OPEN } from '../mesh/twins.ts';
+import { ringBetween } from '../offset/ring-between.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 
 /** A piece of less than this share of the seen faces, cut off by the patch, is taken for part of it. */
 const CRUMB_SHARE = 0.02;
 const TICK_VERTICES = 256;
-/** Chords of a loop, each compared over all that lies between. */
-const TICK_CHORDS = 64;
 /** Fewer faces of the model than this are no patch; the hole is then closed by its rim alone. */
 const LEAST_MODEL_FACES = 8;
 
@@ -150,7 +148,7 @@ export interface Joined {
 /**
  * The seen part with the model's patches set in. Seen vertices come first, in their order. `marginShare`: how wide the
  * ring is left between the rims, in edges of the rim. The model must be closed and run through the rim. The result is
- * closed; whether it cuts itself the caller must look. O(n log n), and the cube of the rims' vertices up to 300.
+ * closed; whether it cuts itself the caller must look. O(n log n), and the square of the rims' vertices.
  */
 export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tick: () => void): Joined {
   const isIn = beyondRim(seen, model, marginShare * seen.rimEdgeMm, tick);
@@ -165,9 +163,8 @@ export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tic
   const rims = findHoleLoops(seen.mesh.triangles, seen.twin, base);
   const edges = findHoleLoops(patch.triangles, inside.twin, used.length).map((loop) => loop.map((v) => v + base));
   tick();
-  const around = neighboursOf(triangles, [...rims, ...edges]);
   for (const [rim, edge] of pairs(positions, rims, edges)) {
-    triangles.push(...ringBetween(positions, rim, edge, around, tick));
+    for (const v of ringBetween(positions, [...rim], [...edge], tick)) triangles.push(v);
   }
   const open = { positions, triangles: Uint32Array.from(triangles) };
   tick();
@@ -180,21 +177,6 @@ export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tic
     ofModel[base + i] = v;
   });
   return { mesh, ofModel };
-}
-
-/** The neighbours of each vertex of the loops. */
-function neighboursOf(triangles: readonly number[], loops: readonly ArrayLike<number>[]): Map<number, Set<number>> {
-  const around = new Map<number, Set<number>>();
-  for (const loop of loops) for (let i = 0; i < loop.length; i++) around.set(loop[i], new Set());
-  for (let f = 0; f < triangles.length; f += 3) {
-    for (let k = 0; k < 3; k++) {
-      around
-        .get(triangles[f + k])
-        ?.add(triangles[f + ((k + 1) % 3)])
-        .add(triangles[f + ((k + 2) % 3)]);
-    }
-  }
-  return around;
 }
 
 /** Each rim with the edge of the model's patch that runs nearest along it, if any. */
@@ -220,37 +202,4 @@ function pairs(p: Float64Array, rims: readonly Uint32Array[], edges: readonly Ui
     chosen.push([rim, edge]);
   }
   return chosen;
-}
-
-/** Faces between two loops that run as new faces do: joined where they are nearest, then closed as one loop. */
-function ringBetween(
-  p: Float64Array,
-  rim: Uint32Array,
-  edge: Uint32Array,
-  around: Map<number, Set<number>>,
-  tick: () => void,
-): number[] {
-  let [best, at, to] = [Infinity, 0, 0];
-  for (let i = 0; i < rim.length; i++) {
-    for (let j = 0; j < edge.length; j++) {
-      const across = apart(p, rim[i], p, edge[(j + 1) % edge.length]) + apart(p, rim[(i + 1) % rim.length], p, edge[j]);
-      if (across < best) [best, at, to] = [across, i, j];
-    }
-  }
-  const [s0, s1] = [rim[at], rim[(at + 1) % rim.length]];
-  const [m0, m1] = [edge[to], edge[(to + 1) % edge.length]];
-  const turned = (loop: Uint32Array, from: number): number[] =>
-    Array.from({ length: loop.length }, (_, i) => loop[(from + i) % loop.length]);
-  const loop = Uint32Array.from([...turned(rim, at + 1), ...turned(edge, to + 1)]);
-  around.get(s0)?.add(m0);
-  around.get(m0)?.add(s0);
-  const isTaken = takenChords(loop, (v) => around.get(v) ?? []);
-  let asked = 0;
-  const { faces, way } = fillLoop(p, loop, false, (i, j) => {
-    if (asked++ % TICK_CHORDS === 0) tick();
-    return isTaken(i, j);
-  });
-  // A fan would lie across the whole patch; the loop is left open for whoever looks whether all is closed.
-  if (way === 'fan') return [];
-  return [s0, s1, m0, s0, m0, m1, ...faces.map((i) => loop[i])];
 }

@@ -1,10 +1,18 @@
 /** The band of faces between two closed lines, of least area (Fuchs, Kedem and Uselton 1977, "Optimal surface reconstruction from planar contours"). */
 
+/** Rows of the table of costs between two looks for a stop. */
+const TICK_ROWS = 16;
+
 /**
  * Faces between two rims that run opposite ways round, as corner triples that keep each rim's own order (its edges run
  * as given). The first face begins at the two vertices nearest to one another. O(vertices of one · of the other).
  */
-export function ringBetween(positions: Float64Array, one: readonly number[], other: readonly number[]): number[] {
+export function ringBetween(
+  positions: Float64Array,
+  one: readonly number[],
+  other: readonly number[],
+  tick?: () => void,
+): number[] {
   const back = other.toReversed();
   const p = positions;
   const far = (v: number, w: number): number => {
@@ -27,15 +35,22 @@ export function ringBetween(positions: Float64Array, one: readonly number[], oth
   const fromOne = new Uint8Array(n * m);
   cost[0] = 0;
   for (let i = 0; i < n; i++) {
+    if (i % TICK_ROWS === 0) tick?.();
     for (let j = 0; j < m; j++) {
       const at = i * m + j;
       if (i > 0) {
         const c = cost[at - m] + areaOf(p, a[i - 1] * 3, a[i] * 3, b[j] * 3);
-        if (c < cost[at]) [cost[at], fromOne[at]] = [c, 1];
+        if (c < cost[at]) {
+          cost[at] = c;
+          fromOne[at] = 1;
+        }
       }
       if (j > 0) {
         const c = cost[at - 1] + areaOf(p, b[j - 1] * 3, b[j] * 3, a[i] * 3);
-        if (c < cost[at]) [cost[at], fromOne[at]] = [c, 0];
+        if (c < cost[at]) {
+          cost[at] = c;
+          fromOne[at] = 0;
+        }
       }
     }
   }
