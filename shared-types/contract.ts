@@ -8,7 +8,7 @@ import { z } from 'zod';
 import { ALLOWANCE_CALLS } from './calls/allowances.ts';
 import { BLOCK_CALLS } from './calls/blocks.ts';
 import { FILL_CALLS } from './calls/fills.ts';
-import { LINER_CALLS } from './calls/liners.ts';
+import { LINER_CALLS, listedLinerSchema } from './calls/liners.ts';
 import { FITTING_CALLS } from './calls/fittings.ts';
 import { MAKING_CALLS } from './calls/makings.ts';
 import { PAPER_CALLS } from './calls/papers.ts';
@@ -175,7 +175,7 @@ export const CONTRACT = {
     output: z.object({
       project: projectSchema,
       forms: z.array(z.object({ form: formSchema, wearerName: z.string(), revisionId: idSchema.optional() })),
-      liners: z.array(linerSchema.pick({ id: true, foamMm: true, createdAt: true, formRevisionId: true })),
+      liners: z.array(listedLinerSchema),
     }),
   },
   'wearer.add': {
@@ -211,7 +211,7 @@ export const CONTRACT = {
           ),
         }),
       ),
-      liners: z.array(linerSchema.pick({ id: true, foamMm: true, createdAt: true, formRevisionId: true })),
+      liners: z.array(listedLinerSchema),
       readings: z.array(readingSchema),
       known: z.array(knownLengthSchema),
       usual: usualUncertaintySchema,

@@ -20,3 +20,9 @@ export function dayText(moment: string): string {
   const date = new Date(moment);
   return date.toLocaleDateString('en-GB', { day: 'numeric', month: 'long', year: 'numeric' });
 }
+
+/** "25 November 2026, 14:05", by this machine's clock. */
+export function momentText(moment: string): string {
+  const time = new Date(moment).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+  return `${dayText(moment)}, ${time}`;
+}

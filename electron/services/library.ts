@@ -1,9 +1,10 @@
 /** What a host may do with a library, in one place: hosts do not import the store. */
 import { fault } from '../../shared-types/faults/index.ts';
+import { linerTold, linerWords } from '../../shared-types/liner-words.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { Form } from '../../shared-types/records/form.ts';
 import type { Making } from '../../shared-types/records/making.ts';
-import type { Project } from '../../shared-types/records/project.ts';
+import type { Liner, Project } from '../../shared-types/records/project.ts';
 import type { KnownLength, Repeatability } from '../../shared-types/contract.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
 import type { Wearer } from '../../shared-types/records/wearer.ts';
@@ -134,6 +135,7 @@ export function describeWearer(library: Library, wearer: Wearer) {
         createdAt,
       })),
     })),
+    liners: liners.map(listedLiner),
     makings: records
       .allOf(library, 'makings')
       .filter((making) => isOver(making))
@@ -149,9 +151,7 @@ export function describeProject(library: Library, project: Project) {
     ...project,
     forms: records.allOf(library, 'forms').filter((form) => used.has(form.id)),
     parts: records.allOf(library, 'parts', 'WHERE project_id = ?', project.id),
-    liners: records
-      .allOf(library, 'liners', 'WHERE project_id = ?', project.id)
-      .map(({ id, foamMm }) => ({ id, foamMm })),
+    liners: records.allOf(library, 'liners', 'WHERE project_id = ?', project.id).map(listedLiner),
     fittings: records
       .allOf(library, 'fittings', 'WHERE project_id = ?', project.id)
       .map(({ id, name, createdAt }) => ({ name, id, createdAt })),
@@ -160,6 +160,14 @@ export function describeProject(library: Library, project: Project) {
       .map((making) => listedMaking(library, making)),
   };
 }
+
+/** A liner in a list. */
+const listedLiner = ({ id, foamMm, parameters, createdAt }: Liner) => ({
+  id,
+  foamMm,
+  asked: linerWords(linerTold(parameters)),
+  createdAt,
+});
 
 /** A making in a list. */
 const listedMaking = (library: Library, { id, kind, name, createdAt }: Making) => ({

@@ -44,4 +44,4 @@ export function Figure({ label, value, note, tone = 'plain' }: FigureProps) {
   );
 }
 
-export { bytesText, countText, dayText, some } from '../../shared-types/counts.ts';
+export { bytesText, countText, dayText, momentText, some } from '../../shared-types/counts.ts';

@@ -103,7 +103,7 @@ export function LegendCard({
       <div className="legend-ticks numbers">
         {legend.ticks.map(({ at, valueMm }) => (
           <span key={valueMm} style={{ left: `${100 * at}%` }}>
-            {signed(valueMm)}
+            {legend.minMm < 0 ? signed(valueMm) : plain(valueMm)}
           </span>
         ))}
       </div>
@@ -112,7 +112,8 @@ export function LegendCard({
         <span>{high}</span>
       </p>
       <p className="soft small">
-        {unit}; a line every {legend.contourMm} {unit}
+        {unit}
+        {legend.contourMm > 0 ? `; a line every ${legend.contourMm} ${unit}` : ''}
         {legend.below + legend.above > 0
           ? `; ${percentText(legend.below + legend.above)} of the points lie beyond the ends`
           : ''}
@@ -121,9 +122,7 @@ export function LegendCard({
   );
 }
 
-const signed = (mm: number): string => {
-  const text = Number(mm.toPrecision(3)).toString().replace('-', '−');
-  return mm > 0 ? `+${text}` : text;
-};
+const plain = (mm: number): string => Number(mm.toPrecision(3)).toString().replace('-', '−');
+const signed = (mm: number): string => (mm > 0 ? `+${plain(mm)}` : plain(mm));
 
 const percentText = (share: number): string => (share < 0.001 ? 'under 0.1 %' : `${(100 * share).toFixed(1)} %`);

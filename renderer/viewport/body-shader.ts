@@ -111,13 +111,15 @@ const BODY_FRAGMENT = /* glsl */ `
       if (known) {
         float at = clamp((vLengthMm - scale.x) / max(scale.y - scale.x, 1e-6), 0.0, 1.0);
         vec3 tone = pow(texture2D(scaleColours, vec2(at * (255.0 / 256.0) + 0.5 / 256.0, 0.5)).rgb, vec3(2.2));
-        float along = vLengthMm / scale.z;
+        // A step of 0: no lines.
+        float along = vLengthMm / (scale.z > 0.0 ? scale.z : 1.0);
         float spread = fwidth(along);
         float toLine = abs(fract(along + 0.5) - 0.5);
         float isZero = step(abs(along), 0.5);
         float line = (1.0 - smoothstep(0.35, 1.15 + isZero, toLine / max(spread, 1e-6) / pixel * 1.0)) * (1.0 - smoothstep(0.25, 0.55, spread));
         float stripe = step(0.62, fract((gl_FragCoord.x + gl_FragCoord.y) / (6.0 * pixel)));
         if (vLengthMm < 0.0) tone = mix(tone, tone * 0.35, pinch * stripe);
+        if (scale.z <= 0.0) line = 0.0;
         base = mix(tone, tone * 0.22, (0.62 + 0.3 * isZero) * line);
         light = mix(light, 0.92, 0.55);
       }

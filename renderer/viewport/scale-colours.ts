@@ -128,7 +128,7 @@ function tickStep(contourMm: number, rangeMm: number, most: number): number {
 export function legendOf(slot: string, valuesMm: Float32Array, scale: Scale): Legend {
   const { kind, minMm, maxMm } = scale;
   const range = maxMm - minMm;
-  const contourMm = scale.contourMm !== undefined && scale.contourMm > 0 ? scale.contourMm : roundStep(range);
+  const contourMm = scale.contourMm ?? roundStep(range);
   let below = 0;
   let above = 0;
   let missing = 0;
@@ -144,7 +144,7 @@ export function legendOf(slot: string, valuesMm: Float32Array, scale: Scale): Le
       .map((c) => Math.round(c * 255))
       .join(' ')})`,
   });
-  const step = tickStep(contourMm, range, 8);
+  const step = tickStep(contourMm > 0 ? contourMm : roundStep(range), range, 8);
   const ticks: LegendStop[] = [];
   for (let k = Math.ceil(minMm / step - 1e-9); k * step <= maxMm + step * 1e-9; k++) {
     ticks.push(stop(Number((k * step).toPrecision(12))));

@@ -33,7 +33,7 @@ export interface Scale {
   readonly maxMm: number;
   /** A deviation has two sides of zero; an ease has tight and roomy. */
   readonly kind: 'deviation' | 'ease';
-  /** Step of the contour lines; a round one is chosen if none is given. */
+  /** Step of the contour lines, 0 for none; a round one is chosen if it is not given. */
   readonly contourMm?: number;
 }
 
@@ -121,6 +121,7 @@ export interface Legend {
   readonly kind: Scale['kind'];
   readonly minMm: number;
   readonly maxMm: number;
+  /** 0: there are no lines. */
   readonly contourMm: number;
   /** Colours evenly along the scale, for a gradient. */
   readonly stops: readonly LegendStop[];

@@ -123,9 +123,10 @@ const acrossSchema = z.object({ sideMm: z.number(), frontMm: z.number() });
 export const lineFigures = z.object({
   faces: z.number().int(),
   vertices: z.number().int(),
-  /** Least and largest distance of the liner surface from the form, sampled; before an opening is cut. */
+  /** Least, largest and mean distance of the liner surface from the form, sampled; before an opening is cut. */
   minMm: z.number(),
   maxMm: z.number(),
+  meanMm: z.number(),
   /** Miss of the thickness (of the bridged target when hollows are bridged), liner to form. */
   maxAbsErrorMm: z.number(),
   meanAbsErrorMm: z.number(),

@@ -175,6 +175,7 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       expect(preview.foamVolumeMm3).toBeGreaterThan(0);
       const { linerId = '' } = await done((await ask('form.line', { revisionId, parameters, projectId })).jobId);
       expect((await ask('liner.show', { id: linerId })).mesh.positions.length).toBeGreaterThan(0);
+      expect((await ask('liner.map', { id: linerId })).thicknessMm.some((mm) => Math.abs(mm - 10) < 0.5)).toBe(true);
       await ask('liner.export', { id: linerId, format: '3mf' });
       const foam = await ask('stock.add', { material: 'invented foam', nominalMm: 6, compression: 0.2 });
       await ask('stock.edit', { id: foam.id, measuredMm: 5.8 });

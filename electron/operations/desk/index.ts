@@ -5,6 +5,7 @@ import { deviationOperation } from './deviation.ts';
 import { fillPreviewOperation } from './fill-preview.ts';
 import { companyPairOperation, easeMapOperation } from './fitting.ts';
 import { formPicturesOperation } from './form-pictures.ts';
+import { linerMapOperation } from './liner-map.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
 import { padsPreviewOperation, patternPreviewOperation, piecesPreviewOperation } from './making-preview.ts';
 import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
@@ -21,6 +22,7 @@ export const OPERATIONS: readonly Operation[] = [
   easeMapOperation as unknown as Operation,
   companyPairOperation as unknown as Operation,
   formPicturesOperation as unknown as Operation,
+  linerMapOperation as unknown as Operation,
   linerPreviewOperation as unknown as Operation,
   fillPreviewOperation as unknown as Operation,
   padsPreviewOperation as unknown as Operation,

@@ -5,7 +5,7 @@ import * as records from '../../store/records.ts';
 import type { Handlers } from './session.ts';
 import { byId } from '../by-id.ts';
 
-export const linerCalls: Handlers<'liner.preview'> = {
+export const linerCalls: Handlers<'liner.preview' | 'liner.map'> = {
   'liner.preview': async ({ revisionId, parameters }, { library, pool }, watch) => {
     const revision = byId(library, 'form_revisions', revisionId, 'form');
     if (!revision.ok) return revision;
@@ -30,5 +30,24 @@ export const linerCalls: Handlers<'liner.preview'> = {
       foamVolumeMm3,
       curves,
     });
+  },
+  'liner.map': async ({ id }, { library, pool }, watch) => {
+    const liner = byId(library, 'liners', id, 'liner');
+    if (!liner.ok) return liner;
+    const { formRevisionId, parameters } = liner.value;
+    const revision = byId(library, 'form_revisions', formRevisionId, 'form');
+    if (!revision.ok) return revision;
+    const form = records.readMeshOf(library, revision.value);
+    if (!form.ok) return form;
+    const mesh = records.readMeshOf(library, liner.value);
+    if (!mesh.ok) return mesh;
+    const inputs = [form.value, mesh.value].map(
+      (one, k) => ({ mesh: one, name: k === 0 ? 'form' : 'liner', unit: 'millimetre', fromFile: IDENTITY }) as const,
+    );
+    const outcome = await pool.run({ verb: 'liner-map', inputs, parameters }, watch);
+    if (!outcome.ok) return outcome;
+    return done(
+      outcome.value.figures as { thicknessMm: Float32Array<ArrayBuffer>; depthMm: Float32Array<ArrayBuffer> | null },
+    );
   },
 };

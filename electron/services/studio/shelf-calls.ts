@@ -1,6 +1,8 @@
 /** Calls about the shelf: wearers, their sheets and projects, the library's history. */
 import type { WearerCard } from '../../../shared-types/contract.ts';
+import { linerTold } from '../../../shared-types/liner-words.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
+import type { Liner } from '../../../shared-types/records/project.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import type { Wearer } from '../../../shared-types/records/wearer.ts';
 import type { Library } from '../../store/connection.ts';
@@ -67,6 +69,8 @@ function standing(all: readonly Reading[]): Reading[] {
 
 const only = <T extends { id: string }>(outcome: Outcome<T>): Outcome<{ id: string }> =>
   outcome.ok ? done({ id: outcome.value.id }, outcome.warnings) : outcome;
+const listedLiner = ({ parameters, ...liner }: Liner) => ({ ...liner, told: [...linerTold(parameters)] });
+
 export const quietly = (outcome: Outcome<unknown>): Outcome<Record<string, never>> =>
   outcome.ok ? done({}, outcome.warnings) : outcome;
 
@@ -123,7 +127,7 @@ export const shelfCalls: Handlers<
         const wearerName = names.get(form.wearerId) ?? '';
         return { form, wearerName, ...(revision === undefined ? {} : { revisionId: revision.id }) };
       }),
-      liners: records.allOf(file, 'liners', 'WHERE project_id = ?', id),
+      liners: records.allOf(file, 'liners', 'WHERE project_id = ?', id).map(listedLiner),
     });
   },
 
@@ -144,7 +148,10 @@ export const shelfCalls: Handlers<
       scans: records.allOf(file, 'scans', 'WHERE wearer_id = ?', id).filter(({ kind }) => kind !== 'sheet'),
       tickets: records.allOf(file, 'tickets', 'WHERE wearer_id = ?', id),
       forms,
-      liners: records.allOf(file, 'liners').filter(({ formRevisionId }) => revisions.has(formRevisionId)),
+      liners: records
+        .allOf(file, 'liners')
+        .filter(({ formRevisionId }) => revisions.has(formRevisionId))
+        .map(listedLiner),
       readings,
       known: knownLengths(readings, usual),
       usual,

@@ -99,7 +99,9 @@ function CompanyTable({ table, running }: { readonly table: Table; readonly runn
       {running === undefined ? (
         <p className="soft">
           {known} of {some(cells.length, 'pair')} known
-          {outdated === 0 ? '.' : `; ${outdated} outdated: what they were tried with has changed.`}
+          {outdated === 0
+            ? '.'
+            : `; ${outdated} outdated: what they were tried with, or the way of trying, has changed.`}
         </p>
       ) : (
         <ProgressTape

@@ -4,6 +4,7 @@ import type { CallResult } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
 import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Length } from '../../controls/figure.tsx';
+import { LinerItems } from '../../controls/liner-list.tsx';
 import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { PaperChoice } from '../../controls/paper-choice.tsx';
 import { AskedView } from '../../controls/states.tsx';
@@ -242,14 +243,7 @@ function Liners(props: { readonly shown: Shown; readonly isBegun: boolean; reado
         <p className="soft">None yet. A liner is where the inside of the part has to be, or a printable shell.</p>
       ) : (
         <ul className="plain-list">
-          {liners.map((liner) => (
-            <li key={liner.id}>
-              <a href={`#/liner/${liner.id}`}>
-                For <Length mm={liner.foamMm} /> foam
-              </a>{' '}
-              <span className="soft small">{dayText(liner.createdAt)}</span>
-            </li>
-          ))}
+          <LinerItems liners={liners} />
         </ul>
       )}
     </TicketCard>

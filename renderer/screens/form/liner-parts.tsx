@@ -32,7 +32,7 @@ function Zones({ zones }: { readonly zones: readonly Figures[] }) {
           <tr>
             <th scope="col">Zone</th>
             <th scope="col">Room as worn</th>
-            <th scope="col">Reached</th>
+            <th scope="col">Reached on average</th>
             <th scope="col">Foam to buy</th>
           </tr>
         </thead>
@@ -54,9 +54,17 @@ function Zones({ zones }: { readonly zones: readonly Figures[] }) {
                   <Mm row={zone} name="thicknessMm" />
                 </td>
                 <td>
-                  <Mm row={zone} name="minMm" digits={2} /> to <Mm row={zone} name="maxMm" digits={2} />
+                  <Mm row={zone} name="meanMm" digits={2} />
+                  <br />
+                  <span className="soft small">
+                    <Mm row={zone} name="minMm" digits={2} /> to <Mm row={zone} name="maxMm" digits={2} />
+                  </span>
                 </td>
-                <td>{litres(figureNumber(zone, 'boughtVolumeMm3'))}</td>
+                <td>
+                  {litres(figureNumber(zone, 'boughtVolumeMm3'))}
+                  <br />
+                  <span className="soft small">over {((figureNumber(zone, 'areaMm2') ?? 0) / 100).toFixed(0)} cm²</span>
+                </td>
               </tr>
             );
           })}
@@ -79,6 +87,7 @@ function Openings({ figures }: { readonly figures: Figures }) {
             <th scope="col">Round</th>
             <th scope="col">Across</th>
             <th scope="col">Rim</th>
+            <th scope="col">Off the line</th>
           </tr>
         </thead>
         <tbody>
@@ -95,10 +104,19 @@ function Openings({ figures }: { readonly figures: Figures }) {
               <td>
                 <Mm row={opening} name="rimMm" />
               </td>
+              <td>
+                <Mm row={opening} name="offLineMm" digits={2} />
+              </td>
             </tr>
           ))}
         </tbody>
       </table>
+      {openings.some((one) => figureNumber(one, 'offLineMm') !== undefined) ? (
+        <p className="soft small">
+          “Off the line” is how far a drawn opening’s rim strays at most from where the line, ruled outward, meets the
+          liner.
+        </p>
+      ) : null}
       {least === undefined || least === null ? null : (
         <p className="small">
           Least opening <Mm row={least.liner} name="sideMm" digits={0} /> by{' '}

@@ -1,7 +1,7 @@
 /** A liner over its form, with what was measured on it. */
 import { useEffect, useState, type ReactNode } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
-import { some } from '../../../shared-types/counts.ts';
+import { openingWords } from '../../../shared-types/liner-words.ts';
 import { figureRows, figureWord } from '../../../shared-types/step-evidence.ts';
 import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
 import { Button } from '../../controls/button.tsx';
@@ -16,6 +16,7 @@ import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { WAYS_IN } from './liner-plan.ts';
+import { useLinerMap } from './use-liner-map.tsx';
 import { LinerParts } from './liner-parts.tsx';
 import './form.css';
 
@@ -40,9 +41,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
   const under = formMesh.state === 'value' ? formMesh.value : undefined;
   const name = form.state === 'value' ? form.value.form.name : 'its form';
   useTitle(`Liner, ${liner.foamMm} mm foam`);
-  useEffect(() => {
-    view?.setMesh('liner', mesh, isGlass ? { material: 'glass' } : { material: 'wall' });
-  }, [view, mesh, isGlass]);
+  const map = useLinerMap(view, shown, isGlass);
   useEffect(() => {
     if (under !== undefined) view?.setMesh('form', under, { material: 'clay' });
   }, [view, under]);
@@ -57,13 +56,15 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
               <Button tone="quiet" aria-pressed={isCut} onClick={() => setCut(!isCut)}>
                 Section
               </Button>
-              <Button tone="quiet" aria-pressed={isGlass} onClick={() => setGlass(!isGlass)}>
+              <Button tone="quiet" aria-pressed={isGlass} onClick={() => setGlass(!isGlass)} disabled={map.isOn}>
                 See through it
               </Button>
+              {map.buttons}
             </>
           }
         >
           {isCut ? <SectionSheet view={view} positions={mesh.positions} shown={under === undefined ? 0 : 1} /> : null}
+          {map.legend}
         </FittingView>
       </div>
       <div className="form-papers">
@@ -110,12 +111,15 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
   const [least, most, mean, worst, p99] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm', 'p99AbsErrorMm'].map(
     number,
   );
-  const [faces, foam, volume, wallLeast, wallMost] = [
+  const [faces, foam, volume, area, thick, wallLeast, wallMost, wallMean] = [
     'faces',
     'foamVolumeMm3',
     'volumeMm3',
+    'areaMm2',
+    'meanMm',
     'wallMinMm',
     'wallMaxMm',
+    'wallMeanMm',
   ].map(number);
   const isSound = figures['watertight'] === true && (number('selfIntersections') ?? 0) === 0;
   return (
@@ -140,7 +144,7 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
                 {least.toFixed(2)} to {most.toFixed(2)} mm
               </>
             }
-            note={`asked for: ${foamMm} mm`}
+            note={`${thick === undefined ? '' : `${thick.toFixed(2)} mm on average; `}asked for: ${foamMm} mm`}
           />
         )}
         {mean === undefined || worst === undefined ? null : (
@@ -151,11 +155,20 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
           />
         )}
         {faces === undefined ? null : <Figure label="Faces" value={countText(faces)} />}
-        {foam === undefined ? null : <Figure label="Foam" value={`${(foam / 1e6).toFixed(2)} litres`} />}
+        {foam === undefined ? null : (
+          <Figure label="Foam" value={`${(foam / 1e6).toFixed(2)} litres`} note="as worn, before it is opened" />
+        )}
         {wallLeast === undefined || wallMost === undefined ? null : (
-          <Figure label="Wall" value={`${wallLeast.toFixed(2)} to ${wallMost.toFixed(2)} mm`} />
+          <Figure
+            label="Wall"
+            value={`${wallLeast.toFixed(2)} to ${wallMost.toFixed(2)} mm`}
+            note={wallMean === undefined ? undefined : `${wallMean.toFixed(2)} mm on average, before it is opened`}
+          />
         )}
         {volume === undefined ? null : <Figure label="Solid volume" value={`${(volume / 1000).toFixed(0)} cm³`} />}
+        {area === undefined ? null : (
+          <Figure label="Surface" value={`${(area / 100).toFixed(0)} cm²`} note="all sides together" />
+        )}
       </dl>
     </>
   );
@@ -185,18 +198,6 @@ function namesIn(asked: unknown, key: string): string | undefined {
   return names.length === 0 ? undefined : names.join(', ');
 }
 
-/** An opening file holds one plane, a list of planes, or planes and drawn lines. */
-function openingText(value: unknown): string | undefined {
-  if (typeof value !== 'object' || value === null) return undefined;
-  const { planes, curves } = value as { planes?: readonly unknown[]; curves?: readonly unknown[] };
-  const flat = Array.isArray(value) ? value.length : 'plane' in value ? 1 : (planes?.length ?? 0);
-  const words = [
-    ...(flat > 0 ? [`${flat} flat`] : []),
-    ...((curves?.length ?? 0) > 0 ? [some(curves?.length ?? 0, 'drawn line')] : []),
-  ];
-  return words.length === 0 ? undefined : words.join(', ');
-}
-
 function wayText(value: unknown): string | undefined {
   if (!Array.isArray(value)) return undefined;
   const ways = Object.values(WAYS_IN);
@@ -213,7 +214,7 @@ const PARAMETERS: Readonly<Record<string, { readonly label: string; readonly val
     bridgeMm: { label: 'Hollows bridged at', value: length },
     wallMm: { label: 'Wall', value: length },
     zones: { label: 'Zones', value: (asked) => namesIn(asked, 'zones') },
-    opening: { label: 'Opened', value: openingText },
+    opening: { label: 'Opened', value: openingWords },
     donning: { label: 'Put on', value: wayText },
     giveMm: { label: 'The foam gives', value: length },
     tiltDegrees: {

@@ -2,6 +2,7 @@
 import { useState } from 'react';
 import { Button } from '../../controls/button.tsx';
 import { dayText, some } from '../../controls/figure.tsx';
+import { LinerItems } from '../../controls/liner-list.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { Boards, Stand } from '../../controls/stand.tsx';
 import { AskedView, Empty } from '../../controls/states.tsx';
@@ -73,16 +74,12 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
             <p className="soft">None yet; a liner is made on its form.</p>
           ) : (
             <ul className="plain-list">
-              {liners.map((liner) => (
-                <li key={liner.id}>
-                  <a href={`#/liner/${liner.id}`}>For {liner.foamMm} mm foam</a>{' '}
-                  <span className="soft small">
-                    {forms.find(({ revisionId }) => revisionId === liner.formRevisionId)?.wearerName ??
-                      'an earlier making'}{' '}
-                    · {dayText(liner.createdAt)}
-                  </span>
-                </li>
-              ))}
+              <LinerItems
+                liners={liners}
+                noteOf={(liner) =>
+                  `${forms.find(({ revisionId }) => revisionId === liner.formRevisionId)?.wearerName ?? 'an earlier making'} · `
+                }
+              />
             </ul>
           )}
         </TicketCard>

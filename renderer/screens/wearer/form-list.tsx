@@ -3,6 +3,7 @@ import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
 import { countText, dayText } from '../../controls/figure.tsx';
 import { FormPicture } from '../../controls/form-picture.tsx';
+import { LinerItems } from '../../controls/liner-list.tsx';
 import { TicketCard } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { BlockDialog } from './block-dialog.tsx';
@@ -54,12 +55,7 @@ export function FormList({
                         </span>
                       </li>
                     ))}
-                    {liners.map((liner) => (
-                      <li key={liner.id}>
-                        <a href={`#/liner/${liner.id}`}>Liner for {liner.foamMm} mm foam</a>{' '}
-                        <span className="soft">{dayText(liner.createdAt)}</span>
-                      </li>
-                    ))}
+                    <LinerItems liners={liners} />
                   </ul>
                   <UseInProject formId={form.id} onUse={onUse} />
                 </div>

@@ -191,7 +191,9 @@ export function fakeProgram(count = 9): FakeProgram {
           ],
         },
       ],
-      liners: [{ id: idOf(400), foamMm: 8, createdAt: DAY, formRevisionId: idOf(9002) }],
+      liners: [
+        { id: idOf(400), foamMm: 8, createdAt: DAY, formRevisionId: idOf(9002), told: [{ words: 'wall', mm: 3 }] },
+      ],
       readings: [
         reading(1),
         reading(2, { valueMm: 194.9 }),
@@ -249,6 +251,10 @@ export function fakeProgram(count = 9): FakeProgram {
       const { positions, triangles } = viewMesh(1.08);
       return { positions, triangles, depthMm: null, deepestMm: null, foamVolumeMm3: 1_200_000, curves: [] };
     },
+    'liner.map': () => ({
+      thicknessMm: Float32Array.from({ length: head().positions.length / 3 }, (_, v) => 7 + (v % 5) / 2),
+      depthMm: null,
+    }),
     'liner.show': () => ({ liner, mesh: viewMesh(1.08) }),
     'paper.measures': () => ({ fileName: 'measurements The captain.pdf', bytes: new Uint8Array([1, 2, 3]) }),
     'paper.capture': () => ({ fileName: 'capture card.pdf', bytes: new Uint8Array([1, 2, 3]) }),
@@ -269,7 +275,9 @@ export function fakeProgram(count = 9): FakeProgram {
           revisionId: idOf(9003),
         },
       ],
-      liners: [{ id: idOf(400), foamMm: 8, createdAt: DAY, formRevisionId: idOf(9002) }],
+      liners: [
+        { id: idOf(400), foamMm: 8, createdAt: DAY, formRevisionId: idOf(9002), told: [{ words: 'wall', mm: 3 }] },
+      ],
     }),
     'reading.add': () => ({ id: idOf(7999) }),
     'reading.export': () => ({ csv: 'kind,name,valueMm\nspan,head length,194.6\n' }),
