@@ -16,6 +16,7 @@ import { lineOperation } from './line.ts';
 import { measureOperation } from './measure.ts';
 import { mendOperation } from './mend.ts';
 import type { Operation } from './operation.ts';
+import { shellOperation } from './shell.ts';
 import { sightOperation } from './sight.ts';
 import { splitOperation } from './split.ts';
 import { padOperation } from './pad.ts';
@@ -35,6 +36,7 @@ export const OPERATIONS: readonly Operation[] = [
   lightenOperation as unknown as Operation,
   formOperation as unknown as Operation,
   lineOperation as unknown as Operation,
+  shellOperation as unknown as Operation,
   padOperation as unknown as Operation,
   patternOperation as unknown as Operation,
   partOperation as unknown as Operation,

@@ -31,6 +31,8 @@ export function troubleOfForm(mesh: Mesh, verb: string): Fault | undefined {
   return undefined;
 }
 
+/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
+export const WALL_SLACK = 3;
 /** Pressed foam thinner than this is none, mm. */
 const LEAST_ROOM_MM = 0.5;
 /** Blends are at least this many times as wide as the largest step, so that the liner rises by 37 degrees at most. */
@@ -78,7 +80,7 @@ function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matr
 }
 
 /** The openings in the mesh's own coordinates, planes first. */
-function openingsFrom(given: LineParameters['opening'], fromFile: Matrix4): readonly Opening[] {
+export function openingsFrom(given: LineParameters['opening'], fromFile: Matrix4): readonly Opening[] {
   const inMesh = (point: readonly number[]): Vec3 => transformPoint(fromFile, point as unknown as Vec3);
   const flat = (numbers: readonly number[]): Opening => ({ kind: 'plane', plane: planeFrom(numbers, fromFile) });
   if (given === undefined) return [];

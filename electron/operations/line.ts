@@ -7,7 +7,7 @@ import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts'
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
 import type { TiltedWay } from '../geometry/offset/tilted-way.ts';
 import type { WaysIn } from '../geometry/offset/ways-in.ts';
-import { wishesFrom } from './line-wishes.ts';
+import { WALL_SLACK, wishesFrom } from './line-wishes.ts';
 import type { Operation } from './operation.ts';
 
 export { planeFrom, troubleOfForm } from './line-wishes.ts';
@@ -41,8 +41,6 @@ function turned(direction: Vec3, by: Matrix4): Vec3 {
   return [along[0] / size, along[1] / size, along[2] / size];
 }
 
-/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
-const WALL_SLACK = 3;
 /** What is missing by more than so many tolerances, and more than the liner's own faces miss, is told beside them. */
 const MISSING_SLACK = 3;
 

@@ -9,7 +9,7 @@ const curveSchema = z.object({
   away: pointSchema.optional(),
 });
 
-const openingSchema = z.union([
+export const openingSchema = z.union([
   z.object({ plane: planeSchema }).strict(),
   z.array(z.object({ plane: planeSchema }).strict()).min(1),
   z
@@ -118,6 +118,19 @@ export const lineParameters = z.object({
   }),
 });
 
+/** What an opening is like, of the largest of its rims: round the inner side, and the rim's faces (mean width, with a wall). */
+export const openingEvidenceSchema = z.object({
+  kind: z.enum(['plane', 'curve']),
+  rimLengthMm: z.number(),
+  leastWidthMm: z.number(),
+  mostWidthMm: z.number(),
+  areaMm2: z.number(),
+  rimAreaMm2: z.number(),
+  rimMm: z.number().nullable(),
+  /** How far the rim of a drawn line strays from where the liner meets the band ruled from it; null where flat. */
+  offLineMm: z.number().nullable(),
+});
+
 const acrossSchema = z.object({ sideMm: z.number(), frontMm: z.number() });
 
 export const lineFigures = z.object({
@@ -165,20 +178,8 @@ export const lineFigures = z.object({
       boughtVolumeMm3: z.number(),
     }),
   ),
-  /** Each opening, planes before curves: round the liner's inner side, and its rim's faces (mean width, with a wall). */
-  openings: z.array(
-    z.object({
-      kind: z.enum(['plane', 'curve']),
-      rimLengthMm: z.number(),
-      leastWidthMm: z.number(),
-      mostWidthMm: z.number(),
-      areaMm2: z.number(),
-      rimAreaMm2: z.number(),
-      rimMm: z.number().nullable(),
-      /** How far the rim of a drawn line strays from where the liner meets the band ruled from it; null where flat. */
-      offLineMm: z.number().nullable(),
-    }),
-  ),
+  /** Each opening, planes before curves. */
+  openings: z.array(openingEvidenceSchema),
   /**
    * The narrowest of the liner between its flat opening (the one the body comes in by) and the level where the body is largest, against that
    * largest section, from side to side and front to back; null without a flat opening.

@@ -81,5 +81,6 @@ export const SAMPLES: Readonly<Record<string, Sample>> = {
       pads: { patches: [{ zone: 'temples' }] },
     },
   },
+  shell: { inputs: [egg()], parameters: { wallMm: 5, toleranceMm: 0.5 } },
   line: { inputs: [egg()], parameters: { foamMm: 5, toleranceMm: 0.5 } },
 };

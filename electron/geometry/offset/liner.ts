@@ -22,6 +22,7 @@ import {
   type OpeningEvidence,
   type OpenTrouble,
 } from './openings.ts';
+import { nested } from './nested.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
 import { SignedField } from './signed-field.ts';
@@ -235,21 +236,4 @@ function wayThrough(openings: readonly Opening[], donning: Vec3 | undefined): Pl
   const along = ({ normal: n }: Plane): number =>
     (n[0] * donning[0] + n[1] * donning[1] + n[2] * donning[2]) / Math.hypot(...n);
   return planes.toSorted((a, b) => along(a) - along(b))[0];
-}
-
-/** The solid between two closed surfaces: the inner one turned inside out. */
-function nested(outer: Mesh, inner: Mesh): Mesh {
-  const positions = new Float64Array(outer.positions.length + inner.positions.length);
-  positions.set(outer.positions);
-  positions.set(inner.positions, outer.positions.length);
-  const triangles = new Uint32Array(outer.triangles.length + inner.triangles.length);
-  triangles.set(outer.triangles);
-  const first = outer.positions.length / 3;
-  const base = outer.triangles.length;
-  for (let f = 0; f < inner.triangles.length; f += 3) {
-    triangles[base + f] = first + inner.triangles[f];
-    triangles[base + f + 1] = first + inner.triangles[f + 2];
-    triangles[base + f + 2] = first + inner.triangles[f + 1];
-  }
-  return { positions, triangles };
 }
