@@ -5,8 +5,8 @@
  * for the rest, or all, the surface followed cube to cube from points known to be on it and meshed dual to the cubes
  * (track-surface.ts), and both joined (joined-surface.ts); vertices settled on the offset, errors balanced, creases found and
  * misses split (refine-surface.ts); what is not needed taken out where there are many faces (thin.ts); rounded to
- * single precision; proven closed, manifold and free of self-intersection, mended locally where it is not
- * (uncross.ts), made anew with other cubes where that fails. A sound surface that misses more than the tolerance
+ * single precision; proven closed, manifold and free of self-intersection, mended locally where it is not, and where it
+ * still misses (uncross.ts), made anew with other cubes where that fails. A sound surface that misses more than the tolerance
  * somewhere is not made anew: other cubes meet the same fold. The evidence tells how much it misses.
  *
  * Tried and left: least squares over all faces near a cube pulls bulges inward by 0.15 mm; each corner's own tangent
@@ -15,7 +15,6 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
-import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
@@ -29,7 +28,7 @@ import { Refinement } from './refine-surface.ts';
 import { SignedField } from './signed-field.ts';
 import { thin } from './thin.ts';
 import { SurfaceTracker } from './track-surface.ts';
-import { uncross, type Uncrossed } from './uncross.ts';
+import { uncross, type Spots, type Uncrossed } from './uncross.ts';
 
 export const OFFSET_PHASES = { surface: 0.5, refine: 0.4, prove: 0.1 } as const;
 
@@ -45,10 +44,14 @@ const MOST_CELLS = 120_000;
 const DEPTH = 4;
 /** What the first pass lets stand, and the later ones, as shares of the tolerance; the second where faces were moved. */
 const FOLLOWED_LIMITS = [0.6, 0.85] as const;
-const JOINED_LIMITS = [0.42, 0.55] as const;
+const JOINED_LIMITS = [0.36, 0.42] as const;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
-const PASSES = 9;
+const PASSES = 5;
+/** More faces than this are thinned. */
+const MOST_FACES = 59_300;
+/** What is left to miss after the passes is lessened spot by spot down to this share of the tolerance. */
+const ALLOWED = 0.9;
 /** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
 const LEAST_SHARE = 0.3;
 const JOIN_TRIALS = 3;
@@ -137,6 +140,7 @@ function attemptOffset(
   const sorted = withoutPockets(tracked);
   if (sorted.pieces === 0) return undefined;
   let mesh: Mesh = sorted.surface;
+  let spots: Spots | undefined;
   if (care < 2) {
     const refinement = new Refinement(field, offset, tolerance, sorted.surface, run);
     refinement.settle(care === 0 ? cell / 2 : cell / 8);
@@ -147,11 +151,12 @@ function attemptOffset(
       const split = refinement.pass(limit, 0.1 + (0.8 * pass) / PASSES);
       if (split === 0 && pass > 0) break;
     }
-    if (care === 0) thin(refinement.surface, tolerance, FACES_WANTED, run);
+    spots = { vertices: refinement.openVertices(), allowedMm: ALLOWED * tolerance };
+    if (care === 0) thin(refinement.surface, tolerance, MOST_FACES, run);
     const { p, t, vertexCount } = refinement.surface;
     mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };
   }
-  const proof = prove(mesh, field, offset, run);
+  const proof = prove(mesh, field, offset, spots, run);
   return {
     mesh: proof.mesh,
     tree: proof.tree,
@@ -266,18 +271,19 @@ function withoutPockets(tracked: TrackedSurface): {
   return { surface: { ...tracked, triangles }, pieces, pockets, pocketVolumeMm3 };
 }
 
-/** Round, drop unused vertices, and undo what cuts. */
+/** Round, undo what cuts, lessen what misses. */
 function prove(
   mesh: Mesh,
   field: SignedField,
   offset: number,
+  spots: Spots | undefined,
   run: RunContext,
 ): Omit<Uncrossed, 'tree'> & { readonly tree: Bvh | undefined } {
-  const rounded = roundToSingle(keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1)));
+  const rounded = roundToSingle(mesh);
   const { openEdges, nonManifoldEdges, flippedEdges } = findTwins(rounded.triangles, rounded.positions.length / 3);
   const troubles = openEdges + nonManifoldEdges + flippedEdges;
   if (troubles > 0) {
     return { mesh: rounded, tree: undefined, selfIntersections: troubles, mendedMm: Infinity, beforeMm: 0 };
   }
-  return uncross(rounded, field, offset, run);
+  return uncross(rounded, field, offset, run, spots);
 }

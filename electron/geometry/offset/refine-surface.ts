@@ -51,7 +51,7 @@ const MEET = 0.1;
 const CREASE_ROUNDS = 6;
 const CREASE_LIMIT = 0.3;
 /** In folds the walls are near one another: what the first pass and the later ones let stand there, in tolerances. */
-const FINE_LIMITS = [0.6, 0.85] as const;
+const FINE_LIMITS = [0.5, 0.6] as const;
 
 export class Refinement {
   readonly surface: FootedSurface;
@@ -518,6 +518,14 @@ export class Refinement {
     this.#good = Uint8Array.from(good);
     this.#passes++;
     return splits;
+  }
+
+  /** Marks the vertices of faces that the last pass did not find good. */
+  openVertices(): Uint8Array {
+    const { t, vertexCount } = this.surface;
+    const open = new Uint8Array(vertexCount);
+    for (let h = 0; h < t.length; h++) if (this.#good[(h / 3) | 0] === 0) open[t[h]] = 1;
+    return open;
   }
 
   /** Merge the ends of edges shorter than this where that is sound, at the end that misses less. */
