@@ -1,7 +1,7 @@
 /**
  * Every part against every wearer: how much room it leaves at best, and how much it would have to grow. Each pair is
- * tried once and kept as a trial; it is tried again once the part, the form or the room wanted has changed, or the way
- * the part is worn by more than a trial turns and shifts it anyway. A part is worn the way it was placed last in a
+ * tried once and kept as a trial; it is tried again once the part, the form, the room wanted or the method has changed,
+ * or the way the part is worn by more than a trial turns and shifts it anyway. A part is worn the way it was placed last in a
  * fitting, or as its file has it: upright in the form's frame.
  */
 import { z } from 'zod';
@@ -61,17 +61,21 @@ function gathered(library: Library, projectId: string | undefined): Pick<Company
 type Trial = RecordOf<'trials'>;
 const pairOf = (partId: string, revisionId: string): string => `${partId} ${revisionId}`;
 
+/** The method of trying; one higher whenever pairs come out otherwise than before. Trials of another are outdated. */
+const METHOD = 2;
+
 /** What a trial of the company says; a bundle may bring anything. */
 const companyTrialSchema = z.object({
   leastEaseMm: z.number().optional(),
   meanEaseMm: z.number().optional(),
   company: z.object({
+    method: z.literal(METHOD),
     roomMm: z.number(),
     /** Scale at which that room would be there; null where it could not be reached. */
     scale: z.number().nullable(),
     sentence: z.string().nullable(),
-    /** The way the part was worn when the trial began; absent in trials of before it was kept. */
-    from: z.array(z.number()).length(16).optional(),
+    /** The way the part was worn when the trial began. */
+    from: z.array(z.number()).length(16),
   }),
 });
 type CompanyTrial = z.infer<typeof companyTrialSchema> & { readonly trialId: string };
@@ -85,7 +89,7 @@ function standing(library: Library, parts: readonly Part[]): Map<string, Company
   for (const trial of records.allOf(library, 'trials')) {
     const known = companyTrialSchema.safeParse(trial.figures);
     const way = ways.get(trial.partId);
-    if (!known.success || way === undefined || !isWithinReach(known.data.company.from ?? IDENTITY, way)) continue;
+    if (!known.success || way === undefined || !isWithinReach(known.data.company.from, way)) continue;
     if (trial.figures['partState'] !== states.get(trial.partId)) continue;
     found.set(pairOf(trial.partId, trial.formRevisionId), { ...known.data, trialId: trial.id });
   }
@@ -206,13 +210,13 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   const keep = (
     placement: readonly number[],
     figures: Record<string, unknown>,
-    company: Omit<CompanyFigures, 'roomMm' | 'from'>,
+    company: Omit<CompanyFigures, 'method' | 'roomMm' | 'from'>,
   ): Outcome<Trial> =>
     records.addTrial(library, {
       partId: part.id,
       formRevisionId: form.revisionId,
       placement: [...placement],
-      figures: { ...figures, company: { ...company, roomMm, from }, partState: partState(now) },
+      figures: { ...figures, company: { ...company, method: METHOD, roomMm, from }, partState: partState(now) },
     });
   const failing = (trouble: Fault): Outcome<Trial> =>
     isOfThePair(trouble) ? keep(from, {}, { scale: null, sentence: faultSentence(trouble) }) : failed(trouble);

@@ -103,6 +103,8 @@ export interface DemoHelmet {
   readonly wish: { readonly foamMm: number; readonly compression: number; readonly leastMm: number };
   readonly made: readonly {
     readonly kind: MakingRecord['kind'];
+    /** By which it can be made again from the part on the shelf. */
+    readonly parameters: Record<string, unknown>;
     readonly figures: Record<string, unknown>;
     readonly files: readonly { readonly name: string; readonly bytes: Uint8Array }[];
   }[];
@@ -140,7 +142,6 @@ export function keepDemoHelmet(library: Library, project: Project, helmet: DemoH
       fittingId: fitting.value.id,
       formRevisionId: revision.id,
       partId: ready.id,
-      parameters: {},
       programVersion: PROGRAM_VERSION,
     });
     if (!kept.ok) return kept;

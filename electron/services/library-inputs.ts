@@ -5,10 +5,11 @@
 import type { MakingSource } from '../../shared-types/calls/makings.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
+import { complaintOf, placeOf } from '../../shared-types/operations/complaint.ts';
 import { sheetOfStock } from '../../shared-types/operations/pad.ts';
 import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
 import type { FormRevision } from '../../shared-types/records/form.ts';
-import { recipeSchema } from '../../shared-types/recipe.ts';
+import { recipeSchema, type Recipe } from '../../shared-types/recipe.ts';
 import type { Scan } from '../../shared-types/records/scan.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
 import type { JobInput } from '../jobs/protocol.ts';
@@ -65,7 +66,9 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
       const mesh = records.readMeshOf(library, revision);
       return mesh.ok ? done(meshInput(mesh.value, name)) : mesh;
     };
-    const known = { ...knownOnForm(library, wearerId, revision), sheet: readingSheetOf(library, wearerId) };
+    const onForm = knownOnForm(library, name, wearerId, revision);
+    if (!onForm.ok) return onForm;
+    const known = { ...onForm.value, sheet: readingSheetOf(library, wearerId) };
     const { revision: making, id: revisionId } = revision;
     return done({ kind: 'form', id, name, revision: making, revisionId, wearerId, known, read });
   },
@@ -86,8 +89,9 @@ const FINDERS: Readonly<Record<MeshKind, (library: Library, text: string) => Out
     };
     const last = records.allOf(library, 'form_revisions', 'WHERE scan_id = ?', id).at(-1);
     const known = knownOnScan(library, found.value, last);
+    if (!known.ok) return known;
     const made = last === undefined ? {} : { formId: last.formId };
-    return done({ kind: 'scan', id, name: fileName, wearerId, known, read, ...made });
+    return done({ kind: 'scan', id, name: fileName, wearerId, known: known.value, read, ...made });
   },
   liner: (library, text) => {
     const form = records.findOne(library, 'forms', text);
@@ -158,28 +162,42 @@ function findScan(library: Library, text: string): Outcome<Scan> {
     : done(newest);
 }
 
-function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefined): Record<string, unknown> {
+/** The recipe kept with a form's making, with what the wearer's sheet says now. */
+function recipeNow(library: Library, name: string, wearerId: string, kept: unknown): Outcome<Recipe> {
+  const parsed = recipeSchema.safeParse(kept);
+  if (parsed.success) return done(withPresentReadings(library, wearerId, parsed.data).recipe);
+  const { path, sentence } = complaintOf(parsed.error);
+  return failed(fault('store.unreadable-recipe', { name, place: placeOf(path), reason: sentence.slice(0, -1) }));
+}
+
+type Known = Outcome<Record<string, unknown>>;
+
+function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefined): Known {
   const landmarks = Object.fromEntries(
     records.allOf(library, 'landmarks', 'WHERE scan_id = ?', scan.id).map(({ name, point }) => [name, point]),
   );
   const some = Object.keys(landmarks).length > 0 ? { landmarks } : {};
-  if (last === undefined) return some;
-  const { recipe } = withPresentReadings(library, scan.wearerId, recipeSchema.parse(last.recipe));
+  if (last === undefined) return done(some);
+  const now = recipeNow(library, scan.fileName, scan.wearerId, last.recipe);
+  if (!now.ok) return now;
+  const recipe = now.value;
   const { spans, girths, arcs = [], levels, trim } = recipe;
   const told = levels === undefined ? {} : { levels, landmarks: { ...recipe.landmarks, ...landmarks } };
   const count = spans.length + girths.length + arcs.length + (levels?.length ?? 0);
-  return {
+  return done({
     ...some,
     recipe: { ...recipe, ...some },
     ...(count > 0 ? { spans: { spans, girths, arcs, ...told } } : {}),
     ...(trim.length > 0 ? { planes: trim } : {}),
-  };
+  });
 }
 
-function knownOnForm(library: Library, wearerId: string, revision: FormRevision): Record<string, unknown> {
+function knownOnForm(library: Library, name: string, wearerId: string, revision: FormRevision): Known {
   const way = revision.steps.find((step) => step.verb === 'form')?.figures['matrix'] as Matrix4 | undefined;
-  if (way === undefined) return {};
-  const { recipe } = withPresentReadings(library, wearerId, recipeSchema.parse(revision.recipe));
+  if (way === undefined) return done({});
+  const now = recipeNow(library, name, wearerId, revision.recipe);
+  if (!now.ok) return now;
+  const recipe = now.value;
   const move = (at: readonly number[]): number[] => [...transformPoint(way, at as unknown as Vec3)];
   const spans = recipe.spans.map((span) => ({ ...span, from: move(span.from), to: move(span.to) }));
   const girths = recipe.girths.map((girth) => ({ ...girth, through: girth.through.map(move) }));
@@ -187,10 +205,10 @@ function knownOnForm(library: Library, wearerId: string, revision: FormRevision)
   const landmarks = Object.fromEntries(Object.entries(recipe.landmarks).map(([name, at]) => [name, move(at)]));
   const told = recipe.levels === undefined ? {} : { levels: recipe.levels, landmarks };
   const count = spans.length + girths.length + arcs.length + (recipe.levels?.length ?? 0);
-  return {
+  return done({
     landmarks,
     ...(count > 0 ? { spans: { spans, girths, arcs, ...told } } : {}),
     recipe,
     way: { matrix: way },
-  };
+  });
 }

@@ -36,6 +36,8 @@ export const storeFaults = {
     `"${f.text}" fits ${f.count} ${f.kind}s; give more of the name, or the id.`,
   'store.bad-record': (f: { kind: string; field: string; reason: string }) =>
     `The ${f.kind} was not stored: ${f.field} ${f.reason}; correct it and try again.`,
+  'store.unreadable-recipe': (f: { name: string; place: string; reason: string }) =>
+    `The recipe kept with "${f.name}" cannot be read (${f.place}: ${f.reason}); make the form anew from its scan, or export its mesh and use that file.`,
   'store.in-use': (f: { kind: string; id: string }) =>
     `The ${f.kind} "${f.id}" is used by other records and was not changed; remove those first.`,
   'store.nothing-to-undo': (_f: Record<never, never>) => 'There is no change left to undo.',

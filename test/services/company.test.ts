@@ -3,6 +3,7 @@ import { companyCsv, companyOf, runCompany } from '../../electron/services/compa
 import { writeMesh } from '../../electron/formats/index.ts';
 import { IDENTITY, transformMesh, scaling } from '../../electron/geometry/mesh/transform.ts';
 import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
+import { partState } from '../../electron/services/part-ready.ts';
 import { addFitting, editFitting } from '../../electron/store/making-records.ts';
 import { finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
@@ -126,17 +127,37 @@ test('a part worn another way is tried again, and a stopped run keeps what it ha
   // Trials of a part laid flat, or told by a stranger's bundle, and a draft that cannot be read break no table.
   const [revision] = records.revisionsOf(library, formIds[0] ?? '');
   const trial = { partId, formRevisionId: revision?.id ?? '', placement: [...IDENTITY] };
-  const known = { roomMm: 10, scale: null, sentence: null };
+  const [{ figures }] = records.allOf(library, 'trials');
+  const { method } = figures['company'] as { method: number };
+  const known = { method, roomMm: 10, scale: null, sentence: null };
   for (const company of [
     { ...known, from: IDENTITY.map(() => 0) },
     { ...known, from: 'afar' },
-    { roomMm: 'much' },
+    { method, roomMm: 'much' },
     7,
   ]) {
     good(records.addTrial(library, { ...trial, figures: { company, leastEaseMm: 'enough' } }));
   }
   good(editFitting(library, fitting.id, { draft: { placement: 'on the head' } }, 'place the part'));
   expect(triedOnes()).toBe(3);
+  await pool.close();
+  library.close();
+});
+
+test('a trial by an older method is outdated, and tried again', async () => {
+  const { library, formIds, partId } = withBalls([80], 95, 3);
+  const [part] = records.allOf(library, 'parts');
+  const [revision] = records.revisionsOf(library, formIds[0]);
+  // As it was kept before a method was told.
+  const company = { roomMm: 10, scale: 1, sentence: null, from: [...IDENTITY] };
+  const figures = { leastEaseMm: 12.75, meanEaseMm: 13, company, partState: partState(part) };
+  good(records.addTrial(library, { partId, formRevisionId: revision.id, placement: [...IDENTITY], figures }));
+  const pool = new JobPool({ threads: 1, registry: DESK_REGISTRY });
+  expect(companyOf(library, undefined, 10).cells).toEqual([{ partId, formId: formIds[0], outdated: true }]);
+  expect(companyCsv(companyOf(library, undefined, 10))).toContain('outdated');
+  expect(good(await runCompany({ library, pool }, undefined, 10)).tried).toBe(1);
+  // Concentric: the difference of the radii, less what the facets take.
+  expect(Math.abs((companyOf(library, undefined, 10).cells[0].leastEaseMm ?? 0) - 15)).toBeLessThan(1);
   await pool.close();
   library.close();
 });

@@ -4,11 +4,9 @@
  */
 import { readdirSync, writeFileSync } from 'node:fs';
 import { join as pathOf } from 'node:path';
-import { beforeAll, expect, test, vi } from 'vitest';
+import { beforeAll, expect, test } from 'vitest';
 import { writeMesh } from '../../electron/formats/index.ts';
 import { scaling, transformMesh } from '../../electron/geometry/mesh/transform.ts';
-import { runLibrary } from '../../electron/hosts/cli/library.ts';
-import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
 import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { easeOfFitting, triedOf } from '../../electron/services/fitting.ts';
 import { openLibrary } from '../../electron/services/library.ts';
@@ -17,6 +15,7 @@ import * as records from '../../electron/store/records.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { join } from '../support/meshes.ts';
 import { inward, sphere } from '../support/solids.ts';
+import { callsOn } from '../support/library-calls.ts';
 import { freshFolder, good } from '../store/support.ts';
 
 const INCH = 25.4;
@@ -28,20 +27,7 @@ const at = (name: string): string => pathOf(folder, name);
 const path = at('shelf.wearwright');
 const placed = (x: number, size = 1): number[] => [size, 0, 0, x, 0, size, 0, 0, 0, 0, size, 0, 0, 0, 0, 1];
 
-async function call(run: typeof runLibrary, verb: string, ...words: string[]) {
-  let [out, told] = ['', ''];
-  const log = vi.spyOn(console, 'log').mockImplementation((text: string) => void (out += text));
-  const error = vi.spyOn(console, 'error').mockImplementation((text: string) => void (told += `${text}\n`));
-  try {
-    const code = await run([...words, '--library', path, '--json'], verb);
-    return { code, figures: JSON.parse(out) as Record<string, unknown>, told };
-  } finally {
-    log.mockRestore();
-    error.mockRestore();
-  }
-}
-const onMesh = (verb: string, ...words: string[]) => call(runOnLibrary, verb, ...words);
-const onShelf = (verb: string, ...words: string[]) => call(runLibrary, verb, ...words);
+const { onMesh, onShelf } = callsOn(path);
 const json = (name: string, value: unknown): string => {
   writeFileSync(at(name), JSON.stringify(value));
   return at(name);
@@ -181,4 +167,21 @@ test('pieces, bands and patterns by name are kept; planes and levels are millime
   // A file beside the library is not of it: what is made of it needs a folder.
   const outside = await onMesh('split', at('ball.stl'), '--bed', '150,150,150');
   expect(outside).toMatchObject({ code: 2, told: expect.stringContaining('needs -o FOLDER') });
+});
+
+test('a form or scan whose recipe cannot be read is told in a sentence', async () => {
+  const library = good(openLibrary(path));
+  const [form] = records.allOf(library, 'forms');
+  const [scan] = records.allOf(library, 'scans');
+  const steps = [{ verb: 'form', parameters: {}, figures: { matrix: placed(0) } }];
+  const made = { wearerId: form.wearerId, formId: form.id, name: 'round', scanId: scan.id, programVersion: '0' };
+  good(records.addFormRevision(library, { ...made, recipe: { spans: 'none' }, steps, mesh: sphere(BODY_MM, 3) }));
+  library.close();
+  for (const word of ['form:round', 'scan:a.obj']) {
+    const { code, told } = await onMesh('health', word);
+    expect(code).toBe(1);
+    expect(told).toMatch(
+      /^The recipe kept with "(round|a\.obj)" cannot be read \(spans: .+\); make the form anew .+\.\n$/,
+    );
+  }
 });

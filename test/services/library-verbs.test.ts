@@ -8,14 +8,13 @@ import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { readMesh, writeMesh } from '../../electron/formats/index.ts';
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { multiply, scaling, transformMesh, transformPoint } from '../../electron/geometry/mesh/transform.ts';
-import { runLibrary } from '../../electron/hosts/cli/library.ts';
-import { runOnLibrary } from '../../electron/hosts/cli/on-library.ts';
 import { inventVisor } from '../../electron/invented/visor.ts';
 import { scanWearer, VISOR, WEARERS } from '../../electron/invented/production.ts';
 import { easeOf } from '../../electron/geometry/fit/ease.ts';
 import { readFileSync } from 'node:fs';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { ellipsoid } from '../support/solids.ts';
+import { callsOn, type Answer } from '../support/library-calls.ts';
 import { freshFolder, good } from '../store/support.ts';
 
 const folder = freshFolder();
@@ -25,26 +24,7 @@ const captain = { ...WEARERS[0], faces: 2000, scan: { ...WEARERS[0].scan, unitsP
 const made = scanWearer(captain);
 const clean = transformMesh(made.scan.truth.formToScan, made.head.mesh(8000));
 
-interface Answer {
-  readonly code: number;
-  readonly figures: Record<string, unknown>;
-  readonly told: string;
-}
-
-async function call(run: typeof runLibrary, verb: string, ...words: string[]): Promise<Answer> {
-  let [out, told] = ['', ''];
-  const log = vi.spyOn(console, 'log').mockImplementation((text: string) => void (out += text));
-  const error = vi.spyOn(console, 'error').mockImplementation((text: string) => void (told += `${text}\n`));
-  try {
-    const code = await run([...words, '--library', path, '--json'], verb);
-    return { code, figures: JSON.parse(out) as Record<string, unknown>, told };
-  } finally {
-    log.mockRestore();
-    error.mockRestore();
-  }
-}
-const onMesh = (verb: string, ...words: string[]): Promise<Answer> => call(runOnLibrary, verb, ...words);
-const onShelf = (verb: string, ...words: string[]): Promise<Answer> => call(runLibrary, verb, ...words);
+const { onMesh, onShelf } = callsOn(path);
 
 beforeAll(async () => {
   writeFileSync(at('scan.ply'), good(writeMesh(clean, 's.ply')).bytes);

@@ -55,10 +55,11 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
     got(await bench.run(verb, input, parameters, output)) as unknown as Ended<F>;
 
   say(`A HELMET (invented) on ${id}`);
-  const ready = await run<z.output<typeof partFigures>>('part', HELMET_FILE, { known: { spans } }, 'helmet-true.stl');
+  const own = 'helmet-true.stl';
+  const ready = await run<z.output<typeof partFigures>>('part', HELMET_FILE, { known: { spans } }, own);
   const { wall } = ready.figures;
   say(
-    `  part    ${ready.figures.kind}, wall ${mm(wall?.usualMm ?? 0)} usually and ${mm(wall?.leastMm ?? 0)} at the least: helmet-true.stl`,
+    `  part    ${ready.figures.kind}, wall ${mm(wall?.usualMm ?? 0)} usually and ${mm(wall?.leastMm ?? 0)} at the least: ${own}`,
   );
   const start = { place: { matrix: [...scaling(MM_PER_UNIT)] }, known: { spans }, ...LIMITS };
   const wish = { foamMm: 6, compression: 0.1, leastMm: 1 };
@@ -84,20 +85,19 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
     `          ${sight.massG.toFixed(0)} g; no figure here stands for protection, and none says what may be breathed`,
   );
 
-  const pads = await run<z.output<typeof padFigures>>('pad', [placed, form], { stock: { stock: STOCK } }, `${id}-pads`);
+  const stock = { stock: STOCK };
+  const pads = await run<z.output<typeof padFigures>>('pad', [placed, form], { stock }, `${id}-pads`);
   say(
     `  pad     ${pads.figures.pads.map((pad) => `${pad.name} ${pad.stack.map(({ nominalMm }) => nominalMm).join('+')} mm`).join(', ')}: ${id}-pads/`,
   );
-  const gauge = await run<z.output<typeof gaugeFigures>>(
-    'gauge',
-    placed,
-    { levelsMm: [GAUGE_LEVEL_MM], words: id },
-    `${id}-bands`,
-  );
+  // Bands and pieces are cut from the part as it stands by itself.
+  const bands = { levelsMm: [GAUGE_LEVEL_MM], words: id };
+  const gauge = await run<z.output<typeof gaugeFigures>>('gauge', own, bands, `${id}-bands`);
   for (const band of gauge.figures.bands) {
     say(`  gauge   a band at ${mm(band.levelMm, 0)}, ${mm(band.insideMm ?? 0, 0)} round inside: ${id}-bands/`);
   }
-  const split = await run<z.output<typeof splitFigures>>('split', placed, { bed: BED_MM }, `${id}-pieces`);
+  const bed = { bed: BED_MM };
+  const split = await run<z.output<typeof splitFigures>>('split', own, bed, `${id}-pieces`);
   const pins = split.figures.seams.reduce((sum, seam) => sum + seam.pins.length, 0);
   say(
     `  split   ${split.figures.pieces.length} pieces for a bed of ${BED_MM.join(' x ')} mm, ${pins} pins, about ${split.figures.massG.toFixed(0)} g and ${split.figures.hours.toFixed(0)} h: ${id}-pieces/`,
@@ -110,13 +110,15 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
   if (bench.shelf !== undefined && on !== undefined) {
     const bytes = new Uint8Array(readFileSync(join(folder, HELMET_FILE)));
     const { library, project } = bench.shelf;
-    const made = [
-      { kind: 'pads' as const, figures: pads.figures, files: pads.made },
-      { kind: 'gauge' as const, figures: gauge.figures, files: gauge.made },
-      { kind: 'pieces' as const, figures: split.figures, files: split.made },
-    ];
     // On the shelf the part lies in true millimetres.
     const { mmPerUnit } = fit.trueSize;
+    const placement = multiply(fit.placement as unknown as Matrix4, scaling(1 / mmPerUnit));
+    const place = { matrix: [...placement] };
+    const made = [
+      { kind: 'pads' as const, parameters: { stock, place }, figures: pads.figures, files: pads.made },
+      { kind: 'gauge' as const, parameters: bands, figures: gauge.figures, files: gauge.made },
+      { kind: 'pieces' as const, parameters: bed, figures: split.figures, files: split.made },
+    ];
     got(
       keepDemoHelmet(library, project, {
         formId: on.formId,
@@ -125,7 +127,7 @@ export async function fitHelmet(bench: Bench, id: string): Promise<Record<string
         known: { spans },
         mesh: transformMesh(scaling(mmPerUnit), helmet.mesh),
         figures: ready.figures,
-        placement: multiply(fit.placement as unknown as Matrix4, scaling(1 / mmPerUnit)),
+        placement,
         fit,
         sight,
         wish,
