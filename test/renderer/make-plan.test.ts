@@ -67,6 +67,27 @@ describe('pads', () => {
     expect(plan.crossesMiddle([...RIGHT, [0, 3, 0]])).toBe(true);
   });
 
+  it('of one name wait for names of their own; a pair counts with its sides, a usual place too', () => {
+    const named = (one: string, other: string, more = {}) => ({
+      ...plan.FIRST_PADS,
+      usual: [{ zone: 'temples' as const, foams: [] }],
+      drawn: [
+        { ...pad, name: one },
+        { ...pad, id: 'b', name: other, isMirrored: false, ...more },
+      ],
+    });
+    for (const given of [
+      named('ear', 'ear right'),
+      named('temples', 'ear'),
+      named('ear', ' ear', { isMirrored: true }),
+    ]) {
+      expect(plan.sharedNames(given).size).toBeGreaterThan(0);
+      expect(plan.padsParameters(given, STOCK, PLACE)).toBeUndefined();
+    }
+    expect(plan.sharedNames(named('ear', 'ear'))).toEqual(new Set());
+    expect(plan.padsParameters(named('ear', 'ear'), STOCK, PLACE)).toBeDefined();
+  });
+
   it('wait for a place, a stock, and something to make', () => {
     const none = { ...plan.FIRST_PADS, usual: [], drawn: [{ ...pad, curve: RIGHT.slice(1) }] };
     expect(plan.padsParameters(none, STOCK, PLACE)).toBeUndefined();

@@ -1,6 +1,7 @@
 /** Papers asked for on the screens of a wearer and of a form, and handed out as files. */
 import { readFileSync } from 'node:fs';
 import { afterAll, expect, test } from 'vitest';
+import type { Call } from '../../electron/services/conversation.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import { failed } from '../../shared-types/outcome.ts';
 import { fakeProgram, idOf } from './support/fake-program.ts';
@@ -47,5 +48,26 @@ test('a paper that cannot be made says why, and the button can be pressed again'
   await button.click();
   await open.page.getByRole('alert').filter({ hasText: 'shelf.wearwright' }).waitFor();
   expect(await button.getAttribute('aria-busy')).toBeNull();
+  await open.close();
+});
+
+test('a paper that takes long shows how far it is, and can be stopped', async () => {
+  const program = fakeProgram();
+  const slow: Call = async (name, input, watch) => {
+    if (name !== 'paper.fitting') return program.call(name, input, watch);
+    watch.progress(0.4, 'pictures');
+    await new Promise<void>((settle) => watch.signal.addEventListener('abort', () => settle()));
+    return failed(fault('job.cancelled', {}));
+  };
+  const open = await openScreens({ ...program, call: slow }, { hash: `#/form/${idOf(9002)}` });
+  const { page } = open;
+  await page.getByRole('button', { name: 'Fitting sheet' }).click();
+  const tape = page.getByRole('progressbar', { name: 'Fitting sheet' });
+  await tape.waitFor();
+  await expect.poll(() => tape.getAttribute('aria-valuenow')).toBe('40');
+  await page.getByRole('button', { name: 'Stop: Fitting sheet' }).click();
+  await tape.waitFor({ state: 'detached' });
+  expect(await page.getByRole('button', { name: 'Fitting sheet' }).getAttribute('aria-busy')).toBeNull();
+  expect(open.complaints).toEqual([]);
   await open.close();
 });

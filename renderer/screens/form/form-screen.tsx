@@ -6,7 +6,7 @@ import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Length } from '../../controls/figure.tsx';
 import { LinerItems } from '../../controls/liner-list.tsx';
 import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
-import { PaperChoice } from '../../controls/paper-choice.tsx';
+import { PaperChoice, type PaperOrder } from '../../controls/paper-choice.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
 import { useLive } from '../../state/use-live.ts';
@@ -21,7 +21,6 @@ import { GuessedCard } from './guessed-card.tsx';
 import { MakingsCard } from '../making/makings-card.tsx';
 import { LinerCard } from './liner-card.tsx';
 import { FIRST_PLAN, LINER_STEPS, parametersOf, type LinerTool } from './liner-plan.ts';
-import type { PaperSize } from '../../../shared-types/paper.ts';
 import { checksOf, evidenceOf, filledOf, guessedOf, type LengthCheck } from '../../../shared-types/step-evidence.ts';
 import './form.css';
 
@@ -154,7 +153,7 @@ const capital = (words: string): string => words.replace(/^./, (letter) => lette
 
 function OnPaper({ revisionId }: { readonly revisionId: string }) {
   const studio = useStudio();
-  const make = (paper: PaperSize) => studio.ask('paper.fitting', { revisionId, paper });
+  const make: PaperOrder['make'] = (paper, watch) => studio.ask('paper.fitting', { revisionId, paper }, watch);
   return (
     <TicketCard
       title="On paper"

@@ -109,6 +109,18 @@ export function namesOf(pad: DrawnPad, number: number): readonly string[] {
   return isLeft(pad.curve) ? [`${name} left`, `${name} right`] : [`${name} right`, `${name} left`];
 }
 
+/** Names under which more than one pad would come back: usual places count with their sides. */
+export function sharedNames({ drawn, usual }: PadsPlan): ReadonlySet<string> {
+  const usually = usual.flatMap(({ zone }) => [zone, `${zone} left`, `${zone} right`]);
+  const seen = new Set<string>(usually);
+  const shared = new Set<string>();
+  for (const name of drawn.flatMap((pad, number) => namesOf(pad, number))) {
+    if (seen.has(name)) shared.add(name);
+    seen.add(name);
+  }
+  return shared;
+}
+
 /** Pads from the stock at hand, with the part where it was tried on. */
 export function padsParameters(
   plan: PadsPlan,
@@ -120,7 +132,7 @@ export function padsParameters(
     .map((pad, number) => ({ pad, number }))
     .filter(({ pad }) => pad.curve.length >= LEAST_PLACES);
   if (leastMm === undefined || mostMm === undefined || placement === undefined || stock.length === 0) return undefined;
-  if (usual.length + drawn.length === 0) return undefined;
+  if (usual.length + drawn.length === 0 || sharedNames(plan).size > 0) return undefined;
   const foams: Record<string, number[]> = {};
   const choose = (name: string, ids: readonly string[]): void => {
     // A foam that has left the stock counts no more.

@@ -12,7 +12,16 @@ import { lengthNumber, lengthText, type LengthUnit } from '../../controls/parse-
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { PaperField } from './paper-field.tsx';
-import { crossesMiddle, LEAST_PLACES, namesOf, padLines, spread, type DrawnPad, type PadsPlan } from './make-plan.ts';
+import {
+  crossesMiddle,
+  LEAST_PLACES,
+  namesOf,
+  padLines,
+  sharedNames,
+  spread,
+  type DrawnPad,
+  type PadsPlan,
+} from './make-plan.ts';
 
 type PadsShown = NonNullable<CallResult<'making.preview'>['pads']>;
 
@@ -39,6 +48,7 @@ export function PadsFields(
   const { plan, onPlan, drawing, onDrawing, surface, stock, shown, isBusy } = props;
   const { unit } = useStore(useStudio().settings);
   const lines = padLines(plan);
+  const shared = sharedNames(plan);
   const edit = (next: DrawnPad): void =>
     onPlan({ ...plan, drawn: plan.drawn.map((pad) => (pad.id === next.id ? next : pad)) });
   const begin = (): void => {
@@ -132,6 +142,9 @@ export function PadsFields(
                 maxLength={50}
                 onChange={(name) => edit({ ...pad, name })}
               />
+              {namesOf(pad, number).some((name) => shared.has(name)) ? (
+                <Remark tone="trouble">Another pad has this name; give each a name of its own.</Remark>
+              ) : null}
               <DrawnLineRow
                 line={lines[number]}
                 {...{ drawing, onDrawing, surface }}

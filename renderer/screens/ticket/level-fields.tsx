@@ -65,11 +65,12 @@ export function LevelFields(props: {
     value: name,
     label: draft.landmarks[name] === undefined ? `${title} (not placed yet)` : title,
   }));
-  const landmark = (label: string, at: number) => (
+  // A stretch has two different ends.
+  const landmark = (label: string, at: number, other?: number) => (
     <SelectField
       label={label}
       value={landmarks[at]}
-      options={options}
+      options={other === undefined ? options : options.filter(({ value }) => value !== landmarks[other])}
       onChange={(name) => onChange({ ...place, landmarks: landmarks.map((old, k) => (k === at ? name : old)) })}
     />
   );
@@ -86,8 +87,8 @@ export function LevelFields(props: {
       />
       {level === undefined ? null : 'most' in level ? (
         <>
-          {landmark('Between', 0)}
-          {landmark('and', 1)}
+          {landmark('Between', 0, 1)}
+          {landmark('and', 1, 0)}
         </>
       ) : (
         <>
