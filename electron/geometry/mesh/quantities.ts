@@ -6,6 +6,13 @@ export interface Bounds {
   readonly max: Vec3;
 }
 
+/** The box that holds one and, widened by so much to all sides, the other. O(1). */
+export function boxOver(one: Bounds, other: Bounds, widerMm: number): Bounds {
+  const low = (k: number): number => Math.min(one.min[k], other.min[k] - widerMm);
+  const high = (k: number): number => Math.max(one.max[k], other.max[k] + widerMm);
+  return { min: [low(0), low(1), low(2)], max: [high(0), high(1), high(2)] };
+}
+
 /** Axis-aligned bounds of all vertices; of no vertices, +Infinity to -Infinity. */
 export function boundsOf(positions: Float64Array): Bounds {
   let ax = Infinity,

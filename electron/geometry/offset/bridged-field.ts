@@ -13,8 +13,9 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
+import type { Bounds } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
-import { takeKeepOuts, type KeepOutField } from './keep-out.ts';
+import { takeKeepOuts, withKeepOuts, type KeepOutField } from './keep-out.ts';
 import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
 import { previewOfField } from './preview.ts';
 import { SignedField } from './signed-field.ts';
@@ -109,6 +110,10 @@ export class BridgedField extends SignedField {
     if (this.#keepOuts.length === 0) return value;
     takeKeepOuts(this, this.#keepOuts, this.#levelMm, x, y, z);
     return this.distance;
+  }
+
+  override get box(): Bounds {
+    return withKeepOuts(super.box, this.#keepOuts, this.#levelMm);
   }
 
   override get isOfForm(): boolean {

@@ -3,6 +3,7 @@
  * the nearest point of its surface; lengths in mm, in the form's own coordinates.
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { boundsOf, boxOver, type Bounds } from '../mesh/quantities.ts';
 import { SignedField } from './signed-field.ts';
 
 export type KeepOutShape =
@@ -35,6 +36,16 @@ export class KeepOutField {
     this.clearanceMm = clearanceMm;
     this.#shape = shape;
     this.#mesh = shape.kind === 'mesh' ? new SignedField(shape.mesh, tick) : undefined;
+  }
+
+  /** Around the volume. O(1); for a mesh O(n). */
+  get box(): Bounds {
+    const shape = this.#shape;
+    if (shape.kind === 'mesh') return boundsOf(shape.mesh.positions);
+    if (shape.kind === 'box') return shape;
+    const ends = shape.kind === 'ball' ? shape.centre : [...shape.from, ...shape.to];
+    const middle = boundsOf(Float64Array.from(ends));
+    return boxOver(middle, middle, shape.radiusMm);
   }
 
   /** Signed distance at a point, negative inside. O(1); for a mesh O(log n). */
@@ -100,6 +111,10 @@ export function takeKeepOuts(
   }
   return asker;
 }
+
+/** A field's box and the volumes it keeps free, with what they ask for beyond the level `baseMm`. */
+export const withKeepOuts = (box: Bounds, keepOuts: readonly KeepOutField[], baseMm: number): Bounds =>
+  keepOuts.reduce((all, one) => boxOver(all, one.box, Math.max(0, one.clearanceMm - baseMm)), box);
 
 /** Put a field's foot on the line to the nearest point, as far away as the value says. */
 export function putFoot(

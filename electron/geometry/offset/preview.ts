@@ -1,7 +1,7 @@
 /** A quick, coarse offset to look at while a slider moves. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { areaOf, boundsOf } from '../mesh/quantities.ts';
+import { areaOf } from '../mesh/quantities.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
 import { SignedField } from './signed-field.ts';
 import { SurfaceTracker } from './track-surface.ts';
@@ -30,7 +30,7 @@ export function previewOffset(form: Mesh, thicknessMm: number, run: RunContext):
 /** The same of a field, which may have zones and ask for room: its level surface at `thicknessMm`. */
 export function previewOfField(field: SignedField, thicknessMm: number, run: RunContext): Mesh {
   const form = field.mesh;
-  const { min, max } = boundsOf(form.positions);
+  const { min, max } = field.box;
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(thicknessMm);
   const area = areaOf(form) * (1 + Math.max(0, thicknessMm) / 60);
   const wanted = Math.max(PREVIEW_CELL_MM, Math.sqrt((FACES_PER_CELL * area) / PREVIEW_FACES));

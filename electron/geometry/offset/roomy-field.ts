@@ -7,7 +7,8 @@
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross } from '../mesh/face-cross.ts';
-import { KeepOutField, putFoot, takeKeepOuts, type KeepOut } from './keep-out.ts';
+import { boxOver, type Bounds } from '../mesh/quantities.ts';
+import { KeepOutField, putFoot, takeKeepOuts, withKeepOuts, type KeepOut } from './keep-out.ts';
 import { SweptBody } from './swept-body.ts';
 import { ZonedField, type Zone } from './zones.ts';
 
@@ -32,6 +33,12 @@ export class RoomyField extends ZonedField {
     this.keepOuts = keepOuts.map((one) => new KeepOutField(one, tick));
     this.#swept = clear === undefined ? undefined : new SweptBody(mesh, clear.direction, tick);
     this.#giveMm = clear?.giveMm ?? 0;
+  }
+
+  override get box(): Bounds {
+    const seated = super.box;
+    const passed = this.#swept === undefined ? seated : boxOver(seated, this.#swept.box, this.mostMm);
+    return withKeepOuts(passed, this.keepOuts, this.baseMm);
   }
 
   /** Whether the way in has its room. */

@@ -4,7 +4,7 @@
  * that says nothing (a face without area) crossings of a ray are counted.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import { faceNormals, vertexNormals } from '../mesh/quantities.ts';
+import { boundsOf, faceNormals, vertexNormals, type Bounds } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { NearCells } from './near-cells.ts';
 import { buildBvh, castRay, findNearest, nearestSlot, type Bvh, type RayHit } from '../spatial/bvh.ts';
@@ -74,6 +74,11 @@ export class SignedField {
     const inside = this.#inside(x, y, z, slot.face, slot.feature, slot.distance);
     this.distance = this.formMm = inside ? -slot.distance : slot.distance;
     return this.distance;
+  }
+
+  /** The level surface at t lies in this box widened by t, mm; t is at least 0. O(n). */
+  get box(): Bounds {
+    return boundsOf(this.mesh.positions);
   }
 
   /** Whether every place of an offset belongs to the place of the form nearest to it. */

@@ -8,7 +8,7 @@
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { nearestOnFace, faceWeights } from '../measure/point-triangle.ts';
-import { boundsOf } from '../mesh/quantities.ts';
+import { boundsOf, type Bounds } from '../mesh/quantities.ts';
 import { buildBvh, type Bvh } from '../spatial/bvh.ts';
 
 const STACK = 128;
@@ -22,6 +22,8 @@ export class SweptBody {
   /** Rows of the turn: across, across, and against the direction. */
   readonly #turn: readonly number[];
   readonly #lowest: number;
+  /** The body's vertices, turned. */
+  readonly #turned: Float64Array;
   readonly #stack = new Uint32Array(STACK);
   // Of the nearest point so far, turned.
   #best = 0;
@@ -40,8 +42,22 @@ export class SweptBody {
       const [x, y, z] = [body.positions[i], body.positions[i + 1], body.positions[i + 2]];
       for (let k = 0; k < 3; k++) positions[i + k] = this.#row(k, x, y, z);
     }
+    this.#turned = positions;
     this.#lowest = boundsOf(positions).min[2];
     this.#tree = buildBvh({ positions, triangles: body.triangles }, tick);
+  }
+
+  /** Around the body and where it goes. O(n). */
+  get box(): Bounds {
+    const p = this.#turned;
+    const m = this.#turn;
+    const ends = new Float64Array(p.length * 2);
+    for (let i = 0; i < p.length; i += 3) {
+      for (const [at, w] of [p[i + 2], this.#lowest].entries()) {
+        for (let k = 0; k < 3; k++) ends[i * 2 + at * 3 + k] = m[k] * p[i] + m[3 + k] * p[i + 1] + m[6 + k] * w;
+      }
+    }
+    return boundsOf(ends);
   }
 
   #row(k: number, x: number, y: number, z: number): number {

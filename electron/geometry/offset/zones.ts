@@ -7,6 +7,7 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { thicknessAt, zoneShare, type Zone } from '../measure/zone-share.ts';
+import { boxOver, type Bounds } from '../mesh/quantities.ts';
 import { SignedField } from './signed-field.ts';
 
 export { NAMED_ZONES, insideBy, namedRegion, zoneShare } from '../measure/zone-share.ts';
@@ -20,13 +21,18 @@ export type { Zone, ZoneName, ZoneRegion } from '../measure/zone-share.ts';
 export class ZonedField extends SignedField {
   readonly zones: readonly Zone[];
   readonly baseMm: number;
-  readonly #most: number;
+  /** Largest difference of a zone's thickness, mm. */
+  readonly mostMm: number;
 
   constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void) {
     super(mesh, tick);
     this.zones = zones;
     this.baseMm = baseMm;
-    this.#most = zones.reduce((most, zone) => Math.max(most, Math.abs(zone.thicknessMm - baseMm)), 0);
+    this.mostMm = zones.reduce((most, zone) => Math.max(most, Math.abs(zone.thicknessMm - baseMm)), 0);
+  }
+
+  override get box(): Bounds {
+    return boxOver(super.box, super.box, this.mostMm);
   }
 
   override shift(x: number, y: number, z: number, heightMm: number): number {
@@ -34,7 +40,7 @@ export class ZonedField extends SignedField {
   }
 
   override at(x: number, y: number, z: number, within = Infinity): number {
-    const distance = super.at(x, y, z, within + this.#most);
+    const distance = super.at(x, y, z, within + this.mostMm);
     const shift = this.shift(x, y, z, distance);
     if (shift === 0 || distance === 0) return distance;
     const value = distance - shift;
