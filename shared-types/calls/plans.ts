@@ -1,8 +1,9 @@
 /** What is thought over on the desks before something is made, kept as it grows. Points in the coordinates of the body. */
 import { z } from 'zod';
 import { idSchema } from '../ids.ts';
+import { surveyChoiceSchema } from '../operations/block.ts';
 import { ZONE_NAMES } from '../operations/line.ts';
-import { planSubjectSchema } from '../records/plan.ts';
+import { PLAN_KINDS, planSubjectSchema } from '../records/plan.ts';
 
 const name = z.string().max(200);
 /** A length that cannot be read at the moment is absent. */
@@ -109,12 +110,23 @@ export const piecesPlanSchema = z.object({
 
 export const gaugePlanSchema = z.object({ levels: z.string().max(200), bandMm: length, words: z.string().max(200) });
 
+/** What of a form is to be filled by the likely body. */
+export const fillPlanSchema = z.object({
+  regions: z.array(z.enum(ZONE_NAMES)).max(20).readonly(),
+  dabs: z.array(point).max(10_000).readonly(),
+  brushMm: z.number().min(1).max(500),
+  blendMm: length,
+  survey: surveyChoiceSchema,
+  isMirrored: z.boolean(),
+});
+
 export const PLAN_DRAFTS = {
   liner: linerPlanSchema,
   pads: padsPlanSchema,
   pattern: patternPlanSchema,
   pieces: piecesPlanSchema,
   gauge: gaugePlanSchema,
+  fill: fillPlanSchema,
 } as const;
 export type PlanKind = keyof typeof PLAN_DRAFTS;
 export type PlanDraft<K extends PlanKind> = z.infer<(typeof PLAN_DRAFTS)[K]>;
@@ -125,6 +137,7 @@ const planned = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('pattern'), draft: patternPlanSchema }),
   z.object({ kind: z.literal('pieces'), draft: piecesPlanSchema }),
   z.object({ kind: z.literal('gauge'), draft: gaugePlanSchema }),
+  z.object({ kind: z.literal('fill'), draft: fillPlanSchema }),
 ]);
 export type Planned = z.infer<typeof planned>;
 
@@ -135,7 +148,7 @@ const subject = planSubjectSchema.refine((ids) => Object.values(ids).filter((id)
 export const PLAN_CALLS = {
   /** Absent while nothing has been planned. */
   'plan.show': {
-    input: z.object({ kind: z.enum(['liner', 'pads', 'pattern', 'pieces', 'gauge']), subject }),
+    input: z.object({ kind: z.enum(PLAN_KINDS), subject }),
     output: z.object({ planned: planned.optional() }),
   },
   /** `label` says in words what undo would take back. */

@@ -108,6 +108,16 @@ it('paints the hair, shows what would move and how sure that is, and makes the f
     await page.mouse.up();
   }
   await shot('painted');
+  // The place is kept, and there again after a reload.
+  const { form } = await ask('form.show', { revisionId });
+  const kept = async () => {
+    const { planned } = await ask('plan.show', { kind: 'fill', subject: { formId: form.id } });
+    return planned?.kind === 'fill' ? planned.draft : undefined;
+  };
+  await expect.poll(async () => (await kept())?.dabs.length, { timeout: 20_000 }).toBeGreaterThan(5);
+  expect((await kept())?.brushMm).toBe(50);
+  await page.reload();
+  await page.getByRole('button', { name: 'Show the place on the form' }).click();
   await page.getByRole('button', { name: 'Look at it' }).click();
   await page.getByText(/^Look again: Guessed, not scanned: the painted place/).waitFor();
   await page.getByText('What was filled, against what it replaces').waitFor();

@@ -6,6 +6,7 @@ import { PLAN_DRAFTS } from '../../shared-types/calls/plans.ts';
 import { dabbed, dabMap } from '../../renderer/controls/dabs.ts';
 import { ontoSurface, placed } from '../../renderer/controls/drawing.ts';
 import * as plan from '../../renderer/screens/making/make-plan.ts';
+import { FIRST_FILL } from '../../renderer/screens/form/fill-plan.ts';
 import { FIRST_PLAN } from '../../renderer/screens/form/liner-plan.ts';
 import { sphere } from '../support/solids.ts';
 import { idOf } from './support/fake-program.ts';
@@ -29,6 +30,7 @@ describe('a plan', () => {
   it('begins as one that can be kept and read again', () => {
     for (const [kind, first] of [
       ['liner', FIRST_PLAN],
+      ['fill', FIRST_FILL],
       ['pads', plan.FIRST_PADS],
       ['pattern', plan.FIRST_PATTERN],
       ['pieces', plan.FIRST_PIECES],

@@ -6,6 +6,7 @@ import { tickets } from './0005-tickets.ts';
 import { fittingsAndMakings } from './0006-fittings-and-makings.ts';
 import { plans } from './0007-plans.ts';
 import { usualUncertainties } from './0008-usual-uncertainties.ts';
+import { fillPlans } from './0009-fill-plans.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -23,6 +24,7 @@ export const MIGRATIONS: readonly Migration[] = [
   fittingsAndMakings,
   plans,
   usualUncertainties,
+  fillPlans,
 ];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */

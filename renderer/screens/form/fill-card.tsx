@@ -5,12 +5,12 @@ import { NAMED_ZONES } from '../../../electron/geometry/measure/zone-share.ts';
 import { Button } from '../../controls/button.tsx';
 import { CheckField, FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { countText, Figure, Length } from '../../controls/figure.tsx';
-import { LengthField } from '../../controls/length-field.tsx';
+import { LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import { wantedOf, type FillPreview, type PlaceName } from './fill-plan.ts';
+import { wantedOf, type FillPreview, type FillTool, type PlaceName } from './fill-plan.ts';
 import type { Filling } from './use-filling.ts';
 
 const PLACES = Object.keys(NAMED_ZONES) as PlaceName[];
@@ -18,7 +18,7 @@ const capital = (word: string): string => `${word[0]?.toUpperCase() ?? ''}${word
 
 export function FillCard(props: { readonly revisionId: string; readonly formName: string; readonly filling: Filling }) {
   const { revisionId, formName, filling } = props;
-  const { plan, change, preview, isBusy, trouble, look } = filling;
+  const { plan, change, tool, onTool, preview, isBusy, trouble, look } = filling;
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
   const [name, setName] = useState(`${formName}, filled`);
@@ -41,8 +41,7 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
     if (started === undefined) return;
     studio.notes.add({ tone: 'good', text: 'The filled form is being made; Jobs shows how far it is and opens it.' });
   };
-  const take = (tool: 'paint' | 'wipe'): void =>
-    change((before) => ({ ...before, tool: before.tool === tool ? undefined : tool }));
+  const take = (next: FillTool): void => onTool(tool === next ? undefined : next);
   return (
     <TicketCard
       title="What the scan missed"
@@ -55,6 +54,9 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
               Look at it
             </Button>
             {isBusy ? <Button onClick={filling.stop}>Stop looking</Button> : null}
+            {wanted === undefined || filling.isShown ? null : (
+              <Button onClick={filling.show}>Show the place on the form</Button>
+            )}
             <Button tone="main" disabled={preview === undefined || !hasName} onClick={() => void make()}>
               Make the filled form
             </Button>
@@ -84,12 +86,12 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
         ))}
       </fieldset>
       <div className="button-row">
-        <Button aria-pressed={plan.tool === 'paint'} onClick={() => take('paint')}>
+        <Button aria-pressed={tool === 'paint'} onClick={() => take('paint')}>
           Paint on the form
         </Button>
         <Button
-          aria-pressed={plan.tool === 'wipe'}
-          disabled={plan.dabs.length === 0 && plan.tool !== 'wipe'}
+          aria-pressed={tool === 'wipe'}
+          disabled={plan.dabs.length === 0 && tool !== 'wipe'}
           onClick={() => take('wipe')}
         >
           Wipe off
@@ -117,11 +119,11 @@ export function FillCard(props: { readonly revisionId: string; readonly formName
         onChange={(isMirrored) => change((before) => ({ ...before, isMirrored }))}
       />
       <FieldRow least="12rem">
-        <LengthField
+        <LiveLengthField
           label="Follows the rim over"
           hint="How far what is seen carries on into the patch."
           unit={unit}
-          valueMm={20}
+          valueMm={plan.blendMm}
           leastMm={4}
           mostMm={80}
           onRead={(blendMm) => change((before) => (before.blendMm === blendMm ? before : { ...before, blendMm }))}

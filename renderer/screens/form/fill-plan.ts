@@ -1,23 +1,16 @@
 /** What of a form is to be filled, while it is being thought over. Pure. */
 import { insideBy, namedRegion } from '../../../electron/geometry/measure/zone-share.ts';
+import type { PlanDraft } from '../../../shared-types/calls/plans.ts';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
-import type { SurveyChoice } from '../../../shared-types/survey.ts';
 import { BRUSH_MM, dabbed } from '../../controls/dabs.ts';
 
 export type PlaceName = (typeof ZONE_NAMES)[number];
 export type FillPreview = CallResult<'fill.preview'>;
 
-export interface FillPlan {
-  readonly regions: readonly PlaceName[];
-  readonly dabs: readonly Vec3[];
-  readonly brushMm: number;
-  readonly blendMm: number | undefined;
-  readonly survey: SurveyChoice;
-  readonly isMirrored: boolean;
-  readonly tool: 'paint' | 'wipe' | undefined;
-}
+export type FillPlan = PlanDraft<'fill'>;
+export type FillTool = 'paint' | 'wipe';
 
 export const FIRST_FILL: FillPlan = {
   regions: [],
@@ -26,13 +19,22 @@ export const FIRST_FILL: FillPlan = {
   blendMm: 20,
   survey: 'either',
   isMirrored: true,
-  tool: undefined,
+};
+
+/** What undo would take back. */
+export const FILL_STEPS: Readonly<Record<keyof FillPlan, string>> = {
+  regions: 'choose a place to fill',
+  dabs: 'paint a place to fill',
+  brushMm: 'change the brush of a fill',
+  blendMm: 'change how a fill follows its rim',
+  survey: 'choose what a fill is guessed from',
+  isMirrored: 'paint a fill on both sides alike',
 };
 
 /** The plan after the brush touched a place. */
-export function touched(plan: FillPlan, at: Vec3): FillPlan {
+export function touched(plan: FillPlan, at: Vec3, tool: FillTool): FillPlan {
   const places: readonly Vec3[] = plan.isMirrored ? [at, [at[0], -at[1], at[2]]] : [at];
-  const dabs = places.reduce((so, place) => dabbed(so, plan.brushMm, place, plan.tool === 'wipe'), plan.dabs);
+  const dabs = places.reduce((so, place) => dabbed(so, plan.brushMm, place, tool === 'wipe'), plan.dabs);
   return dabs === plan.dabs ? plan : { ...plan, dabs };
 }
 

@@ -41,7 +41,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const checks = checksOf(revision.steps);
   const guessed = guessedOf(revision.steps);
   const filled = filledOf(revision.steps);
-  const filling = useFilling(revision.id);
+  const filling = useFilling(revision.id, form.id);
   const isHead = (revision.recipe['region'] ?? 'head') === 'head';
   const { plan, change, isBegun, isReady } = usePlan('liner', { formId: form.id }, FIRST_PLAN, LINER_STEPS);
   const [isOpen, setOpen] = useState(false);
@@ -63,7 +63,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         revision={revision}
         label={`${form.name}, making ${revision.revision}`}
         planned={isPlanning ? { plan, tool, preview: shownLiner.preview } : undefined}
-        filling={isPlanning ? undefined : filling}
+        filling={isPlanning || !filling.isShown ? undefined : filling}
         onPlan={change}
         onPlace={(place) => {
           if (tool?.kind === 'curve') setTool({ ...tool, drawing: { ...tool.drawing, place } });
@@ -119,7 +119,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         {checks.length === 0 ? null : <Checks checks={checks} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
-        {isHead && guessed.length === 0 ? (
+        {isHead && guessed.length === 0 && filling.isReady ? (
           <FillCard revisionId={revision.id} formName={form.name} filling={filling} />
         ) : null}
         {isHead ? <AllowanceCard revisionId={revision.id} /> : null}

@@ -15,7 +15,7 @@ export function useFillView(
   filling: Filling | undefined,
   positions: Float32Array | undefined,
 ): Legend | undefined {
-  const { plan, preview, change } = filling ?? {};
+  const { plan, preview, change, tool } = filling ?? {};
   const [legend, setLegend] = useState<Legend>();
   const patch = useMemo(
     () =>
@@ -43,7 +43,7 @@ export function useFillView(
     host,
     view,
     'form',
-    plan?.tool === undefined || change === undefined ? undefined : (at) => change((before) => touched(before, at)),
+    tool === undefined || change === undefined ? undefined : (at) => change((before) => touched(before, at, tool)),
   );
   return legend;
 }

@@ -58,7 +58,9 @@ export const FIRST_PADS: PadsPlan = {
 };
 
 /** What undo would take back, by the field that was changed. */
-export const STEPS: { readonly [K in Exclude<PlanKind, 'liner'>]: Readonly<Record<keyof PlanDraft<K>, string>> } = {
+export const STEPS: {
+  readonly [K in Exclude<PlanKind, 'liner' | 'fill'>]: Readonly<Record<keyof PlanDraft<K>, string>>;
+} = {
   pads: {
     leastMm: 'change the room for pads',
     mostMm: 'change the room for pads',
