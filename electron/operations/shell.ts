@@ -21,6 +21,7 @@ export const shellOperation: Operation<typeof shellSpecification> = {
       return failed(fault('job.usage', { reason: 'shell: opening: the normal of a plane is zero.' }));
     }
     const made = hollow(solid, { wallMm, toleranceMm, openings }, run);
+    if (made === 'void') return failed(fault('shell.void', {}));
     if (made === 'solid') return failed(fault('shell.solid', { wallMm }));
     if (made === 'nothing-left') return failed(fault('line.nothing-left', { planes: openings.length }));
     if (made === 'not-parted') return failed(fault('line.not-parted', {}));

@@ -26,6 +26,8 @@ export const fittingFaults = {
     'The volumes to be left free cover the whole form, so there is nowhere a liner could touch it; make them smaller or move them.',
   'line.not-sound': (f: { crossings: number; edges: number }) =>
     `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
+  'shell.void': (_f: Record<string, never>) =>
+    'The solid encloses a hollow already, which would not get a wall of its own; mend it first, keeping the largest piece only.',
   'shell.solid': (f: { wallMm: number }) =>
     `A wall of ${f.wallMm} mm leaves no room inside: the solid is nowhere thicker than two such walls; make it thinner.`,
   'pattern.empty': (f: { patch: string }) =>

@@ -8,7 +8,8 @@ import { IDENTITY, scaling } from '../../electron/geometry/mesh/transform.ts';
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { shellOperation } from '../../electron/operations/shell.ts';
-import { box, sphere, torus } from '../support/solids.ts';
+import { join } from '../support/meshes.ts';
+import { box, inward, sphere, torus } from '../support/solids.ts';
 
 function shell(mesh: Mesh, parameters: object, fromFile = IDENTITY) {
   const operation = shellOperation as unknown as Operation;
@@ -66,4 +67,8 @@ it('says where there is no room for a hollow, and where the solid is not one', (
   expect(shell(box(20, 30, 40), { wallMm: 12 }).sentence).toContain('nowhere thicker than two such walls');
   const open = box(20, 30, 40);
   expect(shell({ ...open, triangles: open.triangles.slice(3) }, { wallMm: 2 }).sentence).toContain('shell');
+  // A void of 20 mm within a ball of 50: with a wall of 3 mm its own wall would be left out.
+  expect(shell(join(sphere(50, 3), inward(sphere(20, 3))), { wallMm: 3 }).sentence).toContain(
+    'encloses a hollow already',
+  );
 });

@@ -35,8 +35,8 @@ export interface Hollowed {
   readonly selfIntersections: number;
 }
 
-/** `solid`: it is nowhere thick enough for a wall on either side. */
-export type HollowTrouble = OpenTrouble | 'short-curve' | 'solid' | 'crosses';
+/** `solid`: it is nowhere thick enough for a wall on either side; `void`: it encloses a hollow already. */
+export type HollowTrouble = OpenTrouble | 'short-curve' | 'solid' | 'void' | 'crosses';
 
 /**
  * Hollow a closed outward solid by a wall of `wallMm`: outside its faces stay as they are (rounded to single precision),
@@ -56,6 +56,8 @@ export function hollow(
   if (findSelfIntersections(outer, inProof, 1, undefined, field.tree).length > 0) return 'crosses';
   const inner = offsetSurface(field, -wallMm, toleranceMm, inOffset);
   if (inner === undefined) return 'solid';
+  // The wall round a hollow that is there is left out of an offset.
+  if (inner.pocketsDropped > 0) return 'void';
   const evidence = measureOffset(field, -wallMm, inner.mesh, run.within('measure', { measure: 1 }), inner.tree);
   const wall = measureWall(inner.mesh, outer, run.within('wall', { 'wall-measure': 1 }));
   const whole = nested(outer, inner.mesh);
