@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import { ZONE_NAMES } from '../../shared-types/operations/line.ts';
+import { ZONE_NAMES } from '../../shared-types/operations/zone-place.ts';
 import { padSpecification } from '../../shared-types/operations/pad.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { idSchema } from '../ids.ts';
 import { surveyChoiceSchema } from '../operations/block.ts';
-import { ZONE_NAMES } from '../operations/line.ts';
+import { ZONE_NAMES } from '../operations/zone-place.ts';
 import { PLAN_KINDS, planSubjectSchema } from '../records/plan.ts';
 
 const name = z.string().max(200);

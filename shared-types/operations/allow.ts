@@ -1,26 +1,18 @@
 import { z } from 'zod';
-import { pointSchema } from '../recipe.ts';
 import { healthFigures } from './health.ts';
-import { ZONE_NAMES } from './line.ts';
 import { described, type OperationSpecification } from './specification.ts';
+import { inOnePlace, ZONE_NAMES, zonePlace } from './zone-place.ts';
 
-const allowanceZoneSchema = z
-  .strictObject({
+const allowanceZoneSchema = inOnePlace(
+  'zone',
+  z.strictObject({
     name: z.string().min(1).max(100).optional(),
     /** Outward for hair, a wig or clothing; below zero where soft tissue gives way. */
     growMm: z.number().min(-20).max(60),
     blendMm: z.number().min(2).max(200).default(20),
-    region: z.enum(ZONE_NAMES).optional(),
-    points: z.array(pointSchema).min(1).max(1000).optional(),
-    radiusMm: z.number().min(1).max(500).optional(),
-    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
-  })
-  .refine((zone) => [zone.region, zone.points, zone.box].filter((given) => given !== undefined).length === 1, {
-    message: 'a zone needs exactly one of "region", "points" and "box"',
-  })
-  .refine((zone) => (zone.points === undefined) === (zone.radiusMm === undefined), {
-    message: '"points" and "radiusMm" go together',
-  });
+    ...zonePlace,
+  }),
+);
 
 export const allowParameters = z.object({
   zones: described(z.object({ zones: z.array(allowanceZoneSchema).min(1).max(100) }), {

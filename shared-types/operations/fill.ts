@@ -1,24 +1,16 @@
 import { z } from 'zod';
-import { pointSchema } from '../recipe.ts';
 import { readingSheetSchema, surveyChoiceSchema } from './block.ts';
 import { healthFigures } from './health.ts';
-import { ZONE_NAMES } from './line.ts';
 import { described, type OperationSpecification } from './specification.ts';
+import { inOnePlace, ZONE_NAMES, zonePlace } from './zone-place.ts';
 
-const patchZoneSchema = z
-  .object({
+const patchZoneSchema = inOnePlace(
+  'zone',
+  z.object({
     name: z.string().min(1).max(100).optional(),
-    region: z.enum(ZONE_NAMES).optional(),
-    points: z.array(pointSchema).min(1).max(1000).optional(),
-    radiusMm: z.number().min(1).max(500).optional(),
-    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
-  })
-  .refine((zone) => [zone.region, zone.points, zone.box].filter((given) => given !== undefined).length === 1, {
-    message: 'a zone needs exactly one of "region", "points" and "box"',
-  })
-  .refine((zone) => (zone.points === undefined) === (zone.radiusMm === undefined), {
-    message: '"points" and "radiusMm" go together',
-  });
+    ...zonePlace,
+  }),
+);
 
 export const fillParameters = z.object({
   patch: described(z.object({ zones: z.array(patchZoneSchema).min(1).max(100) }), {

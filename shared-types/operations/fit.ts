@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { foundPointSchema, matrixSchema, pointSchema, spanSchema } from '../recipe.ts';
 import { described, type OperationSpecification } from './specification.ts';
+import { inOnePlace } from './zone-place.ts';
 
 const finite = z.number('expected a number');
 const pairSchema = z.object({ part: pointSchema, form: pointSchema }, 'expected {"part":[x,y,z],"form":[x,y,z]}');
@@ -13,20 +14,15 @@ const placeSchema = z.union([
   z.object({ pairs: z.array(pairSchema).min(1).max(100) }).transform(({ pairs }) => ({ matrix: undefined, pairs })),
 ]);
 
-const patchSchema = z
-  .object({
+const patchSchema = inOnePlace(
+  'patch',
+  z.strictObject({
     region: z.string().min(1).optional(),
     points: z.array(pointSchema).min(1).max(10_000).optional(),
     radiusMm: z.number().min(1).max(1000).optional(),
     box: z.object({ min: pointSchema, max: pointSchema }).optional(),
-  })
-  .strict()
-  .refine((patch) => [patch.region, patch.points, patch.box].filter((given) => given !== undefined).length === 1, {
-    message: 'a patch needs exactly one of "region", "points" and "box"',
-  })
-  .refine((patch) => (patch.points === undefined) === (patch.radiusMm === undefined), {
-    message: '"points" and "radiusMm" go together',
-  });
+  }),
+);
 
 export const PART_UNITS = ['mm', 'cm', 'm', 'in'] as const;
 

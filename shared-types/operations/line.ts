@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { planeSchema, pointSchema } from '../recipe.ts';
 import { LINER_TOLERANCE_MM } from '../tolerances.ts';
 import { described, type OperationSpecification } from './specification.ts';
+import { inOnePlace, ZONE_NAMES, zonePlace } from './zone-place.ts';
 
 const curveSchema = z.object({
   points: z.array(pointSchema).min(3).max(2000),
@@ -41,27 +42,17 @@ const keepOutSchema = z
     message: 'each "min" of a box must be below its "max"',
   });
 
-export const ZONE_NAMES = ['brow', 'crown', 'temples', 'back of head', 'nape', 'cheeks'] as const;
-
-const zoneSchema = z
-  .object({
+const zoneSchema = inOnePlace(
+  'zone',
+  z.strictObject({
     name: z.string().min(1).optional(),
     foamMm: z.number().min(0.5).max(60),
     /** Share by which the foam is pressed together when worn. */
     compression: z.number().min(0).max(0.9).default(0),
     blendMm: z.number().min(2).max(200).default(20),
-    region: z.enum(ZONE_NAMES).optional(),
-    points: z.array(pointSchema).min(1).optional(),
-    radiusMm: z.number().min(1).max(500).optional(),
-    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
-  })
-  .strict()
-  .refine((zone) => [zone.region, zone.points, zone.box].filter((given) => given !== undefined).length === 1, {
-    message: 'a zone needs exactly one of "region", "points" and "box"',
-  })
-  .refine((zone) => (zone.points === undefined) === (zone.radiusMm === undefined), {
-    message: '"points" and "radiusMm" go together',
-  });
+    ...zonePlace,
+  }),
+);
 
 export const lineParameters = z.object({
   foamMm: described(z.number().min(0.5).max(60), {

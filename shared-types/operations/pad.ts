@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Stock } from '../records/making.ts';
 import { matrixSchema } from '../recipe.ts';
-import { ZONE_NAMES } from './line.ts';
+import { ZONE_NAMES } from './zone-place.ts';
 import { cutPieceSchema, paperParameters, patchSchema } from './pattern.ts';
 import { described, type OperationSpecification } from './specification.ts';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { planeSchema, pointSchema } from '../recipe.ts';
-import { ZONE_NAMES } from './line.ts';
 import { described, type OperationSpecification } from './specification.ts';
+import { withWholeSpots, ZONE_NAMES } from './zone-place.ts';
 
 export const seamSchema = z
   .object({
@@ -15,31 +15,30 @@ export const seamSchema = z
   });
 
 /** How a maker points out a patch of a surface; points in the file's own coordinates. */
-export const patchSchema = z
-  .object({
-    name: z.string().min(1).max(60).optional(),
-    zone: z.enum(ZONE_NAMES).optional(),
-    faces: z.array(z.number().int().nonnegative()).min(1).optional(),
-    curve: z.array(pointSchema).min(3).max(500).optional(),
-    inside: pointSchema.optional(),
-    points: z.array(pointSchema).min(1).max(500).optional(),
-    radiusMm: z.number().min(1).max(500).optional(),
-    box: z.object({ min: pointSchema, max: pointSchema }).optional(),
-    whole: z.literal(true).optional(),
-    seams: z.array(seamSchema).max(40).default([]),
-    /** Direction on the body that runs up the pattern. */
-    grain: pointSchema.optional(),
-  })
-  .strict()
-  .refine(
-    (patch) =>
-      [patch.zone, patch.faces, patch.curve, patch.points, patch.box, patch.whole].filter((one) => one !== undefined)
-        .length === 1,
-    { message: 'a patch needs exactly one of "zone", "faces", "curve", "points", "box" and "whole"' },
-  )
-  .refine((patch) => (patch.points === undefined) === (patch.radiusMm === undefined), {
-    message: '"points" and "radiusMm" go together',
-  });
+export const patchSchema = withWholeSpots(
+  z
+    .object({
+      name: z.string().min(1).max(60).optional(),
+      zone: z.enum(ZONE_NAMES).optional(),
+      faces: z.array(z.number().int().nonnegative()).min(1).optional(),
+      curve: z.array(pointSchema).min(3).max(500).optional(),
+      inside: pointSchema.optional(),
+      points: z.array(pointSchema).min(1).max(500).optional(),
+      radiusMm: z.number().min(1).max(500).optional(),
+      box: z.object({ min: pointSchema, max: pointSchema }).optional(),
+      whole: z.literal(true).optional(),
+      seams: z.array(seamSchema).max(40).default([]),
+      /** Direction on the body that runs up the pattern. */
+      grain: pointSchema.optional(),
+    })
+    .strict()
+    .refine(
+      (patch) =>
+        [patch.zone, patch.faces, patch.curve, patch.points, patch.box, patch.whole].filter((one) => one !== undefined)
+          .length === 1,
+      { message: 'a patch needs exactly one of "zone", "faces", "curve", "points", "box" and "whole"' },
+    ),
+);
 
 export const paperParameters = {
   paper: described(z.enum(['a4', 'a3', 'letter']).default('a4'), {

@@ -1,7 +1,7 @@
 /** Room for hair, a wig or clothing, and give for soft tissue: a second surface over the form, which stays. */
 import { useState } from 'react';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
-import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
 import { FieldRow, SelectField } from '../../controls/field.tsx';

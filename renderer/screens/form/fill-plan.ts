@@ -3,7 +3,7 @@ import { insideBy, namedRegion } from '../../../electron/geometry/measure/zone-s
 import type { PlanDraft } from '../../../shared-types/calls/plans.ts';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
-import type { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import type { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import { BRUSH_MM, dabbed } from '../../controls/dabs.ts';
 
 export type PlaceName = (typeof ZONE_NAMES)[number];

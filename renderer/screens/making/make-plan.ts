@@ -3,7 +3,7 @@ import type { MakingSource } from '../../../shared-types/calls/makings.ts';
 import type { PlanDraft, PlanKind } from '../../../shared-types/calls/plans.ts';
 import type { CallInput } from '../../../shared-types/contract.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
-import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import { sheetOfStock } from '../../../shared-types/operations/pad.ts';
 import type { Stock } from '../../../shared-types/records/making.ts';
 import type { PlanSubject } from '../../../shared-types/records/plan.ts';

@@ -1,6 +1,6 @@
 /** Pads being thought over: usual places of a head, and others within lines drawn on the body. */
 import type { CallResult } from '../../../shared-types/contract.ts';
-import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import type { Stock } from '../../../shared-types/records/making.ts';
 import { Button } from '../../controls/button.tsx';
 import type { Drawing, Surface } from '../../controls/drawing.ts';

@@ -1,7 +1,7 @@
 /** A pattern being thought over: what it covers, the seams drawn across it, and what the sheet must give with and without them. */
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { some } from '../../../shared-types/counts.ts';
-import { ZONE_NAMES } from '../../../shared-types/operations/line.ts';
+import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import { Button } from '../../controls/button.tsx';
 import { DrawnLineRow } from '../../controls/drawn-line.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
