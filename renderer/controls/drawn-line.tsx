@@ -9,9 +9,9 @@ import { ontoSurface, placed, type DrawnLine, type Drawing, type Surface } from 
 import { LengthField } from './length-field.tsx';
 import './drawn-line.css';
 
-const AXES = ['Forward', 'Left', 'Up'] as const;
+export const AXES = ['Forward', 'Left', 'Up'] as const;
 /** Numbers beyond this are of no body. */
-const FARTHEST_MM = 3000;
+export const FARTHEST_MM = 3000;
 /** A place moves by so much with an arrow key, and with shift. */
 const STEP_MM = 1;
 const STRIDE_MM = 10;

@@ -47,7 +47,7 @@ export function pathOf({ points, closed }: FlatLine): string {
   return closed ? `${path}Z` : path;
 }
 
-/** Foam and wall of a liner over a form along one way out from the middle of the form's section. */
+/** Foam and wall of a liner over a form along one way out. */
 export interface FlatGap {
   readonly way: 'low x' | 'high x' | 'low y' | 'high y';
   /** Where the form's outline, the liner's inner and (with a wall) its outer side are met: the coordinate along the way. */
@@ -58,34 +58,50 @@ export interface FlatGap {
   readonly wallMm: number | undefined;
 }
 
-/** Gaps along both axes through the middle of the form's box; a way on which the liner is open is left out. O(points). */
+/** The other coordinate of the point that lies farthest along an axis to one side. O(points). */
+function acrossAtEnd(lines: readonly FlatLine[], axis: 0 | 1, side: -1 | 1): number {
+  let [most, across] = [-Infinity, 0];
+  for (const { points } of lines) {
+    for (let at = 0; at + 1 < points.length; at += 2) {
+      if (side * points[at + axis] > most) [most, across] = [side * points[at + axis], points[at + 1 - axis]];
+    }
+  }
+  return across;
+}
+
+/**
+ * Gaps along both axes: where the form reaches out farthest to each side, since there it stands square to the way and the
+ * gap is the thickness itself; where the liner is open there, through the middle of the form's box; else none. O(points).
+ */
 export function gapsOf(lines: readonly FlatLine[]): readonly FlatGap[] {
   const form = lines.filter(({ slot }) => slot === 'form');
   const liner = lines.filter(({ slot }) => slot === 'liner');
   const box = boxOf(form);
   if (box === undefined || liner.length === 0) return [];
+  const middles = [(box.minX + box.maxX) / 2, (box.minY + box.maxY) / 2] as const;
+  const gapAt = (axis: 0 | 1, side: -1 | 1, across: number): FlatGap | undefined => {
+    const middle = middles[axis];
+    const out = (of: readonly FlatLine[]): number[] =>
+      crossingsOf(of, axis, across)
+        .map((c) => side * (c - middle))
+        .filter((c) => c > 0)
+        .sort((a, b) => a - b);
+    const skin = out(form).at(-1);
+    const [inner, outer] = out(liner).filter((c) => skin !== undefined && c > skin);
+    if (skin === undefined || inner === undefined) return undefined;
+    return {
+      way: axis === 0 ? (side < 0 ? 'low x' : 'high x') : side < 0 ? 'low y' : 'high y',
+      at: [skin, inner, ...(outer === undefined ? [] : [outer])].map((c) => middle + side * c),
+      across,
+      foamMm: inner - skin,
+      wallMm: outer === undefined ? undefined : outer - inner,
+    };
+  };
   const gaps: FlatGap[] = [];
-  for (const [axis, across] of [
-    [0, (box.minY + box.maxY) / 2],
-    [1, (box.minX + box.maxX) / 2],
-  ] as const) {
-    const middle = axis === 0 ? (box.minX + box.maxX) / 2 : (box.minY + box.maxY) / 2;
+  for (const axis of [0, 1] as const) {
     for (const side of [-1, 1] as const) {
-      const out = (of: readonly FlatLine[]): number[] =>
-        crossingsOf(of, axis, across)
-          .map((c) => side * (c - middle))
-          .filter((c) => c > 0)
-          .sort((a, b) => a - b);
-      const skin = out(form).at(-1);
-      const [inner, outer] = out(liner).filter((c) => skin !== undefined && c > skin);
-      if (skin === undefined || inner === undefined) continue;
-      gaps.push({
-        way: axis === 0 ? (side < 0 ? 'low x' : 'high x') : side < 0 ? 'low y' : 'high y',
-        at: [skin, inner, ...(outer === undefined ? [] : [outer])].map((c) => middle + side * c),
-        across,
-        foamMm: inner - skin,
-        wallMm: outer === undefined ? undefined : outer - inner,
-      });
+      const gap = gapAt(axis, side, acrossAtEnd(form, axis, side)) ?? gapAt(axis, side, middles[axis === 0 ? 1 : 0]);
+      if (gap !== undefined) gaps.push(gap);
     }
   }
   return gaps;

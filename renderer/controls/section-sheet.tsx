@@ -4,6 +4,7 @@ import type { Viewport } from '../viewport/viewport.ts';
 import { useStore } from '../state/store.ts';
 import { useStudio } from '../state/studio.ts';
 import { ChoiceField } from './field.tsx';
+import { heightsFrom } from './heights.ts';
 import { lengthText } from './parse-length.ts';
 import { boxOf, gapsOf, lengthOf, pathOf, type FlatGap, type FlatLine } from './section-figures.ts';
 import './section-sheet.css';
@@ -23,12 +24,14 @@ const WAYS: Readonly<
     }
   >
 > = {
-  level: { axis: 2, normal: [0, 0, -1], where: 'above the ear notches', wide: 'wide', high: 'deep' },
+  level: { axis: 2, normal: [0, 0, -1], where: 'above', wide: 'wide', high: 'deep' },
   side: { axis: 1, normal: [0, -1, 0], where: 'left of the middle', wide: 'deep', high: 'high' },
-  front: { axis: 0, normal: [-1, 0, 0], where: 'in front of the ears', wide: 'wide', high: 'high' },
+  front: { axis: 0, normal: [-1, 0, 0], where: 'in front of', wide: 'wide', high: 'high' },
 };
 
 export interface SectionSheetProps {
+  /** Of the body, as its recipe names it. */
+  readonly region?: unknown;
   readonly view: Viewport | undefined;
   /** xyz triples of the mesh that fixes how far the plane may go. */
   readonly positions: Float32Array;
@@ -36,13 +39,14 @@ export interface SectionSheetProps {
   readonly shown: number;
 }
 
-export function SectionSheet({ view, positions, shown }: SectionSheetProps) {
+export function SectionSheet({ view, positions, shown, region }: SectionSheetProps) {
   const { unit } = useStore(useStudio().settings);
   const [way, setWay] = useState<Way>('level');
   const [places, setPlaces] = useState<Partial<Record<Way, number>>>({});
   const [lines, setLines] = useState<readonly FlatLine[]>([]);
   const id = useId();
-  const { axis, normal, where, wide, high } = WAYS[way];
+  const { axis, normal, wide, high } = WAYS[way];
+  const where = way === 'side' ? WAYS.side.where : `${WAYS[way].where} ${heightsFrom(region)}`;
   const [least, most] = extentOf(positions, axis);
   const at =
     places[way] ?? (way === 'level' ? Math.min(most, Math.max(least, 60)) : way === 'side' ? 0 : (least + most) / 2);
@@ -108,6 +112,8 @@ function extentOf(positions: Float32Array, axis: number): [number, number] {
 function figuresText(lines: readonly FlatLine[], wide: string, high: string, say: (mm: number) => string): string {
   const words: string[] = [];
   for (const slot of new Set(lines.map((line) => line.slot))) {
+    // Volumes left free have names of their own, and sizes of their own beside the form.
+    if (slot.startsWith('keep ')) continue;
     const box = boxOf(lines.filter((line) => line.slot === slot));
     if (box === undefined) continue;
     const name = slot.replace(/^./, (first) => first.toUpperCase());

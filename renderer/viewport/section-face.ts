@@ -86,7 +86,7 @@ export class SectionFace {
     if (plane === undefined) return;
     const sheet = sheetOf(plane.point, plane.normal);
     const cuts = Array.from(bodies)
-      .filter((body) => body.isShown)
+      .filter((body) => body.isShown && body.look.isSign !== true)
       .map((body) => {
         const own = cutLines(body.positions, body.mesh.triangles, inBody(sheet, body.matrix));
         return { body, lines: onSheet(own, sheet, body.matrix) };

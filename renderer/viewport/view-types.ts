@@ -24,6 +24,8 @@ export interface Look {
   readonly visible?: boolean;
   /** False for what only lies over a body: a press goes through it, and does not wait for it. */
   readonly pickable?: boolean;
+  /** A sign, no body: a section passes it by. */
+  readonly isSign?: boolean;
   /** 16 numbers, row-major: where the mesh stands. */
   readonly matrix?: readonly number[];
 }

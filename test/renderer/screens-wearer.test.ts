@@ -221,10 +221,10 @@ test('a section is moved by keyboard and drawn flat with its sizes', async () =>
   const figures = page.locator('.section-sheet').getByRole('status');
   await expect.poll(() => figures.innerText(), SOON).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep; \d+ mm round/);
   const before = await figures.innerText();
-  expect(await place.getAttribute('aria-valuetext')).toBe('60 mm above the ear notches');
+  expect(await place.getAttribute('aria-valuetext')).toBe('60 mm above the notches of the ears');
   await place.focus();
   for (let step = 0; step < 30; step++) await page.keyboard.press('ArrowRight');
-  expect(await place.getAttribute('aria-valuetext')).toBe('90 mm above the ear notches');
+  expect(await place.getAttribute('aria-valuetext')).toBe('90 mm above the notches of the ears');
   await expect.poll(() => figures.innerText(), SOON).not.toBe(before);
   await page.getByRole('radio', { name: 'Lengthwise' }).check();
   await expect.poll(() => figures.innerText(), SOON).toMatch(/mm deep, \d+\.\d mm high$/);

@@ -43,3 +43,19 @@ test('a shell of 3 mm at 8 mm from a body of 80 mm: foam and wall on all four wa
   expect(open.map(({ way }) => way)).not.toContain('low y');
   expect(gapsOf([ring('form', 80)])).toEqual([]);
 });
+
+test('foam is taken where the form reaches out farthest, square to it, not through the middle of its box', () => {
+  // A round body with a thin neck down to -200 mm: the box's middle lies where the round one slants away.
+  const round = (radius: number): Float64Array =>
+    Float64Array.from({ length: 720 * 2 }, (_, at) => {
+      const angle = -Math.PI / 2 + 0.01 + ((2 * Math.PI - 0.02) * Math.floor(at / 2)) / 719;
+      return radius * (at % 2 === 0 ? Math.cos(angle) : Math.sin(angle));
+    });
+  const neck = Float64Array.of(...round(80), -0.8, -200, 0.8, -200);
+  const gaps = gapsOf([
+    { slot: 'form', closed: true, points: neck },
+    { slot: 'liner', closed: false, points: round(88) },
+  ]);
+  expect(gaps.map(({ way }) => way)).toEqual(['low x', 'high x', 'high y']);
+  for (const { foamMm } of gaps) expect(foamMm).toBeCloseTo(8, 2);
+});

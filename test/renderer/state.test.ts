@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../shared-types/counts.ts';
-import { belowOf, FIRST_PLAN, levelBelow, parametersOf, tiltDegrees } from '../../renderer/screens/form/liner-plan.ts';
+import { FIRST_PLAN, heightOf, levelAt, parametersOf, tiltDegrees } from '../../renderer/screens/form/liner-plan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { drawnSpansOf } from '../../electron/geometry/measure/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
@@ -207,13 +207,13 @@ test('a liner that is thought over becomes parameters only when every wanted len
   expect(parametersOf({ ...FIRST_PLAN, hasBridge: false })).toEqual({ foamMm: 8 });
   expect(parametersOf({ ...FIRST_PLAN, foamMm: undefined })).toBeUndefined();
   expect(parametersOf({ ...FIRST_PLAN, hasWall: true, wallMm: undefined })).toBeUndefined();
-  expect(parametersOf({ ...FIRST_PLAN, opening: levelBelow(90) })).toEqual({
+  expect(parametersOf({ ...FIRST_PLAN, opening: levelAt(-90) })).toEqual({
     foamMm: 8,
     bridgeMm: 12,
     opening: { plane: [0, 0, -90, 0, 0, 1] },
   });
   // Rising by 1 in 2 toward the front (x), through a point 40 mm ahead: 20 mm lower between the ears.
   const tilted = { point: [40, 0, -70], normal: [-0.5, 0, 1] } as const;
-  expect(belowOf(tilted)).toBeCloseTo(90, 9);
+  expect(heightOf(tilted)).toBeCloseTo(-90, 9);
   expect(tiltDegrees(tilted)).toBeCloseTo(26.565, 3);
 });

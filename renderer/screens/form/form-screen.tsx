@@ -101,6 +101,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         {isPlanning ? (
           <LinerCard
             revisionId={revision.id}
+            region={revision.recipe['region']}
             plan={plan}
             onPlan={(next) => change(() => next)}
             tool={tool}

@@ -115,7 +115,12 @@ export function FormView({ revision, label, planned, filling, onPlan, onPlace }:
         }
       >
         {isCut && shown !== undefined ? (
-          <SectionSheet view={view} positions={shown.positions} shown={drawn.shown} />
+          <SectionSheet
+            view={view}
+            positions={shown.positions}
+            shown={drawn.shown}
+            region={revision.recipe['region']}
+          />
         ) : null}
         {mesh.state === 'loading' ? (
           <div className="picture-wait">

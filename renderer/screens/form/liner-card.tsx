@@ -3,6 +3,7 @@ import { useState } from 'react';
 import { Button } from '../../controls/button.tsx';
 import type { Surface } from '../../controls/drawing.ts';
 import { CheckField, SelectField } from '../../controls/field.tsx';
+import { frameOf } from '../../controls/heights.ts';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -11,27 +12,18 @@ import { useStudio } from '../../state/studio.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Live } from '../../state/use-live.ts';
-import {
-  belowOf,
-  FIRST_PLAN,
-  levelBelow,
-  OPEN_BELOW_MM,
-  parametersOf,
-  tiltDegrees,
-  type LinerPlan,
-} from './liner-plan.ts';
+import { heightOf, FIRST_PLAN, levelAt, OPENINGS, parametersOf, tiltDegrees, type LinerPlan } from './liner-plan.ts';
 import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
-import { LinerZones, type LinerPartProps } from './liner-zones.tsx';
+import { LinerZones, ThicknessSlider, type LinerPartProps } from './liner-zones.tsx';
 
 /** Less is as good as level. */
 const LEVEL_DEGREES = 0.5;
 
-/** Longest foam the slider reaches; the field beside it takes more. */
-const SLIDER_MM = 40;
-
 export function LinerCard(
   props: LinerPartProps & {
     readonly revisionId: string;
+    /** Of the body, as its recipe names it. */
+    readonly region: unknown;
     readonly shown: Live<CallResult<'liner.preview'>>;
     /** The form, for places given by keys. */
     readonly surface: Surface | undefined;
@@ -44,6 +36,7 @@ export function LinerCard(
   const [isBusy, setBusy] = useState(false);
   const { plan, onPlan, tool, onTool, shown, onClose } = props;
   const { opening } = plan;
+  const flat = OPENINGS[frameOf(props.region)];
   const parameters = parametersOf(plan);
   const make = async (): Promise<void> => {
     if (parameters === undefined || isBusy) return;
@@ -95,21 +88,13 @@ export function LinerCard(
             autoFocus
             onRead={(foamMm) => onPlan({ ...plan, foamMm })}
           />
-          <input
-            className="liner-slider"
-            type="range"
-            aria-label="Thickness by sliding"
-            min={1}
-            max={SLIDER_MM}
-            step={0.5}
-            value={plan.foamMm ?? FIRST_PLAN.foamMm}
-            aria-valuetext={`${plan.foamMm ?? FIRST_PLAN.foamMm} mm`}
-            onChange={(event) => {
-              onPlan({ ...plan, foamMm: Number(event.target.value) });
-            }}
+          <ThicknessSlider
+            label="Thickness by sliding"
+            valueMm={plan.foamMm ?? FIRST_PLAN.foamMm ?? 0}
+            onChange={(foamMm) => onPlan({ ...plan, foamMm })}
           />
           <PreviewLine plan={plan} shown={shown} />
-          <LinerZones {...{ plan, onPlan, tool, onTool }} />
+          <LinerZones {...{ plan, onPlan, tool, onTool }} isHead={frameOf(props.region) === 'head'} />
           <CheckField
             label="Bridge the hollows"
             hint="No foam goes into the folds of the ears: hollows a ball of this radius cannot enter are spanned."
@@ -144,29 +129,27 @@ export function LinerCard(
           ) : null}
           <CheckField
             label="Open it"
-            hint="Cut off flat, so that a head can get in. Drag the sheet in the view, or tilt it by its corners."
+            hint="Cut off flat, so that the body can get in. Drag the sheet in the view, or tilt it by its corners."
             checked={opening !== undefined}
-            onChange={(isOpen) => onPlan({ ...plan, opening: isOpen ? levelBelow(OPEN_BELOW_MM) : undefined })}
+            onChange={(isOpen) => onPlan({ ...plan, opening: isOpen ? levelAt(flat.sign * flat.firstMm) : undefined })}
           />
           {opening === undefined ? null : (
             <>
               <LengthField
-                label="Below the notches of the ears by"
+                label={flat.label}
                 unit={unit}
-                valueMm={Math.max(1, Math.round(belowOf(opening)))}
+                valueMm={Math.round(flat.sign * heightOf(opening))}
+                leastMm={-1000}
                 mostMm={1000}
-                onCommit={(below) => {
+                onCommit={(mm) => {
                   const [x, y, z] = opening.point;
-                  onPlan({ ...plan, opening: { ...opening, point: [x, y, z + belowOf(opening) - below] } });
+                  onPlan({ ...plan, opening: { ...opening, point: [x, y, z + flat.sign * mm - heightOf(opening)] } });
                 }}
               />
               {tilt < LEVEL_DEGREES ? null : (
                 <div className="button-row">
                   <span className="numbers">Tilted by {tilt.toFixed(0)}°</span>
-                  <Button
-                    tone="quiet"
-                    onClick={() => onPlan({ ...plan, opening: levelBelow(Math.max(1, belowOf(opening))) })}
-                  >
+                  <Button tone="quiet" onClick={() => onPlan({ ...plan, opening: levelAt(heightOf(opening)) })}>
                     Make it level
                   </Button>
                 </div>

@@ -1,5 +1,6 @@
 /** What is wanted of a liner while it is being thought over, and the parameters that come of it. Pure. */
 import { namedRegion, thicknessAt, type Zone } from '../../../electron/geometry/measure/zone-share.ts';
+import { heightsFrom } from '../../controls/heights.ts';
 import { dabbed } from '../../controls/dabs.ts';
 import type { DrawnLine, Drawing } from '../../controls/drawing.ts';
 import type { PlanDraft, PlannedCut } from '../../../shared-types/calls/plans.ts';
@@ -14,7 +15,7 @@ export type PlannedKeepOut = LinerPlan['keepOuts'][number];
 
 export const WAYS_IN = {
   none: { label: 'Not looked at', direction: undefined },
-  down: { label: 'Down over the head', direction: [0, 0, -1] },
+  down: { label: 'Down from above', direction: [0, 0, -1] },
   back: { label: 'From the front, backward', direction: [-1, 0, 0] },
   forward: { label: 'From behind, forward', direction: [1, 0, 0] },
   up: { label: 'Up from below', direction: [0, 0, 1] },
@@ -47,8 +48,15 @@ export type LinerTool =
   | { readonly kind: 'curve'; readonly drawing: Drawing }
   | { readonly kind: 'keep-out'; readonly shape: PlannedKeepOut['kind'] };
 
-/** Under the notches of the ears: about the jaw. Common practice, no source, as are the other lengths here. */
-export const OPEN_BELOW_MM = 90;
+/**
+ * Where a flat opening is told from and first lies, by the frame of the body: under the notches of the ears about the
+ * jaw, over the wrist or ankle, at the waist. Common practice, no source, as are the other lengths here.
+ */
+export const OPENINGS = {
+  head: { label: `Below ${heightsFrom('head')} by`, sign: -1, firstMm: 90 },
+  limb: { label: `Above ${heightsFrom('limb')} by`, sign: 1, firstMm: 10 },
+  torso: { label: `Below ${heightsFrom('torso')} by`, sign: -1, firstMm: 350 },
+} as const;
 
 /**
  * Hollows are bridged from the start: a sheet of foam does not follow a hollow much tighter than it is thick, and where
@@ -71,14 +79,14 @@ export const FIRST_PLAN: LinerPlan = {
   projectId: undefined,
 };
 
-/** A level plane so far below the origin of a form, which lies between the ears. */
-export const levelBelow = (mm: number): OpeningPlane => ({ point: [0, 0, -mm], normal: [0, 0, 1] });
+/** A level plane so far above the origin of a form. */
+export const levelAt = (mm: number): OpeningPlane => ({ point: [0, 0, mm], normal: [0, 0, 1] });
 
-/** How far below the origin the plane passes; infinite for one that stands upright. */
-export function belowOf({ point, normal }: OpeningPlane): number {
+/** How far above the origin the plane passes; infinite for one that stands upright. */
+export function heightOf({ point, normal }: OpeningPlane): number {
   const [x, y, z] = point;
   const [nx, ny, nz] = normal;
-  return -(z + (nx * x + ny * y) / nz);
+  return z + (nx * x + ny * y) / nz;
 }
 
 export function tiltDegrees({ normal }: OpeningPlane): number {
@@ -208,8 +216,8 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
       ? {}
       : {
           keepOut: {
-            keepOut: keepOuts.map(({ name, kind, centre, reachMm, clearanceMm }) => ({
-              name,
+            keepOut: keepOuts.map(({ name, kind, centre, reachMm, clearanceMm }, number) => ({
+              name: name.trim() || `${kind} ${number + 1}`,
               clearanceMm,
               ...(kind === 'ball'
                 ? { ball: { centre, radiusMm: reachMm } }

@@ -63,7 +63,14 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
             </>
           }
         >
-          {isCut ? <SectionSheet view={view} positions={mesh.positions} shown={under === undefined ? 0 : 1} /> : null}
+          {isCut ? (
+            <SectionSheet
+              view={view}
+              positions={mesh.positions}
+              shown={under === undefined ? 0 : 1}
+              region={form.state === 'value' ? form.value.revision.recipe['region'] : undefined}
+            />
+          ) : null}
           {map.legend}
         </FittingView>
       </div>

@@ -1,8 +1,9 @@
 /** How the part is opened along drawn lines, the way it is put on, and what has to stay free. */
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
 import type { Drawing, Surface } from '../../controls/drawing.ts';
-import { DrawnLineRow } from '../../controls/drawn-line.tsx';
-import { CheckField, FieldRow, SelectField } from '../../controls/field.tsx';
+import { AXES, DrawnLineRow, FARTHEST_MM } from '../../controls/drawn-line.tsx';
+import { CheckField, FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -142,8 +143,14 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
       <legend>Room for what sits beside the body</legend>
       {keepOuts.map((one) => (
         <section className="liner-zone" key={one.id} aria-label={one.name}>
-          <div className="liner-line">
-            <strong>{one.name}</strong>
+          <div className="liner-zone-head">
+            <TextField
+              label="Name of the volume"
+              isLabelHidden
+              value={one.name}
+              maxLength={80}
+              onChange={(name) => change({ ...one, name })}
+            />
             <Button
               tone="quiet"
               aria-label={`Drop ${one.name}`}
@@ -168,6 +175,19 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
               mostMm={60}
               onCommit={(clearanceMm) => change({ ...one, clearanceMm })}
             />
+          </FieldRow>
+          <FieldRow least="5.5rem">
+            {AXES.map((label, axis) => (
+              <LengthField
+                key={label}
+                label={label}
+                unit={unit}
+                valueMm={one.centre[axis]}
+                leastMm={-FARTHEST_MM}
+                mostMm={FARTHEST_MM}
+                onCommit={(mm) => change({ ...one, centre: one.centre.with(axis, mm) as unknown as Vec3 })}
+              />
+            ))}
           </FieldRow>
         </section>
       ))}

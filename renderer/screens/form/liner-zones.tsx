@@ -22,7 +22,7 @@ export interface LinerPartProps {
   readonly onTool: (tool: LinerTool | undefined) => void;
 }
 
-export function LinerZones({ plan, onPlan, tool, onTool }: LinerPartProps) {
+export function LinerZones({ plan, onPlan, tool, onTool, isHead }: LinerPartProps & { readonly isHead: boolean }) {
   const stock = useAsked('stock.list', {});
   const foams = stock.state === 'value' ? stock.value.stock : [];
   const [isMirrored, setMirrored] = useState(true);
@@ -71,20 +71,22 @@ export function LinerZones({ plan, onPlan, tool, onTool }: LinerPartProps) {
       )}
       <div className="button-row">
         <Button onClick={() => add(undefined)}>Paint a zone</Button>
-        <SelectField
-          label="Add a usual place"
-          isLabelHidden
-          value=""
-          onChange={(name) => {
-            if (name !== '') add(name);
-          }}
-          options={[
-            { value: '', label: 'Add a usual place…' },
-            ...(Object.keys(NAMED_ZONES) as ZoneName[])
-              .filter((name) => zones.every(({ region }) => region !== name))
-              .map((name) => ({ value: name, label: name })),
-          ]}
-        />
+        {isHead ? (
+          <SelectField
+            label="Add a usual place"
+            isLabelHidden
+            value=""
+            onChange={(name) => {
+              if (name !== '') add(name);
+            }}
+            options={[
+              { value: '', label: 'Add a usual place…' },
+              ...(Object.keys(NAMED_ZONES) as ZoneName[])
+                .filter((name) => zones.every(({ region }) => region !== name))
+                .map((name) => ({ value: name, label: name })),
+            ]}
+          />
+        ) : null}
       </div>
     </fieldset>
   );
@@ -171,6 +173,11 @@ function ZoneRow(props: {
           </span>
         </div>
       </FieldRow>
+      <ThicknessSlider
+        label={`Foam of ${zone.name} by sliding`}
+        valueMm={zone.foamMm ?? FIRST_ZONE_MM}
+        onChange={(foamMm) => onChange({ ...zone, foamMm })}
+      />
       <p className="small numbers">
         {zone.foamMm === undefined
           ? 'Give it a thickness.'
@@ -206,5 +213,28 @@ function ZoneRow(props: {
         </div>
       ) : null}
     </section>
+  );
+}
+
+/** Longest foam a slider reaches; the field beside it takes more. */
+const SLIDER_MM = 40;
+
+export function ThicknessSlider(props: {
+  readonly label: string;
+  readonly valueMm: number;
+  readonly onChange: (mm: number) => void;
+}) {
+  return (
+    <input
+      className="liner-slider"
+      type="range"
+      aria-label={props.label}
+      min={1}
+      max={SLIDER_MM}
+      step={0.5}
+      value={props.valueMm}
+      aria-valuetext={`${props.valueMm} mm`}
+      onChange={(event) => props.onChange(Number(event.target.value))}
+    />
   );
 }

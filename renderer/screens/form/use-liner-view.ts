@@ -129,7 +129,7 @@ export function useLinerView(
   useEffect(() => {
     if (view === undefined || direction === undefined || spot === undefined) return;
     const tip = spot.map((c, k) => c - BEFORE_MM * direction[k]) as unknown as Vec3;
-    view.setMesh('way in', arrowMesh(tip, direction), { material: 'plain' });
+    view.setMesh('way in', arrowMesh(tip, direction), { material: 'plain', isSign: true });
     return () => view.setMesh('way in', undefined);
   }, [view, direction, spot]);
 

@@ -1,0 +1,13 @@
+/** Where heights are told from, by the frame a body stands in (shared-types/frames.ts), in a maker's words. Pure. */
+const FROM = {
+  head: 'the notches of the ears',
+  limb: 'the lower joint',
+  torso: 'the foot of the neck',
+} as const;
+
+/** `region` as a form's recipe names it; a head where it names none. */
+export const heightsFrom = (region: unknown): string => FROM[frameOf(region)];
+
+export function frameOf(region: unknown): keyof typeof FROM {
+  return region === 'limb' || region === 'torso' ? region : 'head';
+}
