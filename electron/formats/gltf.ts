@@ -2,7 +2,7 @@
  * glTF 2.0 and GLB (Khronos specification 2.0): all triangle primitives of the scene, node transforms applied.
  * The format states metres with y up and +z front; the mesh comes back in mm with x forward, y to the left, z up.
  */
-import { multiply, IDENTITY, transformMesh } from '../geometry/mesh/transform.ts';
+import { multiply, IDENTITY, transformMesh, turnOf } from '../geometry/mesh/transform.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
@@ -193,24 +193,7 @@ function nodeMatrix(node: Json): Matrix4 {
   const t = numbers('translation', 3) ?? [0, 0, 0];
   const [x, y, z, w] = numbers('rotation', 4) ?? [0, 0, 0, 1];
   const s = numbers('scale', 3) ?? [1, 1, 1];
-  return [
-    (1 - 2 * (y * y + z * z)) * s[0],
-    2 * (x * y - z * w) * s[1],
-    2 * (x * z + y * w) * s[2],
-    t[0],
-    2 * (x * y + z * w) * s[0],
-    (1 - 2 * (x * x + z * z)) * s[1],
-    2 * (y * z - x * w) * s[2],
-    t[1],
-    2 * (x * z - y * w) * s[0],
-    2 * (y * z + x * w) * s[1],
-    (1 - 2 * (x * x + y * y)) * s[2],
-    t[2],
-    0,
-    0,
-    0,
-    1,
-  ];
+  return turnOf(x, y, z, w).map((one, i) => (i > 11 ? one : i % 4 === 3 ? t[(i - 3) / 4] : one * s[i % 4]));
 }
 
 function bufferBytes(buffer: Json, index: number, binary: Uint8Array | undefined, companion: Companion): Uint8Array {

@@ -7,7 +7,15 @@
  */
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { vertexNormals } from '../geometry/mesh/quantities.ts';
-import { IDENTITY, invert, multiply, scaling, transformPoint, translation } from '../geometry/mesh/transform.ts';
+import {
+  IDENTITY,
+  invert,
+  multiply,
+  scaling,
+  transformPoint,
+  translation,
+  turnOf,
+} from '../geometry/mesh/transform.ts';
 import { keepFaces } from '../geometry/mesh/compact.ts';
 import { seeded, smoothNoise, type Seeded } from './seeded.ts';
 
@@ -58,25 +66,7 @@ export const USUAL_HOLES: readonly { readonly centre: Vec3; readonly radiusMm: n
 function anyTurn(random: Seeded): Matrix4 {
   const [a, b, c, d] = [random.normal(), random.normal(), random.normal(), random.normal()];
   const n = Math.hypot(a, b, c, d);
-  const [w, x, y, z] = [a / n, b / n, c / n, d / n];
-  return [
-    1 - 2 * (y * y + z * z),
-    2 * (x * y - z * w),
-    2 * (x * z + y * w),
-    0,
-    2 * (x * y + z * w),
-    1 - 2 * (x * x + z * z),
-    2 * (y * z - x * w),
-    0,
-    2 * (x * z - y * w),
-    2 * (y * z + x * w),
-    1 - 2 * (x * x + y * y),
-    0,
-    0,
-    0,
-    0,
-    1,
-  ];
+  return turnOf(b / n, c / n, d / n, a / n);
 }
 
 /** Waves of this length, mm, and their standard deviation at amplitude 1: sqrt(1/3 · (26/35)³), by integration. */

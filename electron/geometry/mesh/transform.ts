@@ -32,6 +32,14 @@ export function transformPoint(m: Matrix4, p: Vec3): Vec3 {
   ];
 }
 
+/** The turn of a unit quaternion (Hamilton 1844), its real part last. */
+export function turnOf(x: number, y: number, z: number, w: number): Matrix4 {
+  const first = [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w), 0];
+  const second = [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w), 0];
+  const third = [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y), 0];
+  return first.concat(second, third, [0, 0, 0, 1]);
+}
+
 /** Determinant of the upper left 3 by 3: negative means a mirror. */
 export function determinant3(m: Matrix4): number {
   return m[0] * (m[5] * m[10] - m[6] * m[9]) - m[1] * (m[4] * m[10] - m[6] * m[8]) + m[2] * (m[4] * m[9] - m[5] * m[8]);

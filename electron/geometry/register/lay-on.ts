@@ -11,7 +11,7 @@ import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { areaOf, boundsOf, vertexNormals } from '../mesh/quantities.ts';
-import { determinant3, IDENTITY, multiply, scaling, transformPoint, translation } from '../mesh/transform.ts';
+import { determinant3, IDENTITY, multiply, scaling, transformPoint, translation, turnOf } from '../mesh/transform.ts';
 import { weldCracks, weldEqual } from '../mend/weld.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import { fitSimilarity } from './similarity.ts';
@@ -129,14 +129,6 @@ export function evenTurns(count: number): Matrix4[] {
     const [alpha, beta] = [(2 * Math.PI * s) / phi, (2 * Math.PI * s) / psi];
     return turnOf(r * Math.sin(alpha), r * Math.cos(alpha), R * Math.sin(beta), R * Math.cos(beta));
   });
-}
-
-/** The turn of a unit quaternion. */
-function turnOf(x: number, y: number, z: number, w: number): Matrix4 {
-  const first = [1 - 2 * (y * y + z * z), 2 * (x * y - z * w), 2 * (x * z + y * w), 0];
-  const second = [2 * (x * y + z * w), 1 - 2 * (x * x + z * z), 2 * (y * z - x * w), 0];
-  const third = [2 * (x * z - y * w), 2 * (y * z + x * w), 1 - 2 * (x * x + y * y), 0];
-  return first.concat(second, third, [0, 0, 0, 1]);
 }
 
 /** Solve A x = b for a small symmetric positive matrix in place (Cholesky); undefined when it is not positive. */

@@ -4,6 +4,7 @@
  * always a proper turn, so the mirror that a bare singular-value solution can return (S. Umeyama 1991) cannot occur.
  */
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
+import { turnOf } from '../mesh/transform.ts';
 
 export interface SimilarityFit {
   readonly matrix: Matrix4;
@@ -112,24 +113,14 @@ export function fitSimilarity(
     4,
   );
   const [w, x, y, z] = quaternion.vectors[0];
-  const turn = [
-    1 - 2 * (y * y + z * z),
-    2 * (x * y - z * w),
-    2 * (x * z + y * w),
-    2 * (x * y + z * w),
-    1 - 2 * (x * x + z * z),
-    2 * (y * z - x * w),
-    2 * (x * z - y * w),
-    2 * (y * z + x * w),
-    1 - 2 * (x * x + y * y),
-  ];
+  const turn = turnOf(x, y, z, w);
   const along = quaternion.values[0];
   const scale = withScale ? along / ff : 1;
   const meanSquare = Math.max(0, (withScale ? tt - (along * along) / ff : tt + ff - 2 * along) / n);
   const r = turn.map((q) => q * scale);
-  const shift = [0, 1, 2].map((k) => ct[k] - (r[k * 3] * cf[0] + r[k * 3 + 1] * cf[1] + r[k * 3 + 2] * cf[2]));
+  const shift = [0, 1, 2].map((k) => ct[k] - (r[k * 4] * cf[0] + r[k * 4 + 1] * cf[1] + r[k * 4 + 2] * cf[2]));
   return {
-    matrix: [r[0], r[1], r[2], shift[0], r[3], r[4], r[5], shift[1], r[6], r[7], r[8], shift[2], 0, 0, 0, 1],
+    matrix: [r[0], r[1], r[2], shift[0], r[4], r[5], r[6], shift[1], r[8], r[9], r[10], shift[2], 0, 0, 0, 1],
     scale,
     meanSquare,
   };
