@@ -14,7 +14,6 @@ import { runOperation, type Operation } from '../../electron/operations/operatio
 import { openLibrary } from '../../electron/store/connection.ts';
 import * as things from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 import { clickPoint } from '../support/in-view.ts';
@@ -76,10 +75,6 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-  return got(await served.studio.call(name, input)) as CallResult<N>;
-}
-
 const dialog = () => page.getByRole('dialog', { name: 'Cut and print' });
 
 /** The desk of making, opened anew from a page fetched anew. */
@@ -92,8 +87,9 @@ async function open(hash: string, kind?: string): Promise<void> {
 }
 
 async function makeIt() {
-  const before = new Set((await ask('making.list', {})).made.map(({ making }) => making.id));
-  const newest = async () => (await ask('making.list', {})).made.find(({ making }) => !before.has(making.id))?.making;
+  const before = new Set((await served.ask('making.list', {})).made.map(({ making }) => making.id));
+  const newest = async () =>
+    (await served.ask('making.list', {})).made.find(({ making }) => !before.has(making.id))?.making;
   await dialog().getByRole('button', { name: 'Make it' }).click();
   await dialog().waitFor({ state: 'detached' });
   await expect.poll(newest, { timeout: 90_000 }).toBeDefined();
@@ -104,8 +100,8 @@ async function makeIt() {
 
 describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
   it('a pad is where it was drawn and of the foam chosen, on both sides, beside the usual place that was left', async () => {
-    await ask('fitting.try', { id: fittingId });
-    const tried = async () => (await ask('fitting.show', { id: fittingId })).tried;
+    await served.ask('fitting.try', { id: fittingId });
+    const tried = async () => (await served.ask('fitting.show', { id: fittingId })).tried;
     await expect.poll(tried, { timeout: 60_000 }).toBeDefined();
     await open(`#/fitting/${fittingId}`);
     for (const zone of ['brow', 'temples', 'back of head', 'nape', 'cheeks']) {
@@ -128,7 +124,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     await dialog().getByLabel('Name of the pad').fill('ear guard');
     await dialog().getByLabel('Foam of ear guard').selectOption({ label: 'EVA (invented stock), 5.8 mm' });
     const kept = async () => {
-      const { planned } = await ask('plan.show', { kind: 'pads', subject: { fittingId } });
+      const { planned } = await served.ask('plan.show', { kind: 'pads', subject: { fittingId } });
       return planned?.kind === 'pads' ? planned.draft : undefined;
     };
     await expect.poll(async () => (await kept())?.drawn[0]?.foams.length, SOON).toBe(1);
@@ -211,7 +207,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     // Over the brow of the helmet, by mouse and by the key.
     await clickPoint(page, 'front', [105, 30, 80]);
     await clickPoint(page, 'front', [105, -30, 80]);
-    const draft = async () => (await ask('fitting.show', { id: fittingId })).draft;
+    const draft = async () => (await served.ask('fitting.show', { id: fittingId })).draft;
     await expect.poll(async () => (await draft()).patch?.points.length, SOON).toBe(2);
     await page.getByRole('group', { name: /the part in place$/ }).focus();
     await page.getByRole('button', { name: 'Above', exact: true }).click();
@@ -227,11 +223,11 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     await expect.poll(async () => (await draft()).limitShiftMm, SOON).toBe(15);
     const { placement, leastMm, ...wishes } = await draft();
     await page.getByRole('button', { name: 'Find where it sits best' }).click();
-    const solved = async () => (await ask('fitting.show', { id: fittingId })).tried?.fit?.solved ?? null;
+    const solved = async () => (await served.ask('fitting.show', { id: fittingId })).tried?.fit?.solved ?? null;
     await expect.poll(solved, { timeout: 90_000 }).not.toBeNull();
-    const found = (await ask('fitting.show', { id: fittingId })).tried?.fit;
+    const found = (await served.ask('fitting.show', { id: fittingId })).tried?.fit;
 
-    const { positions, triangles } = await ask('form.mesh', { revisionId });
+    const { positions, triangles } = await served.ask('form.mesh', { revisionId });
     const inputs = [HELMET.mesh, { positions: Float64Array.from(positions), triangles }].map((mesh) => ({
       mesh,
       name: 'apart',

@@ -9,7 +9,6 @@ import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { inventHead } from '../../electron/invented/head.ts';
 import { openLibrary } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 
@@ -64,10 +63,6 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-  return got(await served.studio.call(name, input)) as CallResult<N>;
-}
-
 it('paints the hair, shows what would move and how sure that is, and makes the filled form', async () => {
   const page = await browser.newPage({ viewport: { width: 1280, height: 900 } });
   page.setDefaultTimeout(120_000);
@@ -109,9 +104,9 @@ it('paints the hair, shows what would move and how sure that is, and makes the f
   }
   await shot('painted');
   // The place is kept, and there again after a reload.
-  const { form } = await ask('form.show', { revisionId });
+  const { form } = await served.ask('form.show', { revisionId });
   const kept = async () => {
-    const { planned } = await ask('plan.show', { kind: 'fill', subject: { formId: form.id } });
+    const { planned } = await served.ask('plan.show', { kind: 'fill', subject: { formId: form.id } });
     return planned?.kind === 'fill' ? planned.draft : undefined;
   };
   await expect.poll(async () => (await kept())?.dabs.length, { timeout: 20_000 }).toBeGreaterThan(5);
@@ -129,12 +124,12 @@ it('paints the hair, shows what would move and how sure that is, and makes the f
   await page.waitForTimeout(500);
   await shot('looked-at');
   await page.getByRole('button', { name: 'Make the filled form' }).click();
-  const { wearer } = await ask('form.show', { revisionId });
-  const formsOf = async () => (await ask('wearer.show', { id: wearer.id })).forms;
+  const { wearer } = await served.ask('form.show', { revisionId });
+  const formsOf = async () => (await served.ask('wearer.show', { id: wearer.id })).forms;
   await expect.poll(async () => (await formsOf()).length, { timeout: 180_000 }).toBe(2);
   const filled = (await formsOf()).find(({ form }) => form.name === 'Head, filled');
   const made = filled?.revisions.at(-1)?.id ?? '';
-  const mesh = await ask('form.mesh', { revisionId: made });
+  const mesh = await served.ask('form.mesh', { revisionId: made });
   // As tall as was read on the person, within what that reading is worth; the hair stood 18 mm higher.
   let top = -Infinity;
   for (let v = 2; v < mesh.positions.length; v += 3) top = Math.max(top, mesh.positions[v]);

@@ -14,7 +14,7 @@ import { inventHelmet } from '../../electron/invented/helmet.ts';
 import { openLibrary, type Library } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Tried } from '../../shared-types/calls/fittings.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
+import type { CallResult } from '../../shared-types/contract.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
@@ -91,16 +91,13 @@ afterAll(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-  return got(await served.studio.call(name, input)) as CallResult<N>;
-}
-
 const idOfPlace = (at: string): string => new RegExp(`#/${at}/([0-9a-f-]+)`).exec(page.url())?.[1] ?? '';
 const card = (title: string) =>
   page.locator('.ticket-card').filter({ has: page.getByRole('heading', { name: title, exact: true }) });
 const figure = (label: string) =>
   page.locator('.figure').filter({ has: page.locator('dt').getByText(label, { exact: true }) });
-const fittingNow = async (): Promise<CallResult<'fitting.show'>> => ask('fitting.show', { id: idOfPlace('fitting') });
+const fittingNow = async (): Promise<CallResult<'fitting.show'>> =>
+  served.ask('fitting.show', { id: idOfPlace('fitting') });
 
 async function saved(button: string): Promise<{ download: Download; bytes: Uint8Array }> {
   const [download] = await Promise.all([
@@ -125,8 +122,8 @@ const meshOf = (view: { positions: Float32Array; triangles: Uint32Array }): Mesh
 
 /** What the verb `fit` says of the same part and form in files of their own, on the command line. */
 async function fitApart(partId: string, revisionId: string, placement: readonly number[]) {
-  const ready = meshOf(await ask('part.mesh', { id: partId, which: 'ready' }));
-  const form = meshOf(await ask('form.mesh', { revisionId }));
+  const ready = meshOf(await served.ask('part.mesh', { id: partId, which: 'ready' }));
+  const form = meshOf(await served.ask('form.mesh', { revisionId }));
   writeFileSync(join(folder, 'apart-part.ply'), got(writeMesh(ready, 'apart-part.ply')).bytes);
   writeFileSync(join(folder, 'apart-form.ply'), got(writeMesh(form, 'apart-form.ply')).bytes);
   writeFileSync(join(folder, 'apart-place.json'), JSON.stringify({ matrix: placement }));
@@ -185,8 +182,9 @@ function openEdgesOf(triangles: readonly Vec3[]): number {
 
 /** Make one thing in the dialog of the fitting and open it from the card. */
 async function make(kind: string, fill?: (dialog: ReturnType<Page['getByRole']>) => Promise<void>): Promise<string> {
-  const before = new Set((await ask('making.list', {})).made.map(({ making }) => making.id));
-  const newest = async () => (await ask('making.list', {})).made.find(({ making }) => !before.has(making.id))?.making;
+  const before = new Set((await served.ask('making.list', {})).made.map(({ making }) => making.id));
+  const newest = async () =>
+    (await served.ask('making.list', {})).made.find(({ making }) => !before.has(making.id))?.making;
   await page.getByRole('button', { name: 'Make something from it…' }).click();
   const dialog = page.getByRole('dialog', { name: 'Cut and print' });
   await dialog.getByRole('radio', { name: kind }).check({ force: true });
@@ -212,7 +210,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
 
     // The outer breadth at the widest row, by calliper: clicked at its two ends.
     const id = idOfPlace('part');
-    const { toFile } = await ask('part.mesh', { id, which: 'file' });
+    const { toFile } = await served.ask('part.mesh', { id, which: 'file' });
     const outer = ([x, y, z]: Vec3): Vec3 =>
       transformPoint(invert(toFile as unknown as Matrix4), [x, y + (Math.sign(y) * WALL_MM) / MM_PER_INCH, z]);
     await clickPoint(page, 'left', outer(HELMET.breadthLeft));
@@ -224,7 +222,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     await page.getByLabel('Length on the real thing').fill(`${(breadthMm / 10).toFixed(2)} cm`);
     await page.getByRole('button', { name: 'Give it this size' }).click();
     await figure('breadth over all').waitFor();
-    const { part } = await ask('part.show', { id });
+    const { part } = await served.ask('part.show', { id });
     const { trueSize } = part.figures as unknown as CallResult<'part.size'>;
     expect(trueSize.how).toBe('known dimension');
     // A pixel of the picture is half a millimetre of the helmet: both ends together stay within half a percent.
@@ -355,7 +353,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     const { download, bytes } = await saved('Save all files');
     expect(download.suggestedFilename()).toMatch(/^Pieces to print.*\.zip$/);
     const zip = unzipSync(bytes);
-    const { files } = await ask('making.show', { id: pieces });
+    const { files } = await served.ask('making.show', { id: pieces });
     expect(Object.keys(zip).sort()).toEqual(files.map(({ name }) => name).sort());
     for (const { name, byteCount } of files) expect(zip[name].length, name).toBe(byteCount);
     const bodies = bodiesOf3mf(zip['pieces.3mf']);
@@ -389,7 +387,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     const [head, ...lines] = new TextDecoder().decode(bytes).trim().split('\r\n');
     const columns = head.split(',');
     expect(lines).toHaveLength(COMPANY.length);
-    const { cells, forms } = await ask('company.show', { projectId: project, wish: {} });
+    const { cells, forms } = await served.ask('company.show', { projectId: project, wish: {} });
     for (const line of lines) {
       const cell = Object.fromEntries(line.split(',').map((value, k) => [columns[k], value]));
       const form = forms.find(({ wearerName }) => wearerName === cell['wearer']);

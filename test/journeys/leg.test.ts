@@ -9,7 +9,6 @@ import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
 import { invert, multiply, transformPoint } from '../../electron/geometry/mesh/transform.ts';
 import { scanLeg } from '../../electron/invented/scanned-body.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import { sidedName } from '../../shared-types/measures/index.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 
@@ -93,11 +92,6 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
     await served?.close();
   });
 
-  async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-    const outcome = await served.studio.call(name, input);
-    if (!outcome.ok) throw new Error(`${name}: ${outcome.fault.code}`);
-    return outcome.value as CallResult<N>;
-  }
   async function picture(page: Page, name: string): Promise<void> {
     if (PICTURES === undefined) return;
     mkdirSync(PICTURES, { recursive: true });
@@ -116,18 +110,22 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
   }
 
   it('takes girths where the leg is thickest and at a height, sizes the scan with them and makes the form', async () => {
-    const { upload } = await ask('scan.receive', { fileName: 'leg.ply', bytes: new Uint8Array(bytes) });
+    const { upload } = await served.ask('scan.receive', { fileName: 'leg.ply', bytes: new Uint8Array(bytes) });
     const kept = { upload, fileName: 'leg.ply', wearerName: 'Invented Greta', region: 'leg', side: 'right' };
-    const { ticketId: id, wearerId } = await ask('scan.keep', kept);
+    const { ticketId: id, wearerId } = await served.ask('scan.keep', kept);
     for (const { name, measured } of recipe.spans) {
       const valueMm = measured;
-      await ask('reading.add', { wearerId, name: sidedName(name, 'right'), kind: 'span', valueMm });
+      await served.ask('reading.add', { wearerId, name: sidedName(name, 'right'), kind: 'span', valueMm });
     }
-    const { ticket } = await ask('ticket.show', { id });
+    const { ticket } = await served.ask('ticket.show', { id });
     // Only what stands it up and the spans' own ends: no mark on calf and thinnest ankle.
     const marks = Object.entries(recipe.landmarks).filter(([name]) => !/^(calf|ankle)-/.test(name));
     const landmarks = Object.fromEntries(marks.map(([name, p]) => [name, { point: filed(p), origin: 'hand' }]));
-    await ask('ticket.edit', { id, label: 'place the landmarks', draft: { ...ticket.draft, faces: 3000, landmarks } });
+    await served.ask('ticket.edit', {
+      id,
+      label: 'place the landmarks',
+      draft: { ...ticket.draft, faces: 3000, landmarks },
+    });
 
     const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
     const errors: string[] = [];
@@ -140,7 +138,7 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
       await field.press('Enter');
     };
     const residualOf = async (name: string) =>
-      (await ask('ticket.size', { id })).fit?.residuals.find((one) => one.name === sidedName(name, 'right'));
+      (await served.ask('ticket.size', { id })).fit?.residuals.find((one) => one.name === sidedName(name, 'right'));
     // Mended first, however busy the machine is.
     await page.getByLabel('calf circumference, right on the person').waitFor({ timeout: 90_000 });
     await type('calf circumference', trueMm('calf circumference'));
@@ -159,14 +157,16 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
     await picture(page, 'leg-dialog');
     await dialog.getByRole('button', { name: 'Add it' }).click();
     const added = 'girth 60 mm below knee inner';
-    const drawn = async () => (await ask('ticket.size', { id })).drawn.find(({ name }) => name.startsWith(added));
+    const drawn = async () =>
+      (await served.ask('ticket.size', { id })).drawn.find(({ name }) => name.startsWith(added));
     await expect.poll(async () => (await drawn())?.kind, { timeout: 20_000 }).toBe('girth');
     // Sixty millimetres of the true size under the mark, whatever the scan's own unit.
     const shown = await drawn();
-    const { matrix } = await ask('ticket.stand', { id });
-    const knee = transformPoint(multiply(matrix, invert((await ask('ticket.mesh', { id, which: 'mended' })).toFile)), [
-      ...filed(recipe.landmarks['knee-inner']),
-    ] as never);
+    const { matrix } = await served.ask('ticket.stand', { id });
+    const knee = transformPoint(
+      multiply(matrix, invert((await served.ask('ticket.mesh', { id, which: 'mended' })).toFile)),
+      [...filed(recipe.landmarks['knee-inner'])] as never,
+    );
     const [x, y, z] = shown?.points ?? [];
     // The view takes the file's unit, metres, at its word.
     const viewMmPerMm = (1000 * (shown?.onScan ?? NaN)) / (shown?.scaledMm ?? NaN);
@@ -174,19 +174,19 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
     await type(added, (await drawn())?.scaledMm ?? NaN);
     await expect.poll(async () => (await residualOf(added))?.role, { timeout: 20_000 }).toBe('used');
     await picture(page, 'leg-height');
-    const count = (await ask('ticket.show', { id })).ticket.draft.measures.length;
-    await ask('history.undo', {});
-    await ask('history.undo', {});
-    expect((await ask('ticket.show', { id })).ticket.draft.measures).toHaveLength(count - 1);
-    await ask('history.redo', {});
-    await ask('history.redo', {});
+    const count = (await served.ask('ticket.show', { id })).ticket.draft.measures.length;
+    await served.ask('history.undo', {});
+    await served.ask('history.undo', {});
+    expect((await served.ask('ticket.show', { id })).ticket.draft.measures).toHaveLength(count - 1);
+    await served.ask('history.redo', {});
+    await served.ask('history.redo', {});
 
     await page.locator('button[aria-controls=step-lighten]').click();
     await page.getByRole('button', { name: 'Make the form' }).click();
     await expect
-      .poll(async () => (await ask('ticket.show', { id })).revision?.faceCount ?? 0, { timeout: 90_000 })
+      .poll(async () => (await served.ask('ticket.show', { id })).revision?.faceCount ?? 0, { timeout: 90_000 })
       .toBeGreaterThan(2000);
-    const { revision } = await ask('ticket.show', { id });
+    const { revision } = await served.ask('ticket.show', { id });
     expect(revision?.recipe).toMatchObject({
       region: 'limb',
       levels: [
@@ -198,7 +198,7 @@ describe.skipIf(browserPath() === undefined)('a leg in the studio', { timeout: 2
     const { factor, standardUncertainty } = figures('true') as { factor: number; standardUncertainty: number };
     expect(Math.abs(factor - scan.truth.mmPerUnit)).toBeLessThan(2.5 * standardUncertainty);
     expect(errors).toEqual([]);
-    const paper = await ask('paper.fitting', { revisionId: revision?.id, paper: 'a4' });
+    const paper = await served.ask('paper.fitting', { revisionId: revision?.id, paper: 'a4' });
     if (PICTURES !== undefined) writeFileSync(join(PICTURES, 'leg-fitting.pdf'), paper.bytes);
     expect(new TextDecoder().decode(paper.bytes.subarray(0, 5))).toBe('%PDF-');
     await page.close();

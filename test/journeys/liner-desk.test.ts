@@ -7,7 +7,6 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { openLibrary } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import { openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 import { sphere } from '../support/solids.ts';
 
@@ -48,12 +47,6 @@ afterAll(async () => {
   await served?.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-  const outcome = await served.studio.call(name, input);
-  if (!outcome.ok) throw new Error(`${name}: ${outcome.fault.code}`);
-  return outcome.value as CallResult<N>;
-}
 
 /** Where a point of the form lies on the screen. */
 const placeOf = (page: Page, point: readonly number[]): Promise<{ x: number; y: number }> =>
@@ -99,10 +92,10 @@ it('paints a zone on both sides, looks at it, makes the liner for a project, and
   await page.getByRole('button', { name: 'Make it' }).click();
 
   const linerOf = async () =>
-    (await ask('wearer.show', { id: (await ask('form.show', { revisionId })).wearer.id })).liners;
+    (await served.ask('wearer.show', { id: (await served.ask('form.show', { revisionId })).wearer.id })).liners;
   await expect.poll(async () => (await linerOf()).length, { timeout: 60_000 }).toBe(1);
   const [{ id }] = await linerOf();
-  const { liner, mesh } = await ask('liner.show', { id });
+  const { liner, mesh } = await served.ask('liner.show', { id });
   expect(liner.projectId).toBeDefined();
   const [zone] = liner.figures['zones'] as { thicknessMm: number; meanMm: number; samples: number }[];
   expect([zone.thicknessMm, zone.samples > 50]).toEqual([12, true]);
@@ -133,9 +126,9 @@ it('keeps what is planned: drawn by mouse, by keys and by numbers, there again a
   const errors: string[] = [];
   page.on('pageerror', (error) => errors.push(error.message));
   await page.goto(served.address);
-  const { form } = await ask('form.show', { revisionId });
+  const { form } = await served.ask('form.show', { revisionId });
   const kept = async () => {
-    const { planned } = await ask('plan.show', { kind: 'liner', subject: { formId: form.id } });
+    const { planned } = await served.ask('plan.show', { kind: 'liner', subject: { formId: form.id } });
     if (planned !== undefined && planned.kind !== 'liner') throw new Error(planned.kind);
     return planned?.draft;
   };

@@ -10,7 +10,6 @@ import { writeMesh } from '../../electron/formats/index.ts';
 import { invert, multiply, transformPoint } from '../../electron/geometry/mesh/transform.ts';
 import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
-import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import { landmarkKind } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
@@ -45,12 +44,6 @@ afterAll(async () => {
   await served?.close();
   rmSync(folder, { recursive: true, force: true });
 });
-
-async function ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>> {
-  const outcome = await served.studio.call(name, input);
-  if (!outcome.ok) throw new Error(`${name}: ${outcome.fault.code}`);
-  return outcome.value as CallResult<N>;
-}
 
 async function open(width = 1280, height = 800): Promise<{ page: Page; errors: string[] }> {
   const page = await browser.newPage({ viewport: { width, height }, acceptDownloads: true });
@@ -91,8 +84,8 @@ const step = (page: Page, name: string) => page.locator(`button[aria-controls=st
 async function clickLandmark(page: Page, name: HeadLandmark, view: string): Promise<void> {
   const id = ticketIdOf(page);
   const [{ matrix }, { toFile }] = [
-    await ask('ticket.stand', { id }),
-    await ask('ticket.mesh', { id, which: 'mended' }),
+    await served.ask('ticket.stand', { id }),
+    await served.ask('ticket.mesh', { id, which: 'mended' }),
   ];
   const toScene = multiply(matrix, invert(toFile));
   const point = transformPoint(toScene, transformPoint(SCAN.truth.formToScan, HEAD.landmarks[name]));
@@ -115,7 +108,7 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
   await page.mouse.up();
   await expect
     // The program may have found it already: what counts is what was clicked.
-    .poll(async () => (await ask('ticket.show', { id })).ticket.draft.landmarks[name]?.origin ?? 'guess', {
+    .poll(async () => (await served.ask('ticket.show', { id })).ticket.draft.landmarks[name]?.origin ?? 'guess', {
       timeout: 20_000,
     })
     .not.toBe('guess');
@@ -153,7 +146,7 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
     // First decision: where to cut.
     await page.getByRole('button', { name: 'Cut at the neck' }).waitFor();
     await page.getByRole('button', { name: 'Cut at the neck' }).click();
-    await expect.poll(async () => (await ask('ticket.show', { id })).ticket.draft.trim.length).toBe(1);
+    await expect.poll(async () => (await served.ask('ticket.show', { id })).ticket.draft.trim.length).toBe(1);
     await keepPicture(page, 'trim');
 
     // Second: the landmarks.
@@ -168,7 +161,7 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
       ['euryon-right', 'right'],
     ];
     for (const [name, view] of order) await clickLandmark(page, name, view);
-    const placed = (await ask('ticket.show', { id })).ticket.draft.landmarks;
+    const placed = (await served.ask('ticket.show', { id })).ticket.draft.landmarks;
     for (const [name] of order) {
       const truth = transformPoint(SCAN.truth.formToScan, HEAD.landmarks[name]);
       const missMm = 1000 * Math.hypot(...placed[name].point.map((x, k) => x - truth[k]));
@@ -190,7 +183,7 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
     const tragions = spans.get('bitragion breadth') as number;
     await type('bitragion breadth', `${(tragions - 100).toFixed(1)}+100`);
     await expect
-      .poll(async () => (await ask('ticket.size', { id })).fit?.residuals.length, { timeout: 30_000 })
+      .poll(async () => (await served.ask('ticket.size', { id })).fit?.residuals.length, { timeout: 30_000 })
       .toBe(3);
     await page.getByText('mm for one number of the scan').waitFor();
     await page.waitForTimeout(500);
@@ -229,8 +222,8 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
     const { page } = await open();
     await page.getByText('Invented Ida').click();
     await page.waitForURL(/#\/wearer\//);
-    const { wearers } = await ask('shelf.show', {});
-    const shown = await ask('wearer.show', { id: wearers[0].id });
+    const { wearers } = await served.ask('shelf.show', {});
+    const shown = await served.ask('wearer.show', { id: wearers[0].id });
     const [ticket] = shown.tickets;
     const revisions = shown.forms[0].revisions.length;
     await page.goto(`${served.address.replace(/\?.*/, '')}#/ticket/${ticket.id}`);
@@ -241,13 +234,13 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
       .first()
       .click();
     await page.getByText('Stopped as you asked; nothing was changed.').first().waitFor();
-    expect((await ask('wearer.show', { id: wearers[0].id })).forms[0].revisions).toHaveLength(revisions);
+    expect((await served.ask('wearer.show', { id: wearers[0].id })).forms[0].revisions).toHaveLength(revisions);
 
     await page.getByRole('button', { name: 'Make the form again' }).click();
     await page.getByRole('progressbar').first().waitFor();
     await page.reload();
     await expect
-      .poll(async () => (await ask('wearer.show', { id: wearers[0].id })).forms[0].revisions.length, {
+      .poll(async () => (await served.ask('wearer.show', { id: wearers[0].id })).forms[0].revisions.length, {
         timeout: 60_000,
       })
       .toBe(revisions + 1);
@@ -259,7 +252,7 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
   it('refuses a broken file in one sentence and keeps nothing of it', async () => {
     const { page } = await open();
     await page.getByText('Invented Ida').waitFor();
-    const before = (await ask('shelf.show', {})).wearers.length;
+    const before = (await served.ask('shelf.show', {})).wearers.length;
     await drop(page, 'portrait.obj', Buffer.from([0xff, 0xd8, 0xff, 0xe0, 0, 16, 0x4a, 0x46, 0x49, 0x46, 0, 1]));
     const dialog = page.getByRole('dialog');
     await dialog.getByRole('radio', { name: 'Somebody new' }).check({ force: true });
@@ -273,14 +266,14 @@ describe.skipIf(browserPath() === undefined)('the studio', () => {
     await dialog.getByRole('button', { name: 'Keep the scan and open its ticket' }).click();
     await page.waitForTimeout(600);
     expect(await dialog.textContent()).not.toContain('received file');
-    expect((await ask('shelf.show', {})).wearers).toHaveLength(before);
+    expect((await served.ask('shelf.show', {})).wearers).toHaveLength(before);
     await page.close();
   });
 
   it('holds the rules of access on every step of a ticket, in both lights', async () => {
     const { page } = await open();
-    const { wearers } = await ask('shelf.show', {});
-    const [ticket] = (await ask('wearer.show', { id: wearers[0].id })).tickets;
+    const { wearers } = await served.ask('shelf.show', {});
+    const [ticket] = (await served.ask('wearer.show', { id: wearers[0].id })).tickets;
     await page.goto(`${served.address.replace(/\?.*/, '')}#/ticket/${ticket.id}`);
     await step(page, 'intake').waitFor();
     for (const name of ['intake', 'mend', 'trim', 'stand', 'true', 'lighten']) {

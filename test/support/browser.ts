@@ -3,6 +3,7 @@ import { existsSync } from 'node:fs';
 import { chromium, type Browser } from 'playwright-core';
 import { createStudio, type Studio } from '../../electron/services/dispatch.ts';
 import { startLoopback } from '../../electron/hosts/loopback/server.ts';
+import type { CallName, CallResult } from '../../shared-types/contract.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 
 const PATHS = ['/usr/bin/chromium', '/usr/bin/chromium-browser', '/usr/bin/google-chrome'];
@@ -31,6 +32,8 @@ export async function openBrowser(): Promise<Browser> {
 
 export interface ServedStudio {
   readonly studio: Studio;
+  /** What the program answers beside its screens; trouble ends the test. */
+  ask<N extends CallName>(name: N, input: unknown): Promise<CallResult<N>>;
   readonly address: string;
   close(): Promise<void>;
 }
@@ -42,6 +45,11 @@ export async function serveStudio(libraryPath: string, screens: string): Promise
   const loopback = await startLoopback({ screens, call, receive, subscribe });
   return {
     studio: opened.value,
+    ask: async <N extends CallName>(name: N, input: unknown) => {
+      const outcome = await call(name, input);
+      if (!outcome.ok) throw new Error(`${name}: ${faultSentence(outcome.fault)}`);
+      return outcome.value as CallResult<N>;
+    },
     address: loopback.address,
     close: async () => {
       await loopback.close();
