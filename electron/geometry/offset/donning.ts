@@ -85,11 +85,14 @@ export function findUndercuts(
     return v;
   };
   const deep = (v: number): boolean => depth[v] > LEAST_DEPTH_MM;
+  const tick = (): void => run.step(DONNING_PHASE, 1, 1);
+  tick();
   for (let h = 0; h < t.length; h++) {
     const a = t[h],
       b = t[h - (h % 3) + ((h + 1) % 3)];
     if (deep(a) && deep(b)) root[find(a)] = find(b);
   }
+  tick();
   const found = new Map<number, { depthMm: number; at: number; areaMm2: number }>();
   for (let v = 0; v < vertexCount; v++) {
     if (!deep(v)) continue;
@@ -97,6 +100,7 @@ export function findUndercuts(
     if (one === undefined) found.set(find(v), { depthMm: depth[v], at: v, areaMm2: 0 });
     else if (depth[v] > one.depthMm) [one.depthMm, one.at] = [depth[v], v];
   }
+  tick();
   for (let h = 0; h < t.length; h += 3) {
     if (!deep(t[h]) || !deep(t[h + 1]) || !deep(t[h + 2])) continue;
     const one = found.get(find(t[h])) as { areaMm2: number };

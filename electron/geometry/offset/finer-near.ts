@@ -11,7 +11,7 @@ const ROUNDS = 3;
  * `edgeMm` or three rounds are over. Closed and manifold as before, the surface itself where it was; heights of new
  * vertices are the means of their edges' ends. O(faces) a round.
  */
-export function finerNear(mesh: Mesh, heightMm: Float64Array, nearMm: number, edgeMm: number): Mesh {
+export function finerNear(mesh: Mesh, heightMm: Float64Array, nearMm: number, edgeMm: number, tick?: () => void): Mesh {
   let t = mesh.triangles;
   let p = mesh.positions;
   let heights = heightMm;
@@ -19,7 +19,9 @@ export function finerNear(mesh: Mesh, heightMm: Float64Array, nearMm: number, ed
   for (let round = 0; round < ROUNDS; round++) {
     const near = (a: number, b: number): number =>
       Math.hypot(p[a * 3] - p[b * 3], p[a * 3 + 1] - p[b * 3 + 1], p[a * 3 + 2] - p[b * 3 + 2]);
+    tick?.();
     const { twin } = findTwins(t, count);
+    tick?.();
     const middle = new Int32Array(t.length).fill(-1);
     let cuts = 0;
     for (let h = 0; h < t.length; h++) {
@@ -37,6 +39,7 @@ export function finerNear(mesh: Mesh, heightMm: Float64Array, nearMm: number, ed
       cuts++;
     }
     if (cuts === 0) break;
+    tick?.();
     const next: number[] = [];
     cutFaces(
       { t, near },

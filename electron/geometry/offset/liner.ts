@@ -170,7 +170,10 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
   const flat = wayThrough(openings, donning);
   const way = donning ?? ((flat === undefined ? undefined : flat.normal.map((c) => -c)) as Vec3 | undefined);
-  const least = flat === undefined || way === undefined ? undefined : leastOpening(form, surface.mesh, way, flat);
+  const least =
+    flat === undefined || way === undefined
+      ? undefined
+      : leastOpening(form, surface.mesh, way, flat, () => run.step('donning', 1, 1));
   const ways =
     flat === undefined || donning === undefined || undercuts === undefined
       ? undefined

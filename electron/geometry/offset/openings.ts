@@ -89,12 +89,14 @@ export function openBy(uncut: Mesh, knives: readonly Knife[], run: RunContext): 
       const cuts: Cut[] = [];
       for (const knife of knives) {
         let sides = knife.sides(mesh, tick);
+        tick();
         if (sides.kind === 'sides' && knife.isBent && fineMm < Infinity) {
-          mesh = finerNear(mesh, sides.heightMm, FINE_WITHIN_MM, fineMm);
+          mesh = finerNear(mesh, sides.heightMm, FINE_WITHIN_MM, fineMm, tick);
           sides = knife.sides(mesh, tick);
         }
         if (sides.kind === 'not-parted') return 'not-parted';
         const cut = knife.cut(mesh, sides.heightMm, nudgeMm, tick);
+        tick();
         mesh = roundToSingle(cut.mesh);
         if (mesh.triangles.length === 0) return 'nothing-left';
         cuts.push(cut);

@@ -42,6 +42,7 @@ export class SweptBody {
       const [x, y, z] = [body.positions[i], body.positions[i + 1], body.positions[i + 2]];
       for (let k = 0; k < 3; k++) positions[i + k] = this.#row(k, x, y, z);
     }
+    tick?.();
     this.#turned = positions;
     this.#lowest = boundsOf(positions).min[2];
     this.#tree = buildBvh({ positions, triangles: body.triangles }, tick);

@@ -48,11 +48,13 @@ export function bestTilt(
   const { positions: p } = liner;
   const size = Math.hypot(...direction);
   const back: Vec3 = [-direction[0] / size, -direction[1] / size, -direction[2] / size];
-  const swept = new SweptBody(field.mesh, direction);
+  const tick = (): void => run.step(DONNING_PHASE, 1, 1);
+  const swept = new SweptBody(field.mesh, direction, tick);
   const bounds = boundsOf(field.mesh.positions);
   const vertices = Array.from(kept.keys()).filter((v) => kept[v] === 1);
   const thickness = new Float64Array(kept.length);
-  for (const v of vertices) {
+  for (const [at, v] of vertices.entries()) {
+    if ((at & STRIDE) === 0) tick();
     const over = field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
     thickness[v] = Math.min(over, foamMm + field.shift(p[v * 3], p[v * 3 + 1], p[v * 3 + 2], over));
   }
@@ -60,7 +62,7 @@ export function bestTilt(
     const steps = Math.max(1, Math.ceil(Math.abs(degrees) / FOLLOW_STEP));
     let deepest = 0;
     for (const [at, v] of among.entries()) {
-      if ((at & STRIDE) === 0) run.step(DONNING_PHASE, 1, 1);
+      if ((at & STRIDE) === 0) tick();
       const from: Vec3 = [p[v * 3], p[v * 3 + 1], p[v * 3 + 2]];
       for (let step = 1; step <= steps; step++) {
         const [x, y, z] = turned(from, axis, pivot, (degrees * RADIANS * step) / steps);

@@ -4,11 +4,12 @@
  */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { findUndercuts, type Donning } from './donning.ts';
+import { DONNING_PHASE, findUndercuts, type Donning } from './donning.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** Levels at which widths are taken, between the opening and the other end. */
 const LEVELS = 80;
+const STRIDE = 4095;
 /** A wider opening is asked for with so much to spare, mm. */
 const SPARE_MM = 0.5;
 
@@ -44,7 +45,13 @@ export function acrossOf(direction: Vec3): readonly [Vec3, Vec3] {
  * The least opening of a liner against the largest section of the body above it, for a way in along `direction`
  * through the opening `plane`. Undefined when the plane does not cut the body. A tilted plane counts by its middle. O(faces · levels a face crosses).
  */
-export function leastOpening(body: Mesh, liner: Mesh, direction: Vec3, plane: Plane): LeastOpening | undefined {
+export function leastOpening(
+  body: Mesh,
+  liner: Mesh,
+  direction: Vec3,
+  plane: Plane,
+  tick?: () => void,
+): LeastOpening | undefined {
   const [side, front] = acrossOf(direction);
   const size = Math.hypot(...direction);
   const way = direction.map((c) => c / size);
@@ -73,9 +80,11 @@ export function leastOpening(body: Mesh, liner: Mesh, direction: Vec3, plane: Pl
     const extents = new Float64Array(LEVELS * 4);
     for (let level = 0; level < LEVELS; level++) extents.set([Infinity, -Infinity, Infinity, -Infinity], level * 4);
     for (let h = 0; h < t.length; h++) {
+      if ((h & STRIDE) === 0) tick?.();
       const a = t[h] * 3,
         b = t[h - (h % 3) + ((h + 1) % 3)] * 3;
-      const [ha, hb] = [heightOf(p, a), heightOf(p, b)];
+      const ha = heightOf(p, a),
+        hb = heightOf(p, b);
       if (!(ha < hb)) continue;
       const first = Math.max(0, Math.ceil((ha - low) / step - 0.5));
       for (let level = first; level < LEVELS && low + (level + 0.5) * step <= hb; level++) {
@@ -165,6 +174,7 @@ export function waysIn(
     const middle = (low + high) / 2;
     let deepest = 0;
     for (const sign of [1, -1]) {
+      run.step(DONNING_PHASE, 1, 1);
       const half = kept.map((stays, v) => (stays === 1 && sign * (along(v) - middle) > 0 ? 1 : 0));
       // The half on the positive side comes from there: it is put on against the normal.
       const from: Vec3 = [-sign * normal[0], -sign * normal[1], -sign * normal[2]];
