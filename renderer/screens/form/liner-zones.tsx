@@ -92,6 +92,14 @@ export function LinerZones({ plan, onPlan, tool, onTool, isHead }: LinerPartProp
   );
 }
 
+/** A sheet of the stock as a zone takes it; no foam is pressed to less than a tenth. */
+const takenFrom = (foam: Stock) => ({
+  foamMm: foam.measuredMm ?? foam.nominalMm,
+  compression: Math.min(0.9, foam.compression),
+});
+const isOf = ({ foamMm, compression }: PlannedZone, foam: Stock): boolean =>
+  foamMm === takenFrom(foam).foamMm && compression === takenFrom(foam).compression;
+
 function ZoneRow(props: {
   readonly zone: PlannedZone;
   readonly foams: readonly Stock[];
@@ -128,12 +136,11 @@ function ZoneRow(props: {
         {foams.length === 0 ? null : (
           <SelectField
             label="From stock"
-            value=""
+            value={foams.find((foam) => isOf(zone, foam))?.id ?? ''}
             onChange={(chosen) => {
               const foam = foams.find((one) => one.id === chosen);
               if (foam === undefined) return;
-              const foamMm = foam.measuredMm ?? foam.nominalMm;
-              onChange({ ...zone, foamMm, compression: Math.min(0.9, foam.compression) });
+              onChange({ ...zone, ...takenFrom(foam) });
             }}
             options={[
               { value: '', label: 'Choose…' },
