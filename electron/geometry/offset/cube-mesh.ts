@@ -34,14 +34,11 @@ export interface TrackedSurface {
 }
 
 export class CubeMesh {
-  /** Of the last trial: the cubes of triangles that cut a fold off. */
-  readonly cutOff = new Set<number>();
   readonly #tree: CubeTree;
   readonly #vertices: CubeVertices;
   readonly #run: RunContext;
   #inFold: Uint8Array = new Uint8Array(0);
   #exact = true;
-  #isTrial = false;
   #positions = new Float64Array(0);
   #sheets = new Int32Array(0);
   #sizes = new Float32Array(0);
@@ -63,7 +60,7 @@ export class CubeMesh {
   /** `exact` false leaves vertices at the mean of their crossings; `inFold`: of `FoldCubes`. */
   make(exact: boolean, inFold: Uint8Array): TrackedSurface {
     this.#inFold = inFold;
-    const triangles = Uint32Array.from(this.#triangles(exact, false));
+    const triangles = Uint32Array.from(this.#triangles(exact));
     return {
       positions: this.#positions.slice(0, this.#vertexCount * 3),
       triangles,
@@ -72,24 +69,13 @@ export class CubeMesh {
     };
   }
 
-  /** Put the cubes of triangles that cut a fold off in `cutOff`. */
-  tryOut(inFold: Uint8Array): void {
-    this.#inFold = inFold;
-    this.#triangles(true, true);
-  }
-
-  /**
-   * The triangles between the cubes there are, their vertices in `#positions`. A trial makes only those beside split
-   * cubes, and puts the cubes of those that cut a fold off in `cutOff`.
-   */
-  #triangles(exact: boolean, isTrial: boolean): number[] {
+  /** The triangles between the cubes there are, their vertices in `#positions`. */
+  #triangles(exact: boolean): number[] {
     const tree = this.#tree;
     this.#exact = exact;
-    this.#isTrial = isTrial;
     this.#vertexCount = 0;
     this.#vertexOfCut.clear();
     this.#ways.clear();
-    this.cutOff.clear();
     this.#firstVertex = new Int32Array(tree.count).fill(-1);
     this.#plain = new Uint8Array(tree.count);
     for (let cube = 0; cube < tree.count; cube++) this.#plain[cube] = tree.isPlain(cube) ? 1 : 0;
@@ -98,7 +84,7 @@ export class CubeMesh {
       if ((cube & STRIDE) === 0) this.#run.step(TRACK_PHASE, tree.count + cube, 2 * tree.count);
       // All that touches a plain cube is as large: each of its edges is the low one of some cube.
       const isPlain = this.#plain[cube] === 1;
-      if (tree.child[cube] >= 0 || (isTrial && isPlain)) continue;
+      if (tree.child[cube] >= 0) continue;
       const pattern = tree.pattern[cube];
       for (let edge = 0; edge < 12; edge++) {
         const low = EDGE_CORNER[edge];
@@ -191,11 +177,7 @@ export class CubeMesh {
     }
     if (!(tree.value[from] < 0)) ring.subarray(0, corners).reverse();
     if (isPlain && isSmooth) this.#cut(ring, corners, triangles);
-    else {
-      const before = triangles.length;
-      this.#cutSafely(ring, corners, isStraight, from, to, triangles);
-      if (this.#isTrial && !isPlain) this.#testTriangles(triangles, before, from);
-    }
+    else this.#cutSafely(ring, corners, isStraight, from, to, triangles);
   }
 
   /**
@@ -305,33 +287,6 @@ export class CubeMesh {
     this.#positions.set(place, middle * 3);
     this.#sheets[middle * VERTEX_SHEETS] = tree.face[from];
     for (let k = 0; k < corners; k++) triangles.push(middle, ring[k], ring[(k + 1) % corners]);
-  }
-
-  /** Note the largest cubes round the edge last looked at where a triangle from this one on cuts a fold off. */
-  #testTriangles(triangles: readonly number[], first: number, near: number): void {
-    const tree = this.#tree;
-    let size = 0;
-    for (const cube of around) size = Math.max(size, tree.size[cube]);
-    if (size === 1) return;
-    const p = this.#positions;
-    let misses = false;
-    for (let h = first; h < triangles.length && !misses; h += 3) {
-      const [a, b, c] = [triangles[h] * 3, triangles[h + 1] * 3, triangles[h + 2] * 3];
-      for (let k = 0; k < 3; k++) place[k] = (p[a + k] + p[b + k] + p[c + k]) / 3;
-      misses = this.#vertices.isCutOff(near);
-      for (const [u, v] of [
-        [a, b],
-        [b, c],
-        [c, a],
-      ]) {
-        if (misses) break;
-        for (let k = 0; k < 3; k++) place[k] = (p[u + k] + p[v + k]) / 2;
-        misses = this.#vertices.isCutOff(near);
-      }
-      misses &&= this.#vertices.isAcrossFold(p, a, b, c, near);
-    }
-    if (!misses) return;
-    for (const cube of around) if (tree.size[cube] === size) this.cutOff.add(cube);
   }
 
   #newVertex(sizeMm: number): number {

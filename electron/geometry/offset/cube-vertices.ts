@@ -188,19 +188,6 @@ export class CubeVertices {
     return leastCosine(count);
   }
 
-  /** Whether the form is seen from three vertices, by their first coordinates, in directions as different as in a fold. */
-  isAcrossFold(p: Float64Array, a: number, b: number, c: number, near: number): boolean {
-    for (const [k, v] of [a, b, c].entries()) {
-      place.set(p.subarray(v, v + 3));
-      this.missAt(near);
-      const { x, y, z, distance } = this.field;
-      ways[k * 3] = (place[0] - x) / distance;
-      ways[k * 3 + 1] = (place[1] - y) / distance;
-      ways[k * 3 + 2] = (place[2] - z) / distance;
-    }
-    return leastCosine(3) < FOLD_COSINE;
-  }
-
   /** Put `place` where the surface crosses the line between two nodes, more nearly than straight interpolation. */
   meetEdge(from: number, to: number): void {
     const tree = this.tree;

@@ -50,12 +50,6 @@ export class FoldCubes {
     this.#refine();
   }
 
-  /** Split these, and what has to be for it. */
-  split(cubes: Iterable<number>): void {
-    for (const cube of cubes) this.#split(cube);
-    this.#refine();
-  }
-
   /** Split cubes until they resolve the folds, and those beside them until the surface passes each in one loop. */
   #refine(): void {
     const tree = this.#tree;

@@ -15,7 +15,8 @@ const UPRIGHT_COSINE = 0.1;
 /** A cut left outweighs any number of these; a face upside down any miss. */
 const CUT = 1e6;
 const TURNED = 1e3;
-/** A change must lessen the largest miss to this share. */
+/** Less than this share of what is allowed is not counted; what is over must become less by this factor. */
+const FINE = 0.7;
 const GAIN = 0.85;
 /** Feet seen from a place within acos of this are of one sheet. */
 const ONE_SHEET = 0.95;
@@ -40,6 +41,12 @@ export interface Part {
   readonly changed: Uint8Array;
 }
 
+/** Of some faces, mm and mm². */
+interface Missed {
+  readonly most: number;
+  readonly excess: number;
+}
+
 /** Faces to be taken away (first corners) and faces to be put in their stead (corners). */
 interface Change {
   readonly away: readonly number[];
@@ -60,6 +67,8 @@ export class LocalMend {
   readonly #offset: number;
   readonly #solver: CreaseSolver;
   readonly #locked: Uint8Array;
+  /** Of the faces there were, -1 where not asked for. */
+  readonly #missed: Float64Array;
   readonly #dead: Uint8Array;
   readonly #first: Int32Array;
   readonly #list: Int32Array;
@@ -77,6 +86,7 @@ export class LocalMend {
     this.#offset = offset;
     this.#solver = new CreaseSolver(field, offset);
     this.#locked = part.held.slice();
+    this.#missed = new Float64Array(this.#treeFaces).fill(-1);
     this.#dead = new Uint8Array(this.#t.length / 3);
     const first = (this.#first = new Int32Array(vertexCount + 1));
     for (const v of triangles) first[v + 1]++;
@@ -120,7 +130,10 @@ export class LocalMend {
     return left;
   }
 
-  /** Lessen the largest miss at each of these faces (their numbers) by the change that does it best; gives how many did. */
+  /**
+   * Lessen what these faces (their numbers) miss over `allowedMm` by the change that does it best, without missing by more
+   * anywhere; gives how many changes were made.
+   */
   lessen(faces: readonly number[], allowedMm: number, tick: () => void): number {
     const t = this.#t;
     let made = 0;
@@ -129,12 +142,13 @@ export class LocalMend {
       const f = face * 3;
       if (this.#dead[face] === 1 || this.#isLocked([t[f], t[f + 1], t[f + 2]])) continue;
       let best: Change | undefined;
-      let least = 1;
+      let least = GAIN;
       for (const change of this.#changes(f, allowedMm)) {
-        const put = this.#missOf(change);
-        const share = put / Math.max(this.#missOfFaces(change.away), allowedMm);
-        if (share >= Math.min(least, GAIN) || this.#cutsOfPut(change) > 0) continue;
-        least = share;
+        const before = this.#missOfAway(change, allowedMm);
+        const after = this.#missOfPut(change, allowedMm, { most: before.most, excess: least * before.excess });
+        if (after.most > before.most || after.excess >= least * before.excess) continue;
+        if (this.#cutsOfPut(change) > 0) continue;
+        least = after.excess / before.excess;
         best = change;
       }
       if (best === undefined) continue;
@@ -291,28 +305,37 @@ export class LocalMend {
     return this.#facesAt(a).some((g) => t[g] === b || t[g + 1] === b || t[g + 2] === b);
   }
 
-  /** Largest miss at the middles of the faces a change puts, of their edges at a new vertex, and there. */
-  #missOf({ put, at }: Change): number {
-    const m = this.#part.vertexCount;
-    if (at !== undefined) this.#p.set(at, m * 3);
-    let most = at === undefined ? 0 : this.#missAt(...at);
-    for (let i = 0; i < put.length; i += 3) {
-      most = Math.max(most, missOfFace(this.#p, put[i], put[i + 1], put[i + 2], this.#field, this.#offset));
-    }
-    return most;
-  }
-
-  #missOfFaces(faces: readonly number[]): number {
+  /** What faces miss that stood before the round: the most, and the sum of squares of what is over a share of `allowedMm`. */
+  #missOfAway({ away }: Change, allowedMm: number): Missed {
     const t = this.#t;
-    let most = 0;
-    for (const f of faces) {
-      most = Math.max(most, missOfFace(this.#p, t[f], t[f + 1], t[f + 2], this.#field, this.#offset));
+    let most = 0,
+      excess = 0;
+    for (const f of away) {
+      let miss = this.#missed[f / 3];
+      if (miss < 0) {
+        miss = missOfFace(this.#p, t[f], t[f + 1], t[f + 2], this.#field, this.#offset);
+        this.#missed[f / 3] = miss;
+      }
+      const over = Math.max(0, miss - FINE * allowedMm);
+      most = Math.max(most, miss);
+      excess += over * over;
     }
-    return most;
+    return { most, excess };
   }
 
-  #missAt(x: number, y: number, z: number): number {
-    return Math.abs(this.#field.at(x, y, z) - this.#offset);
+  /** The same of what a change puts; looks no further once there is more than either limit. */
+  #missOfPut({ put, at }: Change, allowedMm: number, limits: Missed): Missed {
+    if (at !== undefined) this.#p.set(at, this.#part.vertexCount * 3);
+    let most = 0,
+      excess = 0;
+    for (let i = 0; i < put.length && excess < limits.excess && most <= limits.most; i += 3) {
+      const [a, b, c] = [put[i], put[i + 1], put[i + 2]];
+      const miss = missOfFace(this.#p, a, b, c, this.#field, this.#offset, limits.most);
+      const over = Math.max(0, miss - FINE * allowedMm);
+      most = Math.max(most, miss);
+      excess += over * over;
+    }
+    return { most, excess };
   }
 
   /** Cuts of these faces with any living ones. */
@@ -422,7 +445,7 @@ export class LocalMend {
   }
 }
 
-/** Largest miss of a face: at its middle, those of its edges, and its corners, mm. */
+/** Largest miss of a face, mm: inside, at its corners, and along its edges, where a crease may cross them off their middle; looks no further beyond `enough`. */
 export function missOfFace(
   p: Float64Array,
   va: number,
@@ -430,6 +453,7 @@ export function missOfFace(
   vc: number,
   field: SignedField,
   offset: number,
+  enough = Infinity,
 ): number {
   const a = va * 3,
     b = vb * 3,
@@ -443,6 +467,7 @@ export function missOfFace(
     );
     const miss = Math.abs(at - offset);
     if (miss > most) most = miss;
+    if (most > enough) return most;
   }
   return most;
 }
@@ -453,6 +478,15 @@ const SAMPLES = [
   [0.5, 0.5, 0],
   [0, 0.5, 0.5],
   [0.5, 0, 0.5],
+  [0.75, 0.25, 0],
+  [0.25, 0.75, 0],
+  [0, 0.75, 0.25],
+  [0, 0.25, 0.75],
+  [0.25, 0, 0.75],
+  [0.75, 0, 0.25],
+  [2 / 3, 1 / 6, 1 / 6],
+  [1 / 6, 2 / 3, 1 / 6],
+  [1 / 6, 1 / 6, 2 / 3],
   [1, 0, 0],
   [0, 1, 0],
   [0, 0, 1],

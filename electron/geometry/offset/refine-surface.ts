@@ -96,7 +96,7 @@ export class Refinement {
       const p = surface.p;
       const miss = Math.abs(field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) - surface.offset);
       const isFine = surface.sizes[v] < this.#coarse;
-      if (miss > (isFine ? this.tolerance / 2 : FAR * reach)) far.push(v);
+      if (miss > (isFine ? this.tolerance / 4 : FAR * reach)) far.push(v);
       if (isFine || miss > FAR * reach) surface.footOf(v);
       else this.#settleVertex(v, reach);
     }

@@ -28,8 +28,7 @@ export class SignedField {
   distance = 0;
   /** Signed distance to the form itself at the last query; differs from `distance` where zones shift it. */
   formMm = 0;
-  /** Set where many queries come close together: they are answered sooner then (near-cells.ts), all others later. */
-  isCrowded = false;
+  #isCrowded = false;
   readonly #normals: Float64Array;
   readonly #twin: Int32Array;
   #corner: Float64Array | undefined;
@@ -53,9 +52,20 @@ export class SignedField {
   /** The same to the form itself, whatever a derived field asks for; the foot is on the form. */
   formAt(x: number, y: number, z: number, within = Infinity): number {
     const slot = this.#slot;
-    if (this.isCrowded && this.#cells.find(x, y, z, slot)) return this.#found(x, y, z);
+    if (this.#isCrowded && this.#cells.find(x, y, z, slot)) return this.#found(x, y, z);
     if (!findNearest(this.tree, x, y, z, slot, within * LIMIT_SLACK)) findNearest(this.tree, x, y, z, slot);
     return this.#found(x, y, z);
+  }
+
+  /** Do work that asks many queries close together: they are answered sooner then (near-cells.ts), all others later. */
+  crowded<T>(work: () => T): T {
+    const before = this.#isCrowded;
+    this.#isCrowded = true;
+    try {
+      return work();
+    } finally {
+      this.#isCrowded = before;
+    }
   }
 
   /** Whether the surface lies nearer than `limitMm`; then all is filled as by `at`, else nothing. */

@@ -15,8 +15,6 @@ import type { SignedField } from './signed-field.ts';
 
 /** Steps along a seed's normal to find a cut cube, in cells. */
 const SEED_STEPS = [0, -0.5, 0.5, -1, 1, -1.5, 1.5, -2, 2] as const;
-/** Times the mesh is tried out, and cubes split where it cuts folds off. */
-const TRIALS = 2;
 const STRIDE = 1023;
 
 export class SurfaceTracker {
@@ -113,28 +111,14 @@ export class SurfaceTracker {
     const vertices = new CubeVertices(tree);
     const mesh = new CubeMesh(vertices, this.#run);
     if (tree.span === 1) return mesh.make(exact, new Uint8Array(tree.count));
-    const { field } = tree;
-    field.isCrowded = true;
-    try {
-      return this.#folded(vertices, mesh, exact);
-    } finally {
-      field.isCrowded = false;
-    }
-  }
-
-  /** The same with cubes split in folds. */
-  #folded(vertices: CubeVertices, mesh: CubeMesh, exact: boolean): TrackedSurface {
-    const folds = new FoldCubes(
-      vertices,
-      (first) => this.#flood(first),
-      this.#run,
-      (cube) => this.#isOver(cube),
-    );
-    for (let trial = 0; exact && trial < TRIALS; trial++) {
-      mesh.tryOut(folds.inFold);
-      if (mesh.cutOff.size === 0) break;
-      folds.split(mesh.cutOff);
-    }
-    return mesh.make(exact, folds.inFold);
+    return tree.field.crowded(() => {
+      const folds = new FoldCubes(
+        vertices,
+        (first) => this.#flood(first),
+        this.#run,
+        (cube) => this.#isOver(cube),
+      );
+      return mesh.make(exact, folds.inFold);
+    });
   }
 }

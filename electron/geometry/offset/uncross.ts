@@ -12,6 +12,7 @@ import { LocalMend, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
 const ROUNDS = 12;
+const LESSEN_ROUNDS = 6;
 /** So often the whole is looked through, but once; faces within so many lengths of those that cut are worked on. */
 const LOOKS = 3;
 const ROOM = 4;
@@ -51,33 +52,33 @@ export function uncross(
 ): Uncrossed {
   let current = mesh;
   let changed: Uint8Array = new Uint8Array(mesh.positions.length / 3);
-  let beforeMm = 0;
-  for (let look = 0; ; look++) {
-    const tick = (): void => run.step('prove', look, LOOKS + 1);
-    tick();
-    const tree = buildBvh(current, tick);
-    const pairs = crossingsOf(current, tree);
-    const missing = look === 0 ? missingFaces(current, field, offset, spots, tick) : [];
-    if ((pairs.length === 0 && missing.length === 0) || look === LOOKS) {
-      const mendedMm = look === 0 ? 0 : missBy(current, field, offset, (v) => changed[v] === 1, tick);
-      return { mesh: compacted(current), tree, selfIntersections: pairs.length / 2, mendedMm, beforeMm };
-    }
-    if (look === 0) {
-      const cutting = new Set(pairs.flatMap((f) => [...current.triangles.subarray(f * 3, f * 3 + 3)]));
-      beforeMm = missBy(current, field, offset, (v) => cutting.has(v), tick);
-    }
-    const isNear = facesRound(current, tree, [...pairs, ...missing], ROOM * (look + 1));
+  const tick = (): void => run.step('prove', 0, 1);
+  tick();
+  let tree = buildBvh(mesh, tick);
+  let pairs = crossingsOf(mesh, tree);
+  const missing = field.crowded(() => missingFaces(mesh, field, offset, spots, tick));
+  if (pairs.length === 0 && missing.length === 0) {
+    return { mesh: compacted(mesh), tree, selfIntersections: 0, mendedMm: 0, beforeMm: 0 };
+  }
+  const cutting = new Set(pairs.flatMap((f) => [...mesh.triangles.subarray(f * 3, f * 3 + 3)]));
+  const beforeMm = missBy(mesh, field, offset, (v) => cutting.has(v), tick);
+  for (let look = 0; look < LOOKS; look++) {
+    const wanted = look === 0 ? [...pairs, ...missing] : pairs;
+    if (wanted.length === 0) break;
+    const isNear = facesRound(current, tree, wanted, ROOM * (look + 1));
     const part = partOf(current, isNear, changed);
     const open = roomed(spots.vertices, part.held.length);
-    field.isCrowded = true;
-    try {
-      mendPart(part, open, spots.allowedMm, field, offset, tick);
-    } finally {
-      field.isCrowded = false;
-    }
+    field.crowded(() => mendPart(part, open, spots.allowedMm, field, offset, tick));
     current = joinedTo(current, isNear, part);
     changed = part.changed.slice(0, part.vertexCount);
+    tree = buildBvh(current, tick);
+    // What was free of cuts before can only be cut by what was made anew, but for cuts that are left.
+    const anew = new Uint8Array(current.triangles.length / 3);
+    for (const [h, v] of current.triangles.entries()) if (changed[v] === 1 || cutting.has(v)) anew[(h / 3) | 0] = 1;
+    pairs = crossingsOf(current, tree, anew);
   }
+  const mendedMm = missBy(current, field, offset, (v) => changed[v] === 1, tick);
+  return { mesh: compacted(current), tree, selfIntersections: pairs.length / 2, mendedMm, beforeMm };
 }
 
 const NO_SPOTS: Spots = { vertices: new Uint8Array(0), allowedMm: Infinity };
@@ -95,7 +96,7 @@ function missingFaces(
   for (let f = 0; f < t.length; f += 3) {
     if (vertices[t[f]] + vertices[t[f + 1]] + vertices[t[f + 2]] === 0) continue;
     if (f % 384 === 0) tick();
-    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset) > allowedMm) missing.push(f / 3);
+    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm) > allowedMm) missing.push(f / 3);
   }
   return missing;
 }
@@ -141,10 +142,12 @@ function mendPart(
   offset: number,
   tick: () => void,
 ): void {
-  for (let round = 0; round < ROUNDS; round++) {
+  let lessened = 0;
+  for (let round = 0; round < ROUNDS && lessened < LESSEN_ROUNDS; round++) {
     tick();
     const tree = buildBvh(part, tick);
-    const pairs = crossingsOf(part, tree);
+    // What lessens a miss is taken only when it cuts nothing.
+    const pairs = lessened > 0 ? [] : crossingsOf(part, tree);
     const mend = new LocalMend(part, tree, field, offset);
     if (pairs.length > 0) {
       const unhelped = overPositions(part.positions, () => mend.undo(pairs, tick));
@@ -173,6 +176,7 @@ function mendPart(
       ),
     );
     if (made === 0) return;
+    lessened++;
     part.triangles = mend.triangles();
   }
 }
@@ -212,14 +216,17 @@ function compacted(mesh: Mesh): Mesh {
   return keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1));
 }
 
-/** Faces that meet beyond what they share, two by two. */
-function crossingsOf({ positions, triangles }: Mesh, tree: Bvh): number[] {
+/** Faces that meet beyond what they share, two by two; with `marked` only pairs that hold a marked face. */
+function crossingsOf(
+  { positions, triangles }: Pick<Mesh, 'positions' | 'triangles'>,
+  tree: Bvh,
+  marked?: Uint8Array,
+): number[] {
   const pairs: number[] = [];
-  overPositions(positions, () =>
-    visitOverlaps(tree, (f, g) => {
-      if (facesMeet(triangles, f * 3, g * 3)) pairs.push(f, g);
-    }),
-  );
+  const visit = (f: number, g: number): void => {
+    if (facesMeet(triangles, f * 3, g * 3)) pairs.push(f, g);
+  };
+  overPositions(positions, () => visitOverlaps(tree, visit, marked));
   return pairs;
 }
 
