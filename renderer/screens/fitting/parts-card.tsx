@@ -1,8 +1,9 @@
 /** Parts on the shelf, made or bought, and the way to bring one in. */
-import { useRef, useState } from 'react';
+import { useState } from 'react';
 import { faultSentence } from '../../../shared-types/faults/index.ts';
 import { Button } from '../../controls/button.tsx';
 import { dayText, some } from '../../controls/figure.tsx';
+import { useMeshChooser } from '../../controls/mesh-chooser.tsx';
 import { Stamp, TicketCard } from '../../controls/paper.tsx';
 import { FaultCard, Loading } from '../../controls/states.tsx';
 import { go } from '../../state/routes.ts';
@@ -10,13 +11,10 @@ import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import '../making/making.css';
 
-const ENDINGS = '.obj,.stl,.ply,.glb,.gltf,.3mf,.zip';
-
 /** All parts, or those of a project and those that are fitted in it. */
 export function PartsCard({ projectId }: { readonly projectId?: string }) {
   const studio = useStudio();
   const asked = useAsked('part.list', {});
-  const input = useRef<HTMLInputElement>(null);
   const [isBusy, setBusy] = useState(false);
   const bring = async (file: File): Promise<void> => {
     setBusy(true);
@@ -35,6 +33,7 @@ export function PartsCard({ projectId }: { readonly projectId?: string }) {
     setBusy(false);
     if (kept !== undefined) go({ at: 'part', id: kept.id });
   };
+  const [chooser, choosePart] = useMeshChooser('part', 'Part file', (file) => void bring(file));
   const parts = asked.state === 'value' ? asked.value.parts : [];
   const shown = projectId === undefined ? parts : parts.filter((part) => part.projectId === projectId);
   return (
@@ -43,21 +42,8 @@ export function PartsCard({ projectId }: { readonly projectId?: string }) {
       kind="Made or bought, to be tried on"
       stub={
         <>
-          <input
-            ref={input}
-            type="file"
-            accept={ENDINGS}
-            className="only-heard"
-            tabIndex={-1}
-            aria-label="Part file"
-            data-purpose="part"
-            onChange={(event) => {
-              const [file] = event.target.files ?? [];
-              if (file !== undefined) void bring(file);
-              event.target.value = '';
-            }}
-          />
-          <Button busy={isBusy} onClick={() => input.current?.click()}>
+          {chooser}
+          <Button busy={isBusy} onClick={choosePart}>
             Bring in a part…
           </Button>
         </>

@@ -6,7 +6,7 @@ import { ProgressTape } from '../../controls/progress-tape.tsx';
 import { isUnderWay } from '../../state/job-news.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import { useScanChooser } from '../../controls/scan-chooser.tsx';
+import { useScanChooser } from '../../controls/mesh-chooser.tsx';
 import { WearerDialog } from './wearer-dialog.tsx';
 
 export function FirstStart() {

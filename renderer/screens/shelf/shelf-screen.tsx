@@ -12,7 +12,7 @@ import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import { FirstStart } from './first-start.tsx';
 import { ProjectBoard } from './project-board.tsx';
-import { useScanChooser } from '../../controls/scan-chooser.tsx';
+import { useScanChooser } from '../../controls/mesh-chooser.tsx';
 import { WearerStand } from './wearer-stand.tsx';
 import { WearerDialog } from './wearer-dialog.tsx';
 import './shelf.css';

@@ -1,6 +1,6 @@
 /** A wearer's sheet: what was measured, their scans with their tickets, forms, liners, and what they agreed to. */
 import { Button } from '../../controls/button.tsx';
-import { useScanChooser } from '../../controls/scan-chooser.tsx';
+import { useScanChooser } from '../../controls/mesh-chooser.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
