@@ -47,6 +47,8 @@ export const linerPlanSchema = z.object({
   hasWall: z.boolean(),
   wallMm: length,
   opening: cutSchema.optional(),
+  /** A second flat one, at the other end: of a bracer, a breastplate. */
+  farOpening: cutSchema.optional(),
   /** Closed lines drawn on the form, in the order of their clicks. */
   curves: list(points),
   zones: list(zoneSchema),

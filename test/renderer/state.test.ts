@@ -1,6 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../shared-types/counts.ts';
-import { FIRST_PLAN, heightOf, levelAt, parametersOf, tiltDegrees } from '../../renderer/screens/form/liner-plan.ts';
+import {
+  FIRST_PLAN,
+  heightOf,
+  levelAt,
+  levelUnder,
+  parametersOf,
+  tiltDegrees,
+} from '../../renderer/screens/form/liner-plan.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { drawnSpansOf } from '../../electron/geometry/measure/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
@@ -211,6 +218,16 @@ test('a liner that is thought over becomes parameters only when every wanted len
     foamMm: 8,
     bridgeMm: 12,
     opening: { plane: [0, 0, -90, 0, 0, 1] },
+  });
+  // Both ends of a bracer: what lies between the two stays.
+  expect(parametersOf({ ...FIRST_PLAN, opening: levelAt(10), farOpening: levelUnder(200) })).toMatchObject({
+    opening: {
+      planes: [
+        [0, 0, 10, 0, 0, 1],
+        [0, 0, 200, 0, 0, -1],
+      ],
+      curves: [],
+    },
   });
   // Rising by 1 in 2 toward the front (x), through a point 40 mm ahead: 20 mm lower between the ears.
   const tilted = { point: [40, 0, -70], normal: [-0.5, 0, 1] } as const;

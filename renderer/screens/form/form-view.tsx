@@ -17,7 +17,7 @@ import { drawnSpansOf } from '../../../electron/geometry/measure/drawn-spans.ts'
 import type { LinerPlan } from './liner-plan.ts';
 import { useFillView } from './use-fill-view.ts';
 import type { Filling } from './use-filling.ts';
-import { useLinerView, type PlannedLiner } from './use-liner-view.ts';
+import { FAR_OPENING, useLinerView, type PlannedLiner } from './use-liner-view.ts';
 
 /** Ends of the map: what lies beyond is in the end's colour. */
 const LEAST_END_MM = 0.25;
@@ -88,7 +88,9 @@ export function FormView({ revision, label, planned, filling, onPlan, onPlace }:
       <FittingView
         label={label}
         onReady={setView}
-        onPlane={(_id, point, normal) => onPlan((plan) => ({ ...plan, opening: { point, normal } }))}
+        onPlane={(id, point, normal) =>
+          onPlan((plan) => ({ ...plan, [id === FAR_OPENING ? 'farOpening' : 'opening']: { point, normal } }))
+        }
         onMark={(id) => onPlace(placeOfMark(id))}
         onPick={(hit) => {
           if (hit.slot === 'form') drawn.pick(hit.pointInMesh, hit.normal);

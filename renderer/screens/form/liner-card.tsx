@@ -3,7 +3,7 @@ import { useState } from 'react';
 import { Button } from '../../controls/button.tsx';
 import type { Surface } from '../../controls/drawing.ts';
 import { CheckField, SelectField } from '../../controls/field.tsx';
-import { frameOf } from '../../controls/heights.ts';
+import { frameOf, heightsFrom } from '../../controls/heights.ts';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -12,7 +12,16 @@ import { useStudio } from '../../state/studio.ts';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import type { Live } from '../../state/use-live.ts';
-import { heightOf, FIRST_PLAN, levelAt, OPENINGS, parametersOf, tiltDegrees, type LinerPlan } from './liner-plan.ts';
+import {
+  heightOf,
+  FIRST_PLAN,
+  levelAt,
+  levelUnder,
+  OPENINGS,
+  parametersOf,
+  tiltDegrees,
+  type LinerPlan,
+} from './liner-plan.ts';
 import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
 import { LinerZones, ThicknessSlider, type LinerPartProps } from './liner-zones.tsx';
 
@@ -35,7 +44,7 @@ export function LinerCard(
   const { unit } = useStore(studio.settings);
   const [isBusy, setBusy] = useState(false);
   const { plan, onPlan, tool, onTool, shown, onClose } = props;
-  const { opening } = plan;
+  const { opening, farOpening: far } = plan;
   const flat = OPENINGS[frameOf(props.region)];
   const parameters = parametersOf(plan);
   const make = async (): Promise<void> => {
@@ -97,7 +106,7 @@ export function LinerCard(
           <LinerZones {...{ plan, onPlan, tool, onTool }} isHead={frameOf(props.region) === 'head'} />
           <CheckField
             label="Bridge the hollows"
-            hint="No foam goes into the folds of the ears: hollows a ball of this radius cannot enter are spanned."
+            hint="No foam goes into folds, as those of the ears: hollows a ball of this radius cannot enter are spanned."
             checked={plan.hasBridge}
             onChange={(hasBridge) => onPlan({ ...plan, hasBridge })}
           />
@@ -131,7 +140,13 @@ export function LinerCard(
             label="Open it"
             hint="Cut off flat, so that the body can get in. Drag the sheet in the view, or tilt it by its corners."
             checked={opening !== undefined}
-            onChange={(isOpen) => onPlan({ ...plan, opening: isOpen ? levelAt(flat.sign * flat.firstMm) : undefined })}
+            onChange={(isOpen) =>
+              onPlan({
+                ...plan,
+                opening: isOpen ? levelAt(flat.sign * flat.firstMm) : undefined,
+                farOpening: undefined,
+              })
+            }
           />
           {opening === undefined ? null : (
             <>
@@ -155,6 +170,27 @@ export function LinerCard(
                 </div>
               )}
             </>
+          )}
+          {opening === undefined ? null : (
+            <CheckField
+              label="Open the other end too"
+              hint="As a bracer or a breastplate is: cut off flat there as well."
+              checked={far !== undefined}
+              onChange={(isOpen) => onPlan({ ...plan, farOpening: isOpen ? levelUnder(flat.farMm) : undefined })}
+            />
+          )}
+          {far === undefined ? null : (
+            <LengthField
+              label={`Above ${heightsFrom(props.region)} by, at the other end`}
+              unit={unit}
+              valueMm={Math.round(heightOf(far))}
+              leastMm={-1000}
+              mostMm={1000}
+              onCommit={(mm) => {
+                const [x, y, z] = far.point;
+                onPlan({ ...plan, farOpening: { ...far, point: [x, y, z + mm - heightOf(far)] } });
+              }}
+            />
           )}
           <LinerCurves {...{ plan, onPlan, tool, onTool }} surface={props.surface} />
           <LinerWayIn {...{ plan, onPlan, tool, onTool }} deepestMm={shown.preview?.deepestMm ?? undefined} />

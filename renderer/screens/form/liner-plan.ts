@@ -32,6 +32,7 @@ export const LINER_STEPS: Readonly<Record<keyof LinerPlan, string>> = {
   hasWall: 'change the wall of a liner',
   wallMm: 'change the wall of a liner',
   opening: 'open a liner',
+  farOpening: 'open the other end of a liner',
   curves: 'draw an opening of a liner',
   zones: 'change a zone of a liner',
   wayIn: 'change the way into a liner',
@@ -50,12 +51,12 @@ export type LinerTool =
 
 /**
  * Where a flat opening is told from and first lies, by the frame of the body: under the notches of the ears about the
- * jaw, over the wrist or ankle, at the waist. Common practice, no source, as are the other lengths here.
+ * jaw, over the wrist or ankle, at the waist; and how far above the origin one at the other end. Common practice, no source, as are the other lengths here.
  */
 export const OPENINGS = {
-  head: { label: `Below ${heightsFrom('head')} by`, sign: -1, firstMm: 90 },
-  limb: { label: `Above ${heightsFrom('limb')} by`, sign: 1, firstMm: 10 },
-  torso: { label: `Below ${heightsFrom('torso')} by`, sign: -1, firstMm: 350 },
+  head: { label: `Below ${heightsFrom('head')} by`, sign: -1, firstMm: 90, farMm: 100 },
+  limb: { label: `Above ${heightsFrom('limb')} by`, sign: 1, firstMm: 10, farMm: 200 },
+  torso: { label: `Below ${heightsFrom('torso')} by`, sign: -1, firstMm: 350, farMm: 40 },
 } as const;
 
 /**
@@ -69,6 +70,7 @@ export const FIRST_PLAN: LinerPlan = {
   hasWall: false,
   wallMm: 3,
   opening: undefined,
+  farOpening: undefined,
   curves: [],
   zones: [],
   wayIn: 'none',
@@ -81,6 +83,9 @@ export const FIRST_PLAN: LinerPlan = {
 
 /** A level plane so far above the origin of a form. */
 export const levelAt = (mm: number): OpeningPlane => ({ point: [0, 0, mm], normal: [0, 0, 1] });
+
+/** The same with what is below it staying. */
+export const levelUnder = (mm: number): OpeningPlane => ({ point: [0, 0, mm], normal: [0, 0, -1] });
 
 /** How far above the origin the plane passes; infinite for one that stands upright. */
 export function heightOf({ point, normal }: OpeningPlane): number {
@@ -150,8 +155,11 @@ export function thicknessMap(
 }
 
 /** Why there is a way in but nothing can be said of it: there is no opening. */
-export const needsOpening = ({ wayIn, opening, curves }: LinerPlan): boolean =>
-  wayIn !== 'none' && opening === undefined && !curves.some((curve) => curve.length >= LEAST_PLACES);
+export const needsOpening = ({ wayIn, opening, farOpening, curves }: LinerPlan): boolean =>
+  wayIn !== 'none' &&
+  opening === undefined &&
+  farOpening === undefined &&
+  !curves.some((curve) => curve.length >= LEAST_PLACES);
 
 /** How far a part is tipped at most (common practice, no source). */
 export const MOST_TILT_DEGREES = 25;
@@ -165,7 +173,7 @@ export const LEAST_PLACES = 3;
 
 /** For `form.line` and `liner.preview`; undefined while a wanted length is not there. */
 export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefined {
-  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, opening, zones, keepOuts, wayIn, giveMm } = plan;
+  const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, zones, keepOuts, wayIn, giveMm } = plan;
   const placed = zones.filter(isPlaced);
   const curves = plan.curves.filter((curve) => curve.length >= LEAST_PLACES);
   const { direction } = WAYS_IN[needsOpening(plan) ? 'none' : wayIn];
@@ -179,18 +187,18 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
     return undefined;
   }
   const blendMm = blendOf(plan);
-  const plane = opening === undefined ? undefined : [...opening.point, ...opening.normal];
+  const planes = [plan.opening, plan.farOpening].flatMap((cut) =>
+    cut === undefined ? [] : [[...cut.point, ...cut.normal]],
+  );
   return {
     foamMm,
     ...(hasBridge ? { bridgeMm } : {}),
     ...(hasWall ? { wallMm } : {}),
-    ...(curves.length > 0
-      ? {
-          opening: { planes: plane === undefined ? [] : [plane], curves: curves.map((points) => ({ points })) },
-        }
-      : plane === undefined
-        ? {}
-        : { opening: { plane } }),
+    ...(curves.length > 0 || planes.length > 1
+      ? { opening: { planes, curves: curves.map((points) => ({ points })) } }
+      : planes.length === 1
+        ? { opening: { plane: planes[0] } }
+        : {}),
     ...(placed.length === 0
       ? {}
       : {

@@ -39,6 +39,9 @@ const LEAST_DEPTH_MM = 0.5;
 /** Room between the tip of the arrow and the body, mm. */
 const BEFORE_MM = 20;
 
+/** Name of the plane at the other end, in the view. */
+export const FAR_OPENING = 'far opening';
+
 /** `positions`: of the form while no other map lies on it. */
 export function useLinerView(
   view: Viewport | undefined,
@@ -58,10 +61,17 @@ export function useLinerView(
   const [shown, setShown] = useState(0);
   const isBare = tool !== undefined;
 
+  const { opening: near, farOpening: far } = plan ?? {};
   useEffect(() => {
-    const opening = plan?.opening;
-    view?.setPlanes(opening === undefined ? [] : [{ id: 'opening', ...opening, active: tool === undefined }], ['form']);
-  }, [view, plan?.opening, tool]);
+    const cuts = [
+      { id: 'opening', cut: near },
+      { id: FAR_OPENING, cut: far },
+    ];
+    const planes = cuts.flatMap(({ id, cut }) =>
+      cut === undefined ? [] : [{ id, ...cut, active: tool === undefined }],
+    );
+    view?.setPlanes(planes, ['form']);
+  }, [view, near, far, tool]);
 
   // While the form is worked on, the liner over it steps aside.
   const body = useMemo(
