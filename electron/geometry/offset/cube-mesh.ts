@@ -133,7 +133,8 @@ export class CubeMesh {
     if (this.#firstVertex[cube] < 0) this.#makeVertices(cube);
     if (!this.#isWhole(cube)) return this.#vertexOfCut.get(this.#cutKey(cube, from, to)) as number;
     let low = 0;
-    while (tree.corners[cube * 8 + low] !== from) low++;
+    while (low < 8 && tree.corners[cube * 8 + low] !== from) low++;
+    if (low === 8) throw new RangeError(`cube ${cube} has no corner at node ${from}`);
     const edge = EDGE_BETWEEN[low * 8 + low + (1 << tree.axisOf(from, to))];
     return this.#firstVertex[cube] + PATCH_OF_EDGE[tree.pattern[cube] * 12 + edge];
   }

@@ -71,6 +71,7 @@ export function displace(
   run: RunContext,
 ): Displaced {
   const form = cutLong(field.mesh, LONGEST * cell);
+  run.step(PHASE, 0, 1);
   const { positions: p, triangles: t, faceOf } = form;
   const vertexCount = p.length / 3;
   const ways = waysOut(field, form);
@@ -150,13 +151,14 @@ export function displace(
   }
   const neighbours = neighboursOf(t, vertexCount);
   return standing(
-    { form, positions, feet, areas, area, neighbours, cell, faceCount: field.mesh.triangles.length / 3 },
+    { run, form, positions, feet, areas, area, neighbours, cell, faceCount: field.mesh.triangles.length / 3 },
     isBad,
   );
 }
 
 /** All faces moved, before it is decided which stand. */
 interface Moved {
+  readonly run: RunContext;
   readonly form: CutForm;
   readonly positions: Float64Array;
   readonly feet: Float64Array;
@@ -171,17 +173,21 @@ interface Moved {
 
 /** Which faces stand, some way away from the vertices that are bad. O(n log n). */
 function standing(moved: Moved, isBad: Uint8Array): Displaced {
-  const { form, positions: q, feet, areas, area, neighbours, cell, faceCount } = moved;
+  const { run, form, positions: q, feet, areas, area, neighbours, cell, faceCount } = moved;
   const { triangles: t, faceOf } = form;
   const vertexCount = q.length / 3;
   // Far away first, and then back: so neither what is given up nor what stands has many narrow places.
   const near = within(q, neighbours, isBad, (ROUND + SMOOTH) * cell, ROUND_EDGES);
+  run.step(PHASE, 0.5, 1);
   const far = near.map((one) => 1 - one);
   const back = within(q, neighbours, far, SMOOTH * cell, SMOOTH_EDGES);
+  run.step(PHASE, 0.5, 1);
   const stands = new Uint8Array(t.length / 3);
   for (let f = 0; f < t.length; f += 3) stands[f / 3] = back[t[f]] & back[t[f + 1]] & back[t[f + 2]];
   dropSmall(t, vertexCount, areas, stands, 2 * LEAST_PART * cell * cell);
+  run.step(PHASE, 0.5, 1);
   unpinch(t, vertexCount, stands);
+  run.step(PHASE, 0.5, 1);
   const onStanding = new Uint8Array(vertexCount);
   let whole = 0;
   for (let f = 0; f < stands.length; f++) {

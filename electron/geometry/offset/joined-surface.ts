@@ -58,7 +58,7 @@ export function joinSurfaces(
   const firstOfBands = triangles.length / 3;
   for (const [one, other] of pairs) {
     run.step('surface', 1, 2);
-    triangles.push(...ringBetween(positions, one, other));
+    triangles.push(...ringBetween(positions, one, other, () => run.step('surface', 1, 2)));
   }
   const all = { positions, triangles: Uint32Array.from(triangles) };
   const troubles = troublesOf(all, firstOfBands, formCount, run);

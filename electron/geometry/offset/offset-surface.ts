@@ -16,7 +16,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
 import { findPieces } from '../mesh/pieces.ts';
-import { areaOf, boundsOf, volumeOf } from '../mesh/quantities.ts';
+import { areaOf, volumeOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import type { Bvh } from '../spatial/bvh.ts';
@@ -38,6 +38,7 @@ const CELL_MOST_MM = 3.05;
 /** Faces per squared cell of area, measured, and the faces a head's liner should stay below. */
 const FACES_PER_CELL = 3.17;
 const FACES_WANTED = 57_500;
+const FACES_OF_THIN_FOAM = 250_000;
 /** Grid points per axis allowed by the keys, with room. */
 const MOST_CELLS = 120_000;
 /** Cubes are split in folds up to so many times, to 0.17 mm at the standard tolerance. */
@@ -97,7 +98,10 @@ export function offsetSurface(
   const scale = Math.sqrt(tolerance / LINER_TOLERANCE_MM);
   const area = areaOf(field.mesh) * (1 + Math.max(0, offset) / 60);
   let cell = Math.min(CELL_MOST_MM, Math.max(CELL_MM, Math.sqrt((FACES_PER_CELL * area) / FACES_WANTED))) * scale;
-  const { min, max } = boundsOf(field.mesh.positions);
+  // Foam thinner than a cube is not seen by it.
+  const least = Math.sqrt((FACES_PER_CELL * area) / FACES_OF_THIN_FOAM);
+  cell = Math.min(cell, Math.max(2 * Math.abs(offset), least));
+  const { min, max } = field.box;
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   cell = Math.min(cell, Math.max(size / 12, cell / 64));
   cell = Math.max(cell, size / MOST_CELLS);
@@ -180,7 +184,7 @@ function followed(
   exact: boolean,
   run: RunContext,
 ): TrackedSurface | undefined {
-  const { min, max } = boundsOf(field.mesh.positions);
+  const { min, max } = field.box;
   const size = Math.max(max[0] - min[0], max[1] - min[1], max[2] - min[2]) + 2 * Math.abs(offset);
   const low = min.map((x) => x - Math.max(0, offset));
   const tracker = new SurfaceTracker(field, offset, cell, low, run, depthFor(size / cell), from?.wholeStands);

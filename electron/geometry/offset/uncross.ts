@@ -11,6 +11,7 @@ import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
 import { LocalMend, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
+const STRIDE = 255;
 const ROUNDS = 12;
 const LESSEN_ROUNDS = 6;
 /** So often the whole is looked through, but once; faces within so many lengths of those that cut are worked on. */
@@ -93,9 +94,10 @@ function missingFaces(
 ): number[] {
   const missing: number[] = [];
   if (vertices.length === 0) return missing;
+  let asked = 0;
   for (let f = 0; f < t.length; f += 3) {
     if (vertices[t[f]] + vertices[t[f + 1]] + vertices[t[f + 2]] === 0) continue;
-    if (f % 384 === 0) tick();
+    if ((asked++ & STRIDE) === 0) tick();
     if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm) > allowedMm) missing.push(f / 3);
   }
   return missing;
@@ -157,10 +159,11 @@ function mendPart(
     }
     const t = part.triangles;
     const missing: { face: number; miss: number }[] = [];
+    let asked = 0;
     for (let f = 0; f < t.length; f += 3) {
       const of = [t[f], t[f + 1], t[f + 2]];
       if (!of.some((v) => open[v] === 1 || part.changed[v] === 1)) continue;
-      if (f % 384 === 0) tick();
+      if ((asked++ & STRIDE) === 0) tick();
       const miss = missOfFace(part.positions, t[f], t[f + 1], t[f + 2], field, offset);
       if (miss > allowedMm) missing.push({ face: f / 3, miss });
     }
@@ -238,10 +241,11 @@ function missBy(
   isMeant: (v: number) => boolean,
   tick: () => void,
 ): number {
-  let most = 0;
+  let most = 0,
+    asked = 0;
   for (let f = 0; f < t.length; f += 3) {
     if (!isMeant(t[f]) && !isMeant(t[f + 1]) && !isMeant(t[f + 2])) continue;
-    if (f % 384 === 0) tick();
+    if ((asked++ & STRIDE) === 0) tick();
     const [a, b, c] = [t[f] * 3, t[f + 1] * 3, t[f + 2] * 3];
     const at = field.at(
       (p[a] + p[b] + p[c]) / 3,

@@ -159,14 +159,13 @@ describe('generated bodies', () => {
     expect(mesh.triangles.length / 3).toBeLessThan(60_000);
   });
 
-  // The bars are 0.15 mm at most, 0.05 at the 99th percentile and 0.01 on average. On this one 0.167, 0.0504 and 0.0106
-  // were seen, 0.093 missing; on heads cut off at the neck, as forms are, 0.13 to 0.21, 0.048 to 0.053, 0.0090 to 0.0101.
-  it('a head with ears and shoulders is kept near the bars, and nothing of it is missing', () => {
+  // Six heads with shoulders were 0.09 to 0.16 at most, 0.040 to 0.043 and 0.0094 to 0.0101; their area is twice a head's.
+  it('a head with ears and shoulders is kept within the bars, and nothing of it is missing', () => {
     const { mesh, evidence } = lined(inventHead({ seed: 1 }).mesh(9_500), 8);
-    expect(evidence.maxAbsErrorMm).toBeLessThan(0.2);
+    expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
     expect(evidence.missingMaxMm).toBeLessThan(0.15);
-    expect(evidence.p99AbsErrorMm).toBeLessThan(0.053);
-    expect(evidence.meanAbsErrorMm).toBeLessThan(0.0115);
+    expect(evidence.p99AbsErrorMm).toBeLessThan(0.05);
+    expect(evidence.meanAbsErrorMm).toBeLessThan(0.01);
     expect(mesh.triangles.length / 3).toBeLessThan(60_000);
   });
 });

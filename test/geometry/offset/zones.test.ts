@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
+import { boundsOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
 import type { KeepOut } from '../../../electron/geometry/offset/keep-out.ts';
 import { makeLiner } from '../../../electron/geometry/offset/liner.ts';
@@ -163,5 +164,19 @@ describe('a volume left free while hollows are bridged', () => {
     expect(worst).toBeLessThan(0.3);
     // The top of what it clears stands 60 mm out.
     expect(Math.abs(liner.asked[0].addedMaxMm - (r + 10 + radiusMm + clearanceMm - r - thick))).toBeLessThan(0.5);
+  });
+});
+
+describe('the cubes an offset is followed by', () => {
+  it('reach a zone far thicker than the foam, beyond the low side of the form and the foam', () => {
+    const back: Zone = {
+      name: 'back',
+      region: { kind: 'spots', centres: [[-60, 0, 0]], radiusMm: 70 },
+      thicknessMm: 30,
+      blendMm: 54,
+    };
+    const made = offsetSurface(new ZonedField(sphere(60, 4), 3, [back]), 3, 0.1, QUIET_RUN);
+    if (made === undefined) throw new Error('nothing made');
+    expect(Math.abs(boundsOf(made.mesh.positions).min[0] + 90)).toBeLessThan(0.15);
   });
 });
