@@ -25,7 +25,7 @@ function helpOf(ways: WaysIn | undefined): string {
   const halves = split.passes
     ? `split in two it goes on (${split.deepestMm.toFixed(1)} mm to give)`
     : `split in two it still has to give ${split.deepestMm.toFixed(1)} mm`;
-  return `Opened ${widen.raiseMm.toFixed(0)} mm higher it passes; ${halves}; or let it out, its undercuts taken out, by up to ${flare.byMm.toFixed(1)} mm from the opening up to ${flare.upToMm.toFixed(0)} mm over it.`;
+  return `Opened ${widen.raiseMm.toFixed(0)} mm higher it passes, with ${(100 * widen.leftShare).toFixed(0)} % of it left; ${halves}; or let it out, its undercuts taken out, by up to ${flare.byMm.toFixed(1)} mm from the opening up to ${flare.upToMm.toFixed(0)} mm over it.`;
 }
 
 function waysInFile({ widen, split, flare }: WaysIn, toFile: Matrix4) {

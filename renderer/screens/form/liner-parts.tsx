@@ -137,7 +137,7 @@ function Openings({ figures }: { readonly figures: Figures }) {
 }
 
 interface Ways {
-  readonly widen: { readonly raiseMm: number };
+  readonly widen: { readonly raiseMm: number; readonly leftShare: number };
   readonly split: { readonly normal: readonly number[]; readonly deepestMm: number; readonly passes: boolean };
   readonly flare: { readonly upToMm: number; readonly byMm: number };
 }
@@ -170,7 +170,8 @@ function WayIn({ figures }: { readonly figures: Figures }) {
           <p>What it would take:</p>
           <ul>
             <li>
-              Open it <Length mm={ways.widen.raiseMm} digits={0} /> higher; then nothing holds back.
+              Open it <Length mm={ways.widen.raiseMm} digits={0} /> higher; then nothing holds back, and{' '}
+              {(100 * ways.widen.leftShare).toFixed(0)} % of it is left.
             </li>
             <li>
               Split it{' '}
