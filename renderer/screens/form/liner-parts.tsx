@@ -5,12 +5,13 @@ import { Remark, TicketCard } from '../../controls/paper.tsx';
 
 type Figures = Readonly<Record<string, unknown>>;
 
-export function LinerParts({ figures }: { readonly figures: Figures }) {
+/** `asked`: the parameters it was made with. */
+export function LinerParts({ figures, asked }: { readonly figures: Figures; readonly asked: Figures }) {
   return (
     <>
       <Zones zones={figureRows(figures, 'zones')} />
       <Openings figures={figures} />
-      <WayIn figures={figures} />
+      <WayIn figures={figures} mostTilt={figureNumber(asked, 'tiltDegrees') ?? 0} />
       <StandsOff rows={figureRows(figures, 'standsOff')} />
     </>
   );
@@ -142,7 +143,7 @@ interface Ways {
   readonly flare: { readonly upToMm: number; readonly byMm: number };
 }
 
-function WayIn({ figures }: { readonly figures: Figures }) {
+function WayIn({ figures, mostTilt }: { readonly figures: Figures; readonly mostTilt: number }) {
   const donning = figures['donning'] as Figures | null | undefined;
   if (donning === undefined || donning === null) return null;
   const tilted = donning['tilted'] as Figures | null | undefined;
@@ -159,6 +160,9 @@ function WayIn({ figures }: { readonly figures: Figures }) {
           <Mm row={donning} name="giveMm" /> were allowed.
         </Remark>
       )}
+      {mostTilt > 0 && tilted === null && donning['passes'] !== true ? (
+        <p>Tipping it by up to {mostTilt}° on its way asks for no less.</p>
+      ) : null}
       {tilted === undefined || tilted === null ? null : (
         <Remark tone={tilted['passes'] === true ? 'good' : 'plain'}>
           Tipped by {Math.abs(figureNumber(tilted, 'degrees') ?? 0)}° while it comes, and righted about its rim, it has

@@ -97,7 +97,7 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
         >
           <LinerFigures liner={liner} />
         </TicketCard>
-        <LinerParts figures={liner.figures} />
+        <LinerParts figures={liner.figures} asked={liner.parameters} />
         <MakingsCard source={{ linerId: liner.id }} kinds={['pieces', 'gauge', 'pattern']} subject={name} />
         <TicketCard title="Asked for" kind={`Program ${liner.programVersion}`}>
           <Parameters parameters={liner.parameters} />
