@@ -27,6 +27,9 @@ const FLIP_GAIN = 0.7;
 const PLAIN = 0.35;
 /** A new vertex that turns a face over is drawn back halfway so many times. */
 const DRAW_BACKS = 3;
+/** Shorter edges of moved faces, both ends seen within acos of this from the form, are not asked at their middle. */
+const PLAIN_EDGE_MM = 3;
+const PLAIN_COSINE = 0.998;
 /** Edges shorter than so many limits are not split: what they miss lies in their ends. */
 const LEAST_SPLIT = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
@@ -306,7 +309,18 @@ export class Refinement {
   }
 
   #edgeMiss(a: number, b: number): number {
-    const p = this.surface.p;
+    const { p, feet, wanted, side } = this.surface;
+    if (a < this.#there && b < this.#there && this.#passes === 0 && this.surface.near(a, b) < PLAIN_EDGE_MM) {
+      const i = a * MEETING * 3,
+        j = b * MEETING * 3;
+      if (cosineBetween(p, feet, a * 3, i, b * 3, j) > PLAIN_COSINE) {
+        // Between two moved vertices seen alike the form lies as between their feet.
+        const x = p[a * 3] + p[b * 3] - feet[i] - feet[j],
+          y = p[a * 3 + 1] + p[b * 3 + 1] - feet[i + 1] - feet[j + 1],
+          z = p[a * 3 + 2] + p[b * 3 + 2] - feet[i + 2] - feet[j + 2];
+        return side * (Math.sqrt(x * x + y * y + z * z) / 2 - wanted);
+      }
+    }
     return this.#missAt(
       (p[a * 3] + p[b * 3]) / 2,
       (p[a * 3 + 1] + p[b * 3 + 1]) / 2,
