@@ -32,7 +32,7 @@ const LEAST_SINE = 0.06;
 const LONGEST = 1.8;
 /** Moved faces longer than so many are no part: the form is sharp there. Places so far apart are looked at, mm. */
 const MOST_LONG = 6;
-const LOOK_MM = 3;
+const LOOK_MM = 4;
 /** Moved vertices that miss by no more than this share of the tolerance are there; others are moved so many times. */
 const THERE = 1 / 8;
 const SETTLE_ROUNDS = 3;

@@ -1,7 +1,7 @@
 /**
  * Local changes to a closed surface near an offset, each taken only when it is seen to help: an edge merged, turned or
  * split, a face split, a vertex moved. What counts is measured, not guessed from angles: whether faces cut one another
- * (exact), and how far the faces made anew lie off the offset, at their middles and those of their edges.
+ * (exact), and how far the faces made anew lie off the offset, inside and along their edges.
  */
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { visitBox, type Bvh } from '../spatial/bvh.ts';
@@ -25,7 +25,7 @@ const INWARD = 0.15;
 /** How well sheets must meet, as a share of what may be missed. */
 const MEET = 0.05;
 const SETTLE_ROUNDS = 3;
-/** Faces a round may add. */
+/** A face goes once in a round, and at most two come for it; room for trying beyond that. */
 const ROOM = 4096;
 /** Edges shorter than this share of what may be missed are not split. */
 const LEAST_SPLIT = 1;
@@ -79,7 +79,7 @@ export class LocalMend {
     this.#p = part.positions;
     const { triangles, vertexCount } = part;
     this.#faceCount = this.#treeFaces = triangles.length / 3;
-    this.#t = new Uint32Array(2 * triangles.length + 3 * ROOM);
+    this.#t = new Uint32Array(3 * triangles.length + 3 * ROOM);
     this.#t.set(triangles);
     this.#tree = tree;
     this.#field = field;

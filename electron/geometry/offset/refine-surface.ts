@@ -28,7 +28,7 @@ const PLAIN = 0.35;
 /** A new vertex that turns a face over is drawn back halfway so many times. */
 const DRAW_BACKS = 3;
 /** Shorter edges of moved faces, both ends seen within acos of this from the form, are not asked at their middle. */
-const PLAIN_EDGE_MM = 3;
+const PLAIN_EDGE_MM = 4;
 const PLAIN_COSINE = 0.998;
 /** Edges shorter than so many limits are not split: what they miss lies in their ends. */
 const LEAST_SPLIT = 3;

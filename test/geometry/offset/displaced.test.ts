@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { inventLimb } from '../../../electron/invented/limb.ts';
+import { inventTorso } from '../../../electron/invented/torso.ts';
 import { cutLong, partAt } from '../../../electron/geometry/offset/cut-form.ts';
 import { displace } from '../../../electron/geometry/offset/displaced.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
@@ -9,6 +10,7 @@ import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
 import { areaOf, volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
+import { BODIES } from '../../bench/bodies.ts';
 import { box, sphere, torus } from '../../support/solids.ts';
 
 const TOLERANCE_MM = 0.1;
@@ -61,7 +63,7 @@ describe('the part of an offset that is the form itself, moved', () => {
 
   it('of a ring outward, wider than its hole, stops before the hole and is joined to what closes it', () => {
     // The hole has a radius of 10 mm: at 12 mm the offset is a body without one, creased where its sides meet.
-    const field = new SignedField(torus(30, 20, 240, 160));
+    const field = new SignedField(torus(30, 20, 150, 100));
     const { share } = displace(field, 12, TOLERANCE_MM, CELL_MM, QUIET_RUN);
     expect(share).toBeGreaterThan(0.9);
     expect(share).toBeLessThan(0.99);
@@ -83,15 +85,22 @@ describe('the part of an offset that is the form itself, moved', () => {
   });
 });
 
-it('hands keep the bars, with fewer faces than 50,000', () => {
-  const field = new SignedField(inventLimb({ seed: 1 }).mesh(9_500));
-  const made = offsetSurface(field, 8, TOLERANCE_MM, QUIET_RUN);
-  if (made === undefined) throw new Error('nothing made');
-  expect(made.selfIntersections).toBe(0);
-  const evidence = measureOffset(field, 8, made.mesh, QUIET_RUN);
-  expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
-  expect(evidence.missingMaxMm).toBeLessThan(0.15);
-  expect(evidence.p99AbsErrorMm).toBeLessThan(0.05);
-  expect(evidence.meanAbsErrorMm).toBeLessThan(0.01);
-  expect(made.mesh.triangles.length / 3).toBeLessThan(50_000);
+/** The bars of a liner, both ways; the faces follow the area. */
+describe('generated bodies keep the bars', () => {
+  it.each([
+    ['a hand', inventLimb({ seed: 1 }).mesh(9_500), 50_000],
+    ['a head with ears, cut off at the neck', BODIES['eared-head'](9_500), 60_000],
+    ['a torso, four times as large', inventTorso({ seed: 1 }).mesh(9_500), 75_000],
+  ])('%s', (_name, form, faces) => {
+    const field = new SignedField(form);
+    const made = offsetSurface(field, 8, TOLERANCE_MM, QUIET_RUN);
+    if (made === undefined) throw new Error('nothing made');
+    expect(made.selfIntersections).toBe(0);
+    const evidence = measureOffset(field, 8, made.mesh, QUIET_RUN);
+    expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
+    expect(evidence.missingMaxMm).toBeLessThan(0.15);
+    expect(evidence.p99AbsErrorMm).toBeLessThan(0.05);
+    expect(evidence.meanAbsErrorMm).toBeLessThan(0.01);
+    expect(made.mesh.triangles.length / 3).toBeLessThan(faces);
+  });
 });
