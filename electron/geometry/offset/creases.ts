@@ -63,7 +63,8 @@ interface Crossing {
 /**
  * One round over all edges: vertices drawn onto creases, edges that miss a crease by more than `limit` mm split there.
  * Edges in `asked` were found smooth in an earlier round; more are added. Only edges between vertices of cubes no
- * smaller than `coarseMm` are looked at: smaller ones have resolved their fold. Gives how many of both; 0 when no edge
+ * smaller than `coarseMm` are looked at: smaller ones have resolved their fold; and none between the first
+ * `there` vertices, whose faces stand as moved. Gives how many of both; 0 when no edge
  * crosses a crease any more, or none can be mended. O(edges + crossings log n).
  */
 export function layCreases(
@@ -73,6 +74,7 @@ export function layCreases(
   asked: Set<number>,
   run: RunContext,
   coarseMm: number,
+  there: number,
 ): number {
   const { twin } = findTwins(surface.t, surface.vertexCount);
   const found: Crossing[] = [];
@@ -82,6 +84,7 @@ export function layCreases(
   for (let h = 0; h < t.length; h++) {
     if ((h & STRIDE) === 0) run.step(REFINE_PHASE, 0.1, 1);
     const g = twin[h];
+    if (t[h] < there && t[g] < there) continue;
     // A smooth hollow shows twice its depth.
     if (g < h || surface.crossing(t[h], t[g]) < limit * HARDLY) continue;
     if (isNearFine[t[h]] + isNearFine[t[g]] > 0) continue;

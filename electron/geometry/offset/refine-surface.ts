@@ -199,6 +199,7 @@ export class Refinement {
         smooth,
         this.#run,
         this.#coarse,
+        this.#there,
       );
       laid += count;
       if (count === 0) break;
@@ -548,10 +549,18 @@ export class Refinement {
     const merged = mergeShortEdges(surface, shortest, this.#good);
     for (const face of merged.changed) this.#good[face] = 0;
     if (merged.dead.size === 0) return;
-    const isDead = new Uint8Array(this.#good.length);
-    for (const face of merged.dead) isDead[face] = 1;
-    surface.t = surface.t.filter((_, h) => isDead[(h / 3) | 0] === 0);
-    this.#good = this.#good.filter((_, f) => isDead[f] === 0);
+    // Moved up in place: filters with a function cost several times as much.
+    const t = surface.t;
+    const good = this.#good;
+    let kept = 0;
+    for (let f = 0; f < good.length; f++) {
+      if (merged.dead.has(f)) continue;
+      good[kept] = good[f];
+      for (let k = 0; k < 3; k++) t[kept * 3 + k] = t[f * 3 + k];
+      kept++;
+    }
+    surface.t = t.slice(0, kept * 3);
+    this.#good = good.slice(0, kept);
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
