@@ -9,9 +9,11 @@ export const faceCrossOut = new Float64Array(3);
  * in `faceCrossOut`. O(1).
  */
 export function faceCross(p: Float64Array, t: Uint32Array | Int32Array, f: number): number {
-  const a = t[f] * 3,
-    b = t[f + 1] * 3,
-    c = t[f + 2] * 3;
+  return cornersCross(p, t[f] * 3, t[f + 1] * 3, t[f + 2] * 3);
+}
+
+/** The same of three corners given by their first coordinates. */
+export function cornersCross(p: Float64Array, a: number, b: number, c: number): number {
   const ux = p[b] - p[a],
     uy = p[b + 1] - p[a + 1],
     uz = p[b + 2] - p[a + 2];

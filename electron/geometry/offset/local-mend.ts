@@ -3,7 +3,7 @@
  * split, a face split, a vertex moved. What counts is measured, not guessed from angles: whether faces cut one another
  * (exact), and how far the faces made anew lie off the offset, inside and along their edges.
  */
-import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
+import { cornersCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { visitBox, type Bvh } from '../spatial/bvh.ts';
 import { facesMeet } from '../spatial/self-intersections.ts';
 import { CreaseSolver, place } from './crease-solve.ts';
@@ -380,12 +380,11 @@ export class LocalMend {
   /** How a face looks against the way out at its middle, and how far that lies off. */
   #look(va: number, vb: number, vc: number): { cosine: number; miss: number } {
     const p = this.#p;
-    looked.set([va, vb, vc]);
-    faceCross(p, looked, 0);
-    const [nx, ny, nz] = faceCrossOut;
     const a = va * 3,
       b = vb * 3,
       c = vc * 3;
+    cornersCross(p, a, b, c);
+    const [nx, ny, nz] = faceCrossOut;
     const [x, y, z] = [0, 1, 2].map((k) => (p[a + k] + p[b + k] + p[c + k]) / 3);
     const field = this.#field;
     const at = field.at(x, y, z);
@@ -493,4 +492,3 @@ const SAMPLES = [
 ] as const;
 /** Scratch. */
 const foot = new Float64Array(3);
-const looked = new Uint32Array(3);

@@ -1,5 +1,7 @@
 /** The band of faces between two closed lines, of least area (Fuchs, Kedem and Uselton 1977, "Optimal surface reconstruction from planar contours"). */
 
+import { cornersCross } from '../mesh/face-cross.ts';
+
 /** Rows of the table of costs between two looks for a stop. */
 const TICK_ROWS = 16;
 
@@ -39,14 +41,14 @@ export function ringBetween(
     for (let j = 0; j < m; j++) {
       const at = i * m + j;
       if (i > 0) {
-        const c = cost[at - m] + areaOf(p, a[i - 1] * 3, a[i] * 3, b[j] * 3);
+        const c = cost[at - m] + cornersCross(p, a[i - 1] * 3, a[i] * 3, b[j] * 3);
         if (c < cost[at]) {
           cost[at] = c;
           fromOne[at] = 1;
         }
       }
       if (j > 0) {
-        const c = cost[at - 1] + areaOf(p, b[j - 1] * 3, b[j] * 3, a[i] * 3);
+        const c = cost[at - 1] + cornersCross(p, b[j - 1] * 3, b[j] * 3, a[i] * 3);
         if (c < cost[at]) {
           cost[at] = c;
           fromOne[at] = 0;
@@ -65,18 +67,4 @@ export function ringBetween(
     }
   }
   return faces;
-}
-
-/** Twice the area between three corners, by their first coordinates. Square roots: `hypot` is several times slower. */
-function areaOf(p: Float64Array, a: number, b: number, c: number): number {
-  const ux = p[b] - p[a],
-    uy = p[b + 1] - p[a + 1],
-    uz = p[b + 2] - p[a + 2];
-  const vx = p[c] - p[a],
-    vy = p[c + 1] - p[a + 1],
-    vz = p[c + 2] - p[a + 2];
-  const x = uy * vz - uz * vy,
-    y = uz * vx - ux * vz,
-    z = ux * vy - uy * vx;
-  return Math.sqrt(x * x + y * y + z * z);
 }

@@ -11,10 +11,12 @@ import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
 import { LocalMend, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
+/** Faces asked between two looks for a stop, less one (a mask). */
 const STRIDE = 255;
+/** Rounds over a neighbourhood, and how many of them may lessen misses. */
 const ROUNDS = 12;
 const LESSEN_ROUNDS = 6;
-/** So often the whole is looked through, but once; faces within so many lengths of those that cut are worked on. */
+/** So often the neighbourhoods of what cuts are worked on; they reach so many lengths of its faces, wider each time. */
 const LOOKS = 3;
 const ROOM = 4;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
