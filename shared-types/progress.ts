@@ -65,3 +65,9 @@ export const QUIET_RUN: RunContext = {
   step: () => {},
   within: () => QUIET_RUN,
 };
+
+/** A run for work within a moment of another: each of its steps is a `tick` of that one, whatever its own phases. */
+export function tickingRun(tick: () => void): RunContext {
+  const run: RunContext = { cancelled: () => false, step: () => tick(), within: () => run };
+  return run;
+}

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { Cancelled, createRun } from '../../shared-types/progress.ts';
+import { Cancelled, createRun, tickingRun } from '../../shared-types/progress.ts';
 
 describe('run context', () => {
   it('weighs phases, never falls, and credits a phase once', () => {
@@ -31,5 +31,18 @@ describe('run context', () => {
     stop = true;
     expect(() => inner.step('x', 1, 1)).toThrow(Cancelled);
     expect(() => run.step('a', 1, 1)).toThrow(Cancelled);
+  });
+
+  it('ticks by whatever phases are stepped within a moment, and so passes the stop on', () => {
+    const told: number[] = [];
+    let stop = false;
+    const run = createRun({ a: 1 }, { cancelled: () => stop, progress: (fraction) => told.push(fraction) });
+    const ticking = tickingRun(() => run.step('a', 1, 2));
+    ticking.step('b', 1, 1);
+    const inner = ticking.within('b', { c: 1 });
+    inner.step('c', 0, 1);
+    expect(told).toEqual([0.5, 0.5]);
+    stop = true;
+    expect(() => inner.step('c', 1, 1)).toThrow(Cancelled);
   });
 });

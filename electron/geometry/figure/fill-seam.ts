@@ -7,7 +7,7 @@
  * on the rim itself, one that faces the seen surface has it within.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import { QUIET_RUN } from '../../../shared-types/progress.ts';
+import { tickingRun } from '../../../shared-types/progress.ts';
 import { fillHoles } from '../mend/fill-holes.ts';
 import { findHoleLoops } from '../mend/hole-loops.ts';
 import { findPieces } from '../mesh/pieces.ts';
@@ -170,7 +170,7 @@ export function joinFilled(seen: SeenPart, model: Mesh, marginShare: number, tic
   tick();
   const { twin } = findTwins(open.triangles, positions.length / 3);
   tick();
-  const { mesh } = fillHoles(open, twin, { fair: true }, { ...QUIET_RUN, step: tick });
+  const { mesh } = fillHoles(open, twin, { fair: true }, tickingRun(tick));
   tick();
   const ofModel = new Int32Array(mesh.positions.length / 3).fill(-1);
   used.forEach((v, i) => {

@@ -1,7 +1,7 @@
 /** The neutral head as a light, exactly mirror-symmetric mesh, with what is needed to find its landmarks again. */
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../../shared-types/outcome.ts';
-import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
+import { QUIET_RUN, tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { findTwins, nextHalfedge, OPEN } from '../mesh/twins.ts';
 import { lighten } from '../simplify/lighten.ts';
 import { leftHalf, withMirror, type MirroredMesh } from './mirrored.ts';
@@ -32,7 +32,7 @@ export function neutralHead(faces: number, run: RunContext = QUIET_RUN): Outcome
     if (++asked % TICK_ASKED === 0) run.step('prepare', 0, 1);
     return neutralField(x, y, z);
   };
-  const looking: RunContext = { ...run, step: () => run.step('prepare', 0, 1) };
+  const looking = tickingRun(() => run.step('prepare', 0, 1));
   const half = leftHalf(polygonise(field, OUTSIDE, Math.max(DENSE_FACES, 3 * faces), looking));
   run.step('prepare', 0, 1);
   const light = lighten(half, { faces: faces >> 1 }, run);

@@ -3,7 +3,7 @@
  * cube by cube for the rest (track-surface.ts), joined by bands of faces along the lines between them.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import type { RunContext } from '../../../shared-types/progress.ts';
+import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { roomFor } from './cell-map.ts';
 import { findHoleLoops } from '../mend/hole-loops.ts';
 import { findTwins } from '../mesh/twins.ts';
@@ -74,7 +74,7 @@ export function joinSurfaces(
 function troublesOf(mesh: Mesh, firstOfBands: number, formCount: number, run: RunContext): Set<number> {
   const { triangles } = mesh;
   const ofBands = new Uint8Array(triangles.length / 3).fill(1, firstOfBands);
-  const ticking: RunContext = { ...run, step: () => run.step('surface', 1, 2), within: () => ticking };
+  const ticking = tickingRun(() => run.step('surface', 1, 2));
   const troubles = new Set<number>();
   for (const f of findSelfIntersections(mesh, ticking, Infinity, ofBands)) {
     for (const v of triangles.subarray(f * 3, f * 3 + 3)) if (v < formCount) troubles.add(v);

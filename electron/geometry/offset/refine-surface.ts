@@ -4,7 +4,7 @@
  * an edge that misses is turned if its quad's other diagonal misses less, else split, the new vertex on the sheet, or
  * the crease, the ends of the edge share.
  */
-import type { RunContext } from '../../../shared-types/progress.ts';
+import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
@@ -137,12 +137,7 @@ export class Refinement {
   #takeBack(before: Float64Array, marked: Uint8Array): void {
     const { surface } = this;
     const { t, p } = surface;
-    const run = this.#run;
-    const ticking: RunContext = {
-      cancelled: () => run.cancelled(),
-      step: () => run.step(REFINE_PHASE, 0.1, 1),
-      within: () => ticking,
-    };
+    const ticking = tickingRun(() => this.#run.step(REFINE_PHASE, 0.1, 1));
     for (let round = 0; round < BACK_ROUNDS; round++) {
       this.#run.step(REFINE_PHASE, 0.1, 1);
       const pairs = findSelfIntersections(roundToSingle({ positions: p, triangles: t }), ticking, Infinity, marked);

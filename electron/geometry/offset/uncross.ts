@@ -4,10 +4,10 @@
  * measured on the faces made anew.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
-import type { RunContext } from '../../../shared-types/progress.ts';
+import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
-import { buildBvh, visitBox, visitOverlaps, type Bvh } from '../spatial/bvh.ts';
-import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
+import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
+import { findSelfIntersections, overPositions } from '../spatial/self-intersections.ts';
 import { LocalMend, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -56,9 +56,10 @@ export function uncross(
   let current = mesh;
   let changed: Uint8Array = new Uint8Array(mesh.positions.length / 3);
   const tick = (): void => run.step('prove', 0, 1);
+  const ticking = tickingRun(tick);
   tick();
   let tree = buildBvh(mesh, tick);
-  let pairs = crossingsOf(mesh, tree);
+  let pairs = findSelfIntersections(mesh, ticking, Infinity, undefined, tree);
   const missing = field.crowded(() => missingFaces(mesh, field, offset, spots, tick));
   if (pairs.length === 0 && missing.length === 0) {
     return { mesh: compacted(mesh), tree, selfIntersections: 0, mendedMm: 0, beforeMm: 0 };
@@ -78,7 +79,7 @@ export function uncross(
     // What was free of cuts before can only be cut by what was made anew, but for cuts that are left.
     const anew = new Uint8Array(current.triangles.length / 3);
     for (const [h, v] of current.triangles.entries()) if (changed[v] === 1 || cutting.has(v)) anew[(h / 3) | 0] = 1;
-    pairs = crossingsOf(current, tree, anew);
+    pairs = findSelfIntersections(current, ticking, Infinity, anew, tree);
   }
   const mendedMm = missBy(current, field, offset, (v) => changed[v] === 1, tick);
   return { mesh: compacted(current), tree, selfIntersections: pairs.length / 2, mendedMm, beforeMm };
@@ -151,7 +152,7 @@ function mendPart(
     tick();
     const tree = buildBvh(part, tick);
     // What lessens a miss is taken only when it cuts nothing.
-    const pairs = lessened > 0 ? [] : crossingsOf(part, tree);
+    const pairs = lessened > 0 ? [] : findSelfIntersections(part, tickingRun(tick), Infinity, undefined, tree);
     const mend = new LocalMend(part, tree, field, offset);
     if (pairs.length > 0) {
       const unhelped = overPositions(part.positions, () => mend.undo(pairs, tick));
@@ -219,20 +220,6 @@ function facesRound(
 /** Without unused vertices; faces keep their numbers, so a tree over them is of use as it is. */
 function compacted(mesh: Mesh): Mesh {
   return keepFaces(mesh, new Uint8Array(mesh.triangles.length / 3).fill(1));
-}
-
-/** Faces that meet beyond what they share, two by two; with `marked` only pairs that hold a marked face. */
-function crossingsOf(
-  { positions, triangles }: Pick<Mesh, 'positions' | 'triangles'>,
-  tree: Bvh,
-  marked?: Uint8Array,
-): number[] {
-  const pairs: number[] = [];
-  const visit = (f: number, g: number): void => {
-    if (facesMeet(triangles, f * 3, g * 3)) pairs.push(f, g);
-  };
-  overPositions(positions, () => visitOverlaps(tree, visit, marked));
-  return pairs;
 }
 
 /** Largest miss at the middles of the faces that have a vertex of interest. */

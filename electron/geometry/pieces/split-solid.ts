@@ -1,6 +1,6 @@
 /** A solid made into printable pieces: cut, joined by pins, numbered, proven, laid on the bed. */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
-import type { RunContext } from '../../../shared-types/progress.ts';
+import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { examine, HEALTH_PHASE, type Health } from '../mend/health.ts';
 import { untangle } from '../mend/untangle.ts';
 import { boundsOf, volumeOf } from '../mesh/quantities.ts';
@@ -164,7 +164,7 @@ function proof(mesh: Mesh, run: RunContext): { readonly lying: Mesh; readonly he
   const lying = roundToSingle(mesh);
   const health = examine(lying, run);
   if (isSound(health)) return { lying, health };
-  const easing = { ...run, step: () => run.step(HEALTH_PHASE, 0, 1) };
+  const easing = tickingRun(() => run.step(HEALTH_PHASE, 0, 1));
   const eased = untangle(lying, easing).mesh;
   return { lying: eased, health: examine(eased, run) };
 }
