@@ -1,20 +1,23 @@
 /**
  * A bounding-volume tree over the faces of a mesh, in flat typed arrays.
  *
- * Built top-down by binned surface-area heuristic (Wald 2007, "On fast construction of SAH-based
- * bounding volume hierarchies"). Nodes lie in depth-first order: the left child of node n is n+1, the
+ * Built top-down: many faces are halved where the leading bit of their place along a Z curve changes (Lauterbach et al.
+ * 2009, "Fast BVH construction on GPUs"), few by binned surface-area heuristic (Wald 2007, "On fast construction of
+ * SAH-based bounding volume hierarchies"). Nodes lie in depth-first order: the left child of node n is n+1, the
  * right child is `right[n]`. Faces of a leaf are copied side by side so that a query walks memory
  * forwards. Bounds are single precision, rounded outwards.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { nearestOnTriangle, triangleHit } from './on-triangle.ts';
+import { alongCurve, leadingChange } from './z-curve.ts';
 import { COIN, coinDistance2, coinsOf, NO_COINS, type Coins } from './coins.ts';
 
 const LEAF_FACES = 4;
-const BINS = 16;
-/** Up to this many faces are cut at the middle of their centres; up to SOME, half the bins do. */
+const BINS = 8;
+/** Up to this many faces are cut at the middle of their centres. */
 const FEW = 8;
-const SOME = 64;
+/** More faces than this are cut along the Z curve. */
+const MANY = 64;
 /** Keeps the last centre inside the last bin. */
 const ROUNDING = 2 ** -20;
 /** Faces between two calls of `tick`, less one (a mask). */
@@ -38,7 +41,7 @@ export interface Bvh {
   /** 6 per slot: the face's own box, min xyz, max xyz. */
   readonly boxes: Float32Array;
   readonly nodeCount: number;
-  /** Nearest-surface queries so far, and the flat bounds made for them once there were many. */
+  /** Nearest-surface queries so far, and the flat bounds made for them once they are worth it: after an eighth as many as faces. */
   readonly near: { asked: number; coins: Coins };
 }
 
@@ -80,6 +83,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
       if (boxes[f * 6 + 3 + k] < high) boxes[f * 6 + 3 + k] = singleUp(high);
     }
   }
+  const places = faceCount > MANY ? alongCurve(boxes, faces) : NO_PLACES;
   const nodeCapacity = Math.max(1, 2 * faceCount);
   const bounds = new Float32Array(nodeCapacity * 6);
   const right = new Uint32Array(nodeCapacity);
@@ -124,9 +128,8 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
       const at = partition(begin, end, axis, low, (2 * (1 - ROUNDING)) / extent, 1);
       return at > begin && at < end ? at : middle;
     }
-    const bins = end - begin <= SOME ? BINS >> 1 : BINS;
-    const toBin = (bins * (1 - ROUNDING)) / extent;
-    for (let b = 0; b < bins; b++) {
+    const toBin = (BINS * (1 - ROUNDING)) / extent;
+    for (let b = 0; b < BINS; b++) {
       binCount[b] = 0;
       const at = b * 6;
       binBox[at] = binBox[at + 1] = binBox[at + 2] = Infinity;
@@ -164,7 +167,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
       return x < 0 ? 0 : x * y + y * z + z * x;
     };
     let n = 0;
-    for (let b = 0; b < bins; b++) {
+    for (let b = 0; b < BINS; b++) {
       n += binCount[b];
       leftArea[b] = add(b * 6);
       leftCount[b] = n;
@@ -174,7 +177,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
     let best = -1;
     let bestCost = Infinity;
     n = 0;
-    for (let b = bins - 1; b > 0; b--) {
+    for (let b = BINS - 1; b > 0; b--) {
       n += binCount[b];
       const area = add(b * 6);
       if (n === 0 || leftCount[b - 1] === 0) continue;
@@ -188,6 +191,21 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
   };
 
   const build = (begin: number, end: number, depth: number): void => {
+    if (end - begin > MANY && places[begin] !== places[end - 1]) {
+      const node = nodeCount++;
+      const middle = leadingChange(places, begin, end);
+      build(begin, middle, depth + 1);
+      right[node] = nodeCount;
+      build(middle, end, depth + 1);
+      const a = (node + 1) * 6,
+        b = right[node] * 6,
+        at = node * 6;
+      for (let k = 0; k < 3; k++) {
+        bounds[at + k] = bounds[a + k] < bounds[b + k] ? bounds[a + k] : bounds[b + k];
+        bounds[at + 3 + k] = bounds[a + 3 + k] > bounds[b + 3 + k] ? bounds[a + 3 + k] : bounds[b + 3 + k];
+      }
+      return;
+    }
     const node = nodeCount++;
     let x0 = Infinity,
       y0 = Infinity,
@@ -280,6 +298,8 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
   };
 }
 
+const NO_PLACES = new Uint32Array(0);
+
 /** What a nearest-surface query found; reuse one object over many queries. */
 export interface Nearest {
   distance: number;
@@ -317,7 +337,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
   const { bounds, right, count, corners, faces, boxes, near } = bvh;
-  if (near.asked++ === bvh.faceCount >> 1) near.coins = coinsOf(bvh);
+  if (near.asked++ === bvh.faceCount >> 3) near.coins = coinsOf(bvh);
   const { ofNode, ofSlot } = near.coins;
   const coined = ofSlot.length > 0;
   let best = limit * limit;
