@@ -31,8 +31,6 @@ export function troubleOfForm(mesh: Mesh, verb: string): Fault | undefined {
   return undefined;
 }
 
-/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
-export const WALL_SLACK = 3;
 /** Pressed foam thinner than this is none, mm. */
 const LEAST_ROOM_MM = 0.5;
 /** Blends are at least this many times as wide as the largest step, so that the liner rises by 37 degrees at most. */
@@ -79,8 +77,19 @@ function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matr
   return done(zones);
 }
 
-/** The openings in the mesh's own coordinates, planes first. */
-export function openingsFrom(given: LineParameters['opening'], fromFile: Matrix4): readonly Opening[] {
+/** The openings in the mesh's own coordinates, planes first. `verb`: for the sentence about a plane that is none. */
+export function openingsFrom(
+  given: LineParameters['opening'],
+  fromFile: Matrix4,
+  verb: string,
+): Outcome<readonly Opening[]> {
+  const openings = openingsIn(given, fromFile);
+  return openings.some((one) => one.kind === 'plane' && Math.hypot(...one.plane.normal) === 0)
+    ? failed(fault('job.usage', { reason: `${verb}: opening: the normal of a plane is zero.` }))
+    : done(openings);
+}
+
+function openingsIn(given: LineParameters['opening'], fromFile: Matrix4): readonly Opening[] {
   const inMesh = (point: readonly number[]): Vec3 => transformPoint(fromFile, point as unknown as Vec3);
   const flat = (numbers: readonly number[]): Opening => ({ kind: 'plane', plane: planeFrom(numbers, fromFile) });
   if (given === undefined) return [];
@@ -153,10 +162,9 @@ export function wishesFrom(
   if (trouble !== undefined) return failed(trouble);
   const usage = (reason: string): Outcome<never> => failed(fault('job.usage', { reason: `line: ${reason}` }));
   const { foamMm, toleranceMm, bridgeMm, wallMm, donning, giveMm, clear } = parameters;
-  const openings = openingsFrom(parameters.opening, fromFile);
-  if (openings.some((one) => one.kind === 'plane' && Math.hypot(...one.plane.normal) === 0)) {
-    return usage('opening: the normal of a plane is zero.');
-  }
+  const given = openingsFrom(parameters.opening, fromFile, 'line');
+  if (!given.ok) return given;
+  const openings = given.value;
   if (donning !== undefined && Math.hypot(...donning) === 0) return usage('donning: the direction is zero.');
   if (donning !== undefined && openings.length === 0) {
     return usage('donning: needs an opening for the body to go through.');

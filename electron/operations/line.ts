@@ -7,7 +7,16 @@ import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts'
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
 import type { TiltedWay } from '../geometry/offset/tilted-way.ts';
 import type { WaysIn } from '../geometry/offset/ways-in.ts';
-import { WALL_SLACK, wishesFrom } from './line-wishes.ts';
+import { wishesFrom } from './line-wishes.ts';
+import {
+  faultOfOpenings,
+  faultOfProof,
+  idleWarnings,
+  missFigures,
+  missWarnings,
+  wallFigures,
+  wallWarnings,
+} from './offset-told.ts';
 import type { Operation } from './operation.ts';
 
 export { planeFrom, troubleOfForm } from './line-wishes.ts';
@@ -41,8 +50,7 @@ function turned(direction: Vec3, by: Matrix4): Vec3 {
   return [along[0] / size, along[1] / size, along[2] / size];
 }
 
-/** What is missing by more than so many tolerances, and more than the liner's own faces miss, is told beside them. */
-const MISSING_SLACK = 3;
+const NO_WALL = { wallMinMm: null, wallMaxMm: null, wallMeanMm: null, wallSamples: null };
 
 export const lineOperation: Operation<typeof lineSpecification> = {
   specification: lineSpecification,
@@ -53,17 +61,14 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     const { toleranceMm, wallMm, giveMm, clear } = parameters;
     const { openings, keepOuts } = wishes.value;
     const liner = makeLiner(input.mesh, wishes.value, run);
-    if (liner === 'nothing-left') return failed(fault('line.nothing-left', { planes: openings.length }));
-    if (liner === 'not-parted') return failed(fault('line.not-parted', {}));
-    if (liner === 'short-curve') return failed(fault('line.short-curve', {}));
     if (liner === 'covered') return failed(fault('line.covered', {}));
     if (liner === 'form-crosses') {
       return failed(fault('mesh.not-sound', { reason: 'its faces pass through one another', verb: 'line' }));
     }
+    if (typeof liner === 'string') return failed(faultOfOpenings(liner, 'liner', openings.length));
     const { mesh, evidence, surface } = liner;
-    if (liner.troubles > 0 || liner.selfIntersections > 0) {
-      return failed(fault('line.not-sound', { crossings: liner.selfIntersections, edges: liner.troubles }));
-    }
+    const unsound = faultOfProof(liner, 'liner');
+    if (unsound !== undefined) return failed(unsound);
     const warnings: Warning[] = [];
     if (surface.pocketsDropped > 0) {
       warnings.push({
@@ -77,27 +82,9 @@ export const lineOperation: Operation<typeof lineSpecification> = {
         sentence: `The liner is in ${surface.pieces} separate pieces, as the form is.`,
       });
     }
-    if (evidence.maxAbsErrorMm > toleranceMm) {
-      warnings.push({
-        code: 'line.tolerance',
-        sentence: `In places the liner misses its thickness by up to ${evidence.maxAbsErrorMm.toFixed(2)} mm, more than the ${toleranceMm} mm asked for; 99 in 100 points are within ${evidence.p99AbsErrorMm.toFixed(3)} mm.`,
-      });
-    }
     // What is missing round enclosed pockets was left out on purpose.
-    const missingMm = surface.pocketsDropped > 0 ? 0 : evidence.missingMaxMm;
-    if (missingMm > MISSING_SLACK * toleranceMm && missingMm > evidence.maxAbsErrorMm) {
-      warnings.push({
-        code: 'line.missing',
-        sentence: `In places the liner ends up to ${missingMm.toFixed(1)} mm away from where the foam would (a narrow gap it closes, or a thin part it does not follow); make the tolerance smaller if that matters.`,
-      });
-    }
-    for (const [i, reaches] of liner.reaches.entries()) {
-      if (reaches) continue;
-      warnings.push({
-        code: 'line.opening-idle',
-        sentence: `Opening ${i + 1} does not open the liner: it does not reach its inner side; move it inward.`,
-      });
-    }
+    warnings.push(...missWarnings(evidence, toleranceMm, 'liner', surface.pocketsDropped > 0 ? 0 : undefined));
+    warnings.push(...idleWarnings(liner.reaches, 'liner'));
     for (const zone of liner.zones) {
       if (zone.samples > 0) continue;
       warnings.push({
@@ -121,13 +108,8 @@ export const lineOperation: Operation<typeof lineSpecification> = {
         sentence: `The volume "${keepOut.name}" changes nothing: it lies within the foam or the body, or does not touch the liner.`,
       });
     }
-    const thinMm = (wallMm ?? 0) - WALL_SLACK * toleranceMm;
-    if (liner.wallEvidence !== undefined && liner.wallEvidence.minMm < thinMm) {
-      warnings.push({
-        code: 'line.wall-thin',
-        sentence: `In places the wall is only ${liner.wallEvidence.minMm.toFixed(2)} mm thick, not ${wallMm} mm.`,
-      });
-    }
+    const { wallEvidence } = liner;
+    if (wallEvidence !== undefined) warnings.push(...wallWarnings(wallEvidence, wallMm ?? 0, toleranceMm));
     const toFile = invert(input.fromFile);
     const areaMm2 = areaOf(mesh);
     return done(
@@ -140,12 +122,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           minMm: liner.minMm,
           maxMm: liner.maxMm,
           meanMm: liner.meanMm,
-          maxAbsErrorMm: evidence.maxAbsErrorMm,
-          meanAbsErrorMm: evidence.meanAbsErrorMm,
-          p99AbsErrorMm: evidence.p99AbsErrorMm,
-          samples: evidence.samples,
-          missingMaxMm: evidence.missingMaxMm,
-          missingSamples: evidence.missingSamples,
+          ...missFigures(evidence),
           sampleSpacingMm: Math.sqrt(areaOf(surface.mesh) / evidence.samples),
           watertight: true,
           selfIntersections: 0,
@@ -154,10 +131,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           volumeMm3: volumeOf(mesh),
           areaMm2,
           foamVolumeMm3: liner.foamVolumeMm3,
-          wallMinMm: liner.wallEvidence?.minMm ?? null,
-          wallMaxMm: liner.wallEvidence?.maxMm ?? null,
-          wallMeanMm: liner.wallEvidence?.meanMm ?? null,
-          wallSamples: liner.wallEvidence?.samples ?? null,
+          ...(wallEvidence === undefined ? NO_WALL : wallFigures(wallEvidence)),
           zones: liner.zones.map((zone, i) => ({
             ...zone,
             boughtVolumeMm3: zone.volumeMm3 / (1 - (parameters.zones?.zones[i]?.compression ?? 0)),

@@ -16,16 +16,16 @@ export const fittingFaults = {
     `Both ends of "${f.name}" are the same point of the part file, so it gives no size; pick its two ends again.`,
   'lighten.too-few': (f: { wanted: number; reached: number }) =>
     `${f.wanted} faces are too few to keep this surface's shape and openings: it goes down to ${f.reached}; ask for that many or more.`,
-  'line.nothing-left': (f: { planes: number }) =>
-    `The ${f.planes === 1 ? 'opening cuts' : 'openings cut'} the whole liner away; turn the normal round, it must point to the side that is kept.`,
-  'line.not-parted': (_f: Record<string, never>) =>
-    'An opening curve does not part the liner in two; draw it round the form without crossing itself, away from folds, and close it.',
+  'line.nothing-left': (f: { planes: number; what: string }) =>
+    `The ${f.planes === 1 ? 'opening cuts' : 'openings cut'} the whole ${f.what} away; turn the normal round, it must point to the side that is kept.`,
+  'line.not-parted': (f: { what: string }) =>
+    `An opening curve does not part the ${f.what} in two; draw it round without crossing itself, away from folds, and close it.`,
   'line.short-curve': (_f: Record<string, never>) =>
-    'An opening curve has fewer than three different points on the form; draw it with more.',
+    'An opening curve has fewer than three different points; draw it with more.',
   'line.covered': (_f: Record<string, never>) =>
     'The volumes to be left free cover the whole form, so there is nowhere a liner could touch it; make them smaller or move them.',
-  'line.not-sound': (f: { crossings: number; edges: number }) =>
-    `The liner did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
+  'line.not-sound': (f: { crossings: number; edges: number; what: string }) =>
+    `The ${f.what} did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
   'shell.void': (_f: Record<string, never>) =>
     'The solid encloses a hollow already, which would not get a wall of its own; mend it first, keeping the largest piece only.',
   'shell.solid': (f: { wallMm: number }) =>

@@ -122,6 +122,16 @@ export const openingEvidenceSchema = z.object({
   offLineMm: z.number().nullable(),
 });
 
+/** How far a surface made at a distance lies from its place: sampled on it, and the other way, from its true place to it. */
+export const missShape = {
+  maxAbsErrorMm: z.number(),
+  meanAbsErrorMm: z.number(),
+  p99AbsErrorMm: z.number(),
+  samples: z.number().int(),
+  missingMaxMm: z.number(),
+  missingSamples: z.number().int(),
+};
+
 const acrossSchema = z.object({ sideMm: z.number(), frontMm: z.number() });
 
 export const lineFigures = z.object({
@@ -131,14 +141,8 @@ export const lineFigures = z.object({
   minMm: z.number(),
   maxMm: z.number(),
   meanMm: z.number(),
-  /** Miss of the thickness (of the bridged target when hollows are bridged), liner to form. */
-  maxAbsErrorMm: z.number(),
-  meanAbsErrorMm: z.number(),
-  p99AbsErrorMm: z.number(),
-  samples: z.number().int(),
-  /** The other way: largest distance from sampled points of the true offset surface to the liner. */
-  missingMaxMm: z.number(),
-  missingSamples: z.number().int(),
+  /** Of the thickness (of the bridged target when hollows are bridged). */
+  ...missShape,
   /** Side of the square each sample stands for. */
   sampleSpacingMm: z.number(),
   watertight: z.boolean(),

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { LINER_TOLERANCE_MM } from '../tolerances.ts';
-import { openingEvidenceSchema, openingSchema } from './line.ts';
+import { missShape, openingEvidenceSchema, openingSchema } from './line.ts';
 import { described, type OperationSpecification } from './specification.ts';
 
 export const shellParameters = z.object({
@@ -29,13 +29,11 @@ export const shellFigures = z.object({
   wallMaxMm: z.number(),
   wallMeanMm: z.number(),
   wallSamples: z.number().int(),
-  /** Miss of the inner side, both ways: from it to the surface given, and from its true place to it. */
-  maxAbsErrorMm: z.number(),
-  meanAbsErrorMm: z.number(),
-  p99AbsErrorMm: z.number(),
-  samples: z.number().int(),
-  missingMaxMm: z.number(),
-  missingSamples: z.number().int(),
+  /** Where it is least and where it is thickest, in file coordinates. */
+  wallMinAt: z.array(z.number()).length(3),
+  wallMaxAt: z.array(z.number()).length(3),
+  /** Of the inner side. */
+  ...missShape,
   watertight: z.boolean(),
   selfIntersections: z.number().int(),
   /** Of the wall, after openings, and of what was taken out of the inside, before. */

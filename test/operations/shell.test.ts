@@ -28,6 +28,8 @@ describe('a wall inward', () => {
     // The inner corner may miss by the tolerance along each of its three faces.
     expect(Math.abs((figures?.wallMaxMm ?? 0) - 5 * Math.sqrt(3))).toBeLessThan(0.1 * Math.sqrt(3));
     expect([figures?.hollows, figures?.openings]).toEqual([1, []]);
+    // Thickest at a corner of the outside.
+    expect(figures?.wallMaxAt.map((c, k) => Math.abs(c) - [50, 40, 30][k])).toEqual([0, 0, 0]);
     expect(warnings).toContain('shell.shut');
     expect(mesh?.positions.subarray(0, box(100, 80, 60).positions.length)).toEqual(box(100, 80, 60).positions);
   });
@@ -60,6 +62,12 @@ describe('openings of a ball of 50 mm with a wall of 6 mm, its file in centimetr
     // A radial rim: 44 mm sin 30° inside, as wide as the wall.
     expect(Math.abs(drawn.rimLengthMm / (2 * Math.PI * 22) - 1)).toBeLessThan(0.01);
     expect(Math.abs((drawn.rimMm ?? 0) - 6)).toBeLessThan(0.1);
+  });
+
+  it('a cut through the wall alone, 47 mm down, opens nothing, and the hollow stays shut', () => {
+    const opening = { plane: [0, 0, -4.7, 0, 0, 1] };
+    const { warnings } = shell(sphere(50, 4), { wallMm: 6, toleranceMm: 0.3, opening }, scaling(10));
+    expect(warnings).toEqual(['line.opening-idle', 'shell.shut']);
   });
 });
 

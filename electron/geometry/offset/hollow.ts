@@ -10,33 +10,30 @@ import { nested } from './nested.ts';
 import { OFFSET_PHASES, offsetSurface } from './offset-surface.ts';
 import {
   CUT_PHASE,
-  knifeFor,
-  measureOpening,
-  openBy,
-  type Knife,
+  keptBy,
+  knivesFor,
+  openAndMeasure,
+  type OpenedSolid,
   type Opening,
-  type OpeningEvidence,
   type OpenTrouble,
 } from './openings.ts';
 import { SignedField } from './signed-field.ts';
 
 export const HOLLOW_PHASES = { offset: 0.55, measure: 0.15, wall: 0.15, cut: 0.15 } as const;
 
-export interface Hollowed {
-  /** Single precision, proven closed, manifold and free of self-intersection unless `troubles` or the next are above 0. */
-  readonly mesh: Mesh;
+/** Proven as `OpenedSolid` says. */
+export interface Hollowed extends OpenedSolid {
   /** Of the inner side, before it is cut open. */
   readonly evidence: OffsetEvidence;
   readonly wall: WallEvidence;
   readonly hollowMm3: number;
   readonly hollows: number;
-  readonly openings: readonly OpeningEvidence[];
-  readonly troubles: number;
-  readonly selfIntersections: number;
+  /** Whether each opening takes anything of the inner side. */
+  readonly reaches: readonly boolean[];
 }
 
 /** `solid`: it is nowhere thick enough for a wall on either side; `void`: it encloses a hollow already. */
-export type HollowTrouble = OpenTrouble | 'short-curve' | 'solid' | 'void' | 'crosses';
+export type HollowTrouble = OpenTrouble | 'solid' | 'void' | 'crosses';
 
 /**
  * Hollow a closed outward solid by a wall of `wallMm`: outside its faces stay as they are (rounded to single precision),
@@ -61,22 +58,11 @@ export function hollow(
   const evidence = measureOffset(field, -wallMm, inner.mesh, run.within('measure', { measure: 1 }), inner.tree);
   const wall = measureWall(inner.mesh, outer, run.within('wall', { 'wall-measure': 1 }));
   const whole = nested(outer, inner.mesh);
-  const found = { evidence, wall, hollowMm3: volumeOf(inner.mesh), hollows: inner.pieces };
   const tick = (): void => run.step(CUT_PHASE, 0, 1);
-  const inside = new SignedField(inner.mesh, tick);
-  const knives: Knife[] = [];
-  for (const opening of openings) {
-    const knife = knifeFor(opening, inside);
-    if (knife === undefined) return 'short-curve';
-    knives.push(knife);
-  }
-  if (knives.length === 0) {
-    const inCut = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
-    const selfIntersections = findSelfIntersections(whole, inCut).length / 2;
-    return { mesh: whole, ...found, openings: [], troubles: 0, selfIntersections };
-  }
-  const opened = openBy(whole, knives, run);
+  const knives = knivesFor(openings, new SignedField(inner.mesh, tick));
+  if (knives === 'short-curve') return knives;
+  const { reaches } = keptBy(inner.mesh, knives, tick);
+  const opened = openAndMeasure(whole, openings, knives, run);
   if (typeof opened === 'string') return opened;
-  const cuts = opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut));
-  return { ...opened, ...found, openings: cuts };
+  return { ...opened, evidence, wall, hollowMm3: volumeOf(inner.mesh), hollows: inner.pieces, reaches };
 }

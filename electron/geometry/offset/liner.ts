@@ -11,17 +11,7 @@ import { findUndercuts, type Donning } from './donning.ts';
 import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { measureWall, type WallEvidence } from './measure-wall.ts';
-import {
-  CUT_PHASE,
-  keptBy,
-  knifeFor,
-  measureOpening,
-  openBy,
-  type Knife,
-  type Opening,
-  type OpeningEvidence,
-  type OpenTrouble,
-} from './openings.ts';
+import { keptBy, knivesFor, openAndMeasure, type Opening, type OpeningEvidence, type OpenTrouble } from './openings.ts';
 import { nested } from './nested.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
@@ -90,10 +80,10 @@ export interface Liner {
 }
 
 /**
- * Why there is no liner: the openings leave nothing, a curve does not part the liner in two, or has under three places;
- * or the form's faces pass through one another, so that it has no inside; or volumes to be left free cover it whole.
+ * Why there is no liner: its openings; or the form's faces pass through one another, so that it has no inside; or volumes
+ * to be left free cover it whole.
  */
-export type LinerTrouble = OpenTrouble | 'short-curve' | 'form-crosses' | 'covered';
+export type LinerTrouble = OpenTrouble | 'form-crosses' | 'covered';
 
 /**
  * Make a liner; an opening may be moved by up to 0.043 mm where that keeps it sound. The form must be closed and
@@ -159,12 +149,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   }
   const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
   const tickCut = (): void => run.step('cut', 0.3, 1);
-  const knives: Knife[] = [];
-  for (const opening of openings) {
-    const knife = knifeFor(opening, field);
-    if (knife === undefined) return 'short-curve';
-    knives.push(knife);
-  }
+  const knives = knivesFor(openings, field);
+  if (knives === 'short-curve') return knives;
   const { kept, reaches } = keptBy(surface.mesh, knives, tickCut);
   const undercuts = donning === undefined ? undefined : findUndercuts(field, foamMm, surface.mesh, donning, kept, run);
   const asked = zoned === undefined ? [] : measureRoom(zoned, surface.mesh, kept, () => run.step('donning', 1, 1));
@@ -198,23 +184,18 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
           { mostDegrees: mostTiltDegrees, straightMm: undercuts.deepestMm },
           run,
         );
-  const inCut = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
-  const opened =
-    knives.length === 0
-      ? {
-          mesh,
-          cuts: [],
-          troubles: 0,
-          selfIntersections:
-            wallMm === undefined ? surface.selfIntersections : findSelfIntersections(mesh, inCut).length / 2,
-        }
-      : openBy(mesh, knives, run);
+  const opened = openAndMeasure(
+    mesh,
+    openings,
+    knives,
+    run,
+    wallMm === undefined ? surface.selfIntersections : undefined,
+  );
   if (typeof opened === 'string') return opened;
   // What was not asked for is done too.
   for (const phase of ['wall', 'donning', 'cut']) run.step(phase, 1, 1);
   return {
     ...opened,
-    openings: opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut)),
     reaches,
     evidence,
     wallEvidence,

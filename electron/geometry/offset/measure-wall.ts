@@ -1,5 +1,5 @@
 /** How thick a shell really is: from each of its two surfaces straight to the other, at every vertex and face middle. */
-import type { Mesh } from '../../../shared-types/mesh.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 
@@ -9,8 +9,11 @@ const STRIDE = 1023;
 export interface WallEvidence {
   /** Least distance between the two surfaces, seen from either. */
   readonly minMm: number;
+  /** Where that is, on the surface it is seen from. */
+  readonly minAt: Vec3;
   /** Largest distance from the outer surface to the inner: where the wall stands thickest outward. */
   readonly maxMm: number;
+  readonly maxAt: Vec3;
   readonly meanMm: number;
   readonly samples: number;
 }
@@ -26,6 +29,8 @@ export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvid
   let done = 0;
   let minMm = Infinity,
     maxMm = 0,
+    minAt: Vec3 = [0, 0, 0],
+    maxAt: Vec3 = [0, 0, 0],
     sum = 0,
     fromOutside = 0;
   for (const [from, to] of [
@@ -37,9 +42,9 @@ export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvid
     const take = (x: number, y: number, z: number): void => {
       if ((done++ & STRIDE) === 0) run.step(WALL_PHASE, done, total);
       findNearest(tree, x, y, z, slot);
-      if (slot.distance < minMm) minMm = slot.distance;
+      if (slot.distance < minMm) [minMm, minAt] = [slot.distance, [x, y, z]];
       if (from !== outer) return;
-      if (slot.distance > maxMm) maxMm = slot.distance;
+      if (slot.distance > maxMm) [maxMm, maxAt] = [slot.distance, [x, y, z]];
       sum += slot.distance;
       fromOutside++;
     };
@@ -51,5 +56,5 @@ export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvid
       take((p[a] + p[b] + p[c]) / 3, (p[a + 1] + p[b + 1] + p[c + 1]) / 3, (p[a + 2] + p[b + 2] + p[c + 2]) / 3);
     }
   }
-  return { minMm, maxMm, meanMm: sum / fromOutside, samples: done };
+  return { minMm, minAt, maxMm, maxAt, meanMm: sum / fromOutside, samples: done };
 }

@@ -55,6 +55,17 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   };
 }
 
+/** One for each opening; 'short-curve' where a curve has fewer than three places. */
+export function knivesFor(openings: readonly Opening[], field: SignedField): readonly Knife[] | 'short-curve' {
+  const knives: Knife[] = [];
+  for (const opening of openings) {
+    const knife = knifeFor(opening, field);
+    if (knife === undefined) return 'short-curve';
+    knives.push(knife);
+  }
+  return knives;
+}
+
 export const CUT_PHASE = 'cut';
 /** How far from a bent cut a surface is made finer, and the longest edges there, mm. */
 const FINE_WITHIN_MM = 3;
@@ -71,7 +82,8 @@ export interface Opened {
   readonly selfIntersections: number;
 }
 
-export type OpenTrouble = 'nothing-left' | 'not-parted';
+/** An opening takes all, does not part the surface in two, or is drawn with under three places. */
+export type OpenTrouble = 'nothing-left' | 'not-parted' | 'short-curve';
 
 /**
  * Cut a closed surface by each knife in turn; every cut may be moved by up to 0.043 mm where that keeps it sound, and
@@ -111,6 +123,35 @@ export function openBy(uncut: Mesh, knives: readonly Knife[], run: RunContext): 
     }
   }
   return best as Opened;
+}
+
+/** What came of a surface cut open: `openings` in the order of the knives. */
+export interface OpenedSolid {
+  readonly mesh: Mesh;
+  readonly openings: readonly OpeningEvidence[];
+  readonly troubles: number;
+  readonly selfIntersections: number;
+}
+
+/** The surface cut open as `openBy` does, each opening measured; proven too where nothing is cut. */
+export function openAndMeasure(
+  uncut: Mesh,
+  openings: readonly Opening[],
+  knives: readonly Knife[],
+  run: RunContext,
+  /** Of the surface as it is, where they are known. */
+  uncutIntersections?: number,
+): OpenedSolid | OpenTrouble {
+  if (knives.length === 0) {
+    const inProof = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
+    const selfIntersections = uncutIntersections ?? findSelfIntersections(uncut, inProof).length / 2;
+    return { mesh: uncut, openings: [], troubles: 0, selfIntersections };
+  }
+  const opened = openBy(uncut, knives, run);
+  if (typeof opened === 'string') return opened;
+  const { mesh, troubles, selfIntersections } = opened;
+  const told = opened.cuts.map((cut, number) => measureOpening(openings[number].kind, cut));
+  return { mesh, openings: told, troubles, selfIntersections };
 }
 
 /**

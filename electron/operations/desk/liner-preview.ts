@@ -35,7 +35,7 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
       }
       const sides = knife.sides(mesh, tick);
       // Left open: to look at, a rim without faces shows as well.
-      if (sides.kind === 'not-parted') return failed(fault('line.not-parted', {}));
+      if (sides.kind === 'not-parted') return failed(fault('line.not-parted', { what: 'liner' }));
       mesh = dropUnusedVertices(cutOpen(mesh, sides.heightMm, tick).open);
     }
     const figures = { depthMm: null, deepestMm: null, foamVolumeMm3, curves };

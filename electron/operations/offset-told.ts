@@ -1,0 +1,86 @@
+/** What is told alike of a surface made at a distance from another, of a wall, and of openings: by line and by shell. */
+import { fault, type Fault } from '../../shared-types/faults/index.ts';
+import type { Warning } from '../../shared-types/outcome.ts';
+import type { OffsetEvidence } from '../geometry/offset/measure-offset.ts';
+import type { WallEvidence } from '../geometry/offset/measure-wall.ts';
+import type { OpenedSolid, OpenTrouble } from '../geometry/offset/openings.ts';
+
+type What = 'liner' | 'shell';
+
+/** Why a solid could not be opened. */
+export function faultOfOpenings(trouble: OpenTrouble, what: What, count: number): Fault {
+  if (trouble === 'nothing-left') return fault('line.nothing-left', { planes: count, what });
+  return trouble === 'not-parted' ? fault('line.not-parted', { what }) : fault('line.short-curve', {});
+}
+
+/** Whether it came out sound. */
+export function faultOfProof({ troubles, selfIntersections }: OpenedSolid, what: What): Fault | undefined {
+  if (troubles === 0 && selfIntersections === 0) return undefined;
+  return fault('line.not-sound', { crossings: selfIntersections, edges: troubles, what });
+}
+
+export const missFigures = (evidence: OffsetEvidence) => ({
+  maxAbsErrorMm: evidence.maxAbsErrorMm,
+  meanAbsErrorMm: evidence.meanAbsErrorMm,
+  p99AbsErrorMm: evidence.p99AbsErrorMm,
+  samples: evidence.samples,
+  missingMaxMm: evidence.missingMaxMm,
+  missingSamples: evidence.missingSamples,
+});
+
+/** What is missing by more than so many tolerances, and more than the surface's own faces miss, is told beside them. */
+const MISSING_SLACK = 3;
+
+/** `missingMm`: what of the true surface is missing, without what was left out on purpose. */
+export function missWarnings(
+  evidence: OffsetEvidence,
+  toleranceMm: number,
+  what: What,
+  missingMm = evidence.missingMaxMm,
+): Warning[] {
+  const [side, wanted] = what === 'liner' ? ['liner', 'the foam would'] : ['inner side', 'the wall would end'];
+  const { maxAbsErrorMm, p99AbsErrorMm } = evidence;
+  const warnings: Warning[] = [];
+  if (maxAbsErrorMm > toleranceMm) {
+    warnings.push({
+      code: 'line.tolerance',
+      sentence: `In places the ${side} misses its thickness by up to ${maxAbsErrorMm.toFixed(2)} mm, more than the ${toleranceMm} mm asked for; 99 in 100 points are within ${p99AbsErrorMm.toFixed(3)} mm.`,
+    });
+  }
+  if (missingMm > MISSING_SLACK * toleranceMm && missingMm > maxAbsErrorMm) {
+    warnings.push({
+      code: 'line.missing',
+      sentence: `In places the ${side} ends up to ${missingMm.toFixed(1)} mm away from where ${wanted} (a narrow gap it closes, or a thin part it does not follow); make the tolerance smaller if that matters.`,
+    });
+  }
+  return warnings;
+}
+
+export const wallFigures = (wall: WallEvidence) => ({
+  wallMinMm: wall.minMm,
+  wallMaxMm: wall.maxMm,
+  wallMeanMm: wall.meanMm,
+  wallSamples: wall.samples,
+});
+
+/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
+const WALL_SLACK = 3;
+
+export function wallWarnings(wall: WallEvidence, wallMm: number, toleranceMm: number): Warning[] {
+  if (wall.minMm >= wallMm - WALL_SLACK * toleranceMm) return [];
+  const sentence = `In places the wall is only ${wall.minMm.toFixed(2)} mm thick, not ${wallMm} mm.`;
+  return [{ code: 'line.wall-thin', sentence }];
+}
+
+/** Openings that open nothing. */
+export const idleWarnings = (reaches: readonly boolean[], what: What): Warning[] =>
+  reaches.flatMap((isReached, i) =>
+    isReached
+      ? []
+      : [
+          {
+            code: 'line.opening-idle',
+            sentence: `Opening ${i + 1} does not open the ${what}: it does not reach its inner side; move it inward.`,
+          },
+        ],
+  );
