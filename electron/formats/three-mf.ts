@@ -1,8 +1,9 @@
 /**
  * 3MF in (core specification 1.4, and the paths of the production extension): a zip of XML. All build items with
- * their transforms and components become one mesh in mm. Materials, colours and slices are passed over.
+ * their transforms and components become one mesh in mm. Materials, colours and slices are passed over. Where a body of
+ * ours was moved to lie on the bed is not taken as its place: a form read again stands in its own frame.
  */
-import { determinant3, IDENTITY, multiply, scaling, transformMesh } from '../geometry/mesh/transform.ts';
+import { determinant3, IDENTITY, invert, multiply, scaling, transformMesh } from '../geometry/mesh/transform.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { done, type Outcome } from '../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
@@ -26,6 +27,9 @@ const UNITS: Readonly<Record<string, LengthUnit>> = {
 const MODEL = /(^|\/)[^/]*\.model$/i;
 /** Extensions that leave the bodies themselves as the core tells them. */
 const HARMLESS_EXTENSION = /\/(production|material)\//;
+/** What we write stands within the first few hundred bytes (three-mf-write.ts). */
+const OURS = '<metadata name="Application">Wearwright</metadata>';
+const HEAD_BYTES = 4096;
 const MAX_DEPTH = 64,
   MAX_PLACED = 100_000;
 const VERTEX_KEYS = ['x', 'y', 'z'],
@@ -49,6 +53,7 @@ interface ModelPart {
   readonly items: readonly Placing[];
   readonly unit: LengthUnit;
   readonly groups: readonly string[];
+  readonly isOurs: boolean;
 }
 
 export function isThreeMf(names: readonly string[]): boolean {
@@ -96,15 +101,23 @@ function assemble(mainPath: string, partAt: (path: string) => ModelPart, run: Ru
     }
     for (const component of body.components) place(component, path, matrix, depth + 1);
   };
-  for (const item of main.items) place(item, mainPath, toMm, 0);
+  const onBed = shiftOf(main);
+  for (const item of main.items) place(onBed === undefined ? item : { ...item, matrix: IDENTITY }, mainPath, toMm, 0);
   return {
     mesh: finish(join(parts)),
     format: '3mf',
     unit: main.unit,
-    fromFile: toMm,
+    fromFile: onBed === undefined ? toMm : multiply(toMm, invert(onBed)),
     textures: [],
     groups: main.groups,
   };
+}
+
+/** How far the one body of a file of ours was shifted to lie on the bed; undefined for any other file. */
+function shiftOf({ isOurs, items }: ModelPart): Matrix4 | undefined {
+  if (!isOurs || items.length !== 1) return undefined;
+  const [{ matrix }] = items;
+  return matrix.every((x, i) => i % 4 === 3 || x === IDENTITY[i]) ? matrix : undefined;
 }
 
 /** One model part: its objects and build items, in its own numbers. */
@@ -149,7 +162,8 @@ function parsePart(xml: Uint8Array, run: RunContext): ModelPart {
   }
   if (!opened) give('file.malformed', { reason: 'no model element' });
   if (!closed) give('file.truncated', { what: 'the model ("</model>" is missing)' }, { byte: xml.length });
-  return { bodies, items, unit, groups };
+  const isOurs = new TextDecoder().decode(xml.subarray(0, HEAD_BYTES)).includes(OURS);
+  return { bodies, items, unit, groups, isOurs };
 }
 
 /** The rows between `<mesh>` and `</mesh>`. */
