@@ -93,21 +93,28 @@ function gather(library: Library, wearerIds: readonly string[], projectIds: read
   const [linerIds, fittings] = [ids(liners), all('fittings', ({ formId }) => formIds.has(formId))];
   const fittingIds = ids(fittings);
   const has = (set: ReadonlySet<string>, id: string | undefined): boolean => id !== undefined && set.has(id);
-  const makings = all(
+  const ofBody = all(
     'makings',
     ({ fittingId, formRevisionId, linerId }) =>
       has(fittingIds, fittingId) || has(revisionIds, formRevisionId) || has(linerIds, linerId),
   );
-  const makingIds = ids(makings);
-  const used = new Set([...tried, ...[...fittings, ...makings].flatMap(({ partId }) => partId ?? [])]);
+  const used = new Set([...tried, ...[...fittings, ...ofBody].flatMap(({ partId }) => partId ?? [])]);
   const parts = all(
     'parts',
     ({ id, projectId }) => used.has(id) || (projectId !== undefined && projectIds.includes(projectId)),
   );
+  const partIds = ids(parts);
+  // What was made of a part alone is nobody's, and goes where the part goes.
+  const ofPart = all(
+    'makings',
+    ({ partId, fittingId, formRevisionId, linerId }) =>
+      has(partIds, partId) && (fittingId ?? formRevisionId ?? linerId) === undefined,
+  );
+  const makings = [...ofBody, ...ofPart];
+  const makingIds = ids(makings);
   const inProjects = [...liners, ...parts, ...fittings, ...makings];
   const needed = new Set([...projectIds, ...inProjects.flatMap(({ projectId }) => projectId ?? [])]);
   const projects = all('projects', ({ id }) => needed.has(id));
-  const partIds = ids(parts);
   const plans = all(
     'plans',
     ({ formId, linerId, partId, fittingId }) =>

@@ -235,6 +235,7 @@ const KIND_WORDS: Readonly<Record<Making['kind'], string>> = {
   pattern: 'Pattern to cut',
   pieces: 'Pieces to print',
   gauge: 'Gauge bands to print',
+  shell: 'Shell to print',
   paper: 'Paper',
 };
 

@@ -61,6 +61,7 @@ export { deleteCopies, listCopies, makeCopyIfDue, makeSafetyCopy, restoreCopy } 
 export { exportBundle, importBundle } from './bundle.ts';
 export { findMesh, knownTogether, sourceOfMeshes, type LibraryMesh } from './library-inputs.ts';
 export { makeThings, makingKindOf, type WantedMaking } from './make.ts';
+export type { Made } from '../../shared-types/calls/makings.ts';
 export { troubleOfPlacement } from './part-ready.ts';
 export { makeBlockedForm, readingSheetOf } from './block-form.ts';
 export { makeFilledForm } from './fill-form.ts';

@@ -139,6 +139,7 @@ const WORDS: Readonly<Record<Making['kind'], string>> = {
   pattern: 'a pattern',
   pieces: 'pieces',
   gauge: 'gauge bands',
+  shell: 'a shell',
   paper: 'a paper',
 };
 

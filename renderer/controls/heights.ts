@@ -5,8 +5,9 @@ const FROM = {
   torso: 'the foot of the neck',
 } as const;
 
-/** `region` as a form's recipe names it; a head where it names none. */
-export const heightsFrom = (region: unknown): string => FROM[frameOf(region)];
+/** `region` as a form's recipe names it, or 'part'; a head where it names none. */
+export const heightsFrom = (region: unknown): string =>
+  region === 'part' ? 'the part’s own zero' : FROM[frameOf(region)];
 
 export function frameOf(region: unknown): keyof typeof FROM {
   return region === 'limb' || region === 'torso' ? region : 'head';

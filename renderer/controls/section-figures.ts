@@ -47,14 +47,14 @@ export function pathOf({ points, closed }: FlatLine): string {
   return closed ? `${path}Z` : path;
 }
 
-/** Foam and wall of a liner over a form along one way out. */
+/** Foam and wall of a liner over a form, or the wall of a shell, along one way out. */
 export interface FlatGap {
   readonly way: 'low x' | 'high x' | 'low y' | 'high y';
-  /** Where the form's outline, the liner's inner and (with a wall) its outer side are met: the coordinate along the way. */
+  /** Where the form's outline, the inner and (with a wall) the outer side are met: the coordinate along the way. */
   readonly at: readonly number[];
   /** The other coordinate. */
   readonly across: number;
-  readonly foamMm: number;
+  readonly foamMm: number | undefined;
   readonly wallMm: number | undefined;
 }
 
@@ -74,6 +74,8 @@ function acrossAtEnd(lines: readonly FlatLine[], axis: 0 | 1, side: -1 | 1): num
  * gap is the thickness itself; where the liner is open there, through the middle of the form's box; else none. O(points).
  */
 export function gapsOf(lines: readonly FlatLine[]): readonly FlatGap[] {
+  const shell = lines.filter(({ slot }) => slot === 'shell');
+  if (shell.length > 0) return wallsOf(shell);
   const form = lines.filter(({ slot }) => slot === 'form');
   const liner = lines.filter(({ slot }) => slot === 'liner');
   const box = boxOf(form);
@@ -90,7 +92,7 @@ export function gapsOf(lines: readonly FlatLine[]): readonly FlatGap[] {
     const [inner, outer] = out(liner).filter((c) => skin !== undefined && c > skin);
     if (skin === undefined || inner === undefined) return undefined;
     return {
-      way: axis === 0 ? (side < 0 ? 'low x' : 'high x') : side < 0 ? 'low y' : 'high y',
+      way: wayTo(axis, side),
       at: [skin, inner, ...(outer === undefined ? [] : [outer])].map((c) => middle + side * c),
       across,
       foamMm: inner - skin,
@@ -106,6 +108,33 @@ export function gapsOf(lines: readonly FlatLine[]): readonly FlatGap[] {
   }
   return gaps;
 }
+
+/** From a rim the way runs along within the wall: more than so many times the least is no wall. */
+const ALONG = 2;
+
+/** The wall of a shell where it reaches out farthest to each side. O(points). */
+function wallsOf(shell: readonly FlatLine[]): readonly FlatGap[] {
+  const gaps: (FlatGap & { readonly wallMm: number })[] = [];
+  for (const axis of [0, 1] as const) {
+    for (const side of [-1, 1] as const) {
+      const across = acrossAtEnd(shell, axis, side);
+      const [outer, inner] = crossingsOf(shell, axis, across).sort((a, b) => side * (b - a));
+      if (inner === undefined) continue;
+      gaps.push({
+        way: wayTo(axis, side),
+        at: [inner, outer],
+        across,
+        foamMm: undefined,
+        wallMm: Math.abs(outer - inner),
+      });
+    }
+  }
+  const least = Math.min(...gaps.map(({ wallMm }) => wallMm));
+  return gaps.filter(({ wallMm }) => wallMm <= ALONG * least);
+}
+
+const wayTo = (axis: 0 | 1, side: -1 | 1): FlatGap['way'] =>
+  axis === 0 ? (side < 0 ? 'low x' : 'high x') : side < 0 ? 'low y' : 'high y';
 
 /** Where lines cross the line along an axis at the other coordinate `across`. */
 function crossingsOf(lines: readonly FlatLine[], axis: 0 | 1, across: number): number[] {

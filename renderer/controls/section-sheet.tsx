@@ -139,8 +139,12 @@ function GapsLine({ gaps, way }: { readonly gaps: readonly FlatGap[]; readonly w
         <div key={gap.way}>
           <dt>{ENDS[way][gap.way].replace(/^./, (first) => first.toUpperCase())}</dt>
           <dd>
-            foam {lengthText(gap.foamMm, unit)}
-            {gap.wallMm === undefined ? '' : `, wall ${lengthText(gap.wallMm, unit)}`}
+            {[
+              ['foam', gap.foamMm],
+              ['wall', gap.wallMm],
+            ]
+              .flatMap(([of, mm]) => (typeof mm === 'number' ? [`${of} ${lengthText(mm, unit)}`] : []))
+              .join(', ')}
           </dd>
         </div>
       ))}

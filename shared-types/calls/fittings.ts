@@ -121,7 +121,12 @@ export const FITTING_CALLS = {
   },
   'part.show': {
     input: z.object({ id: idSchema }),
-    output: z.object({ part: partSchema, fittings: z.array(fittingSchema) }),
+    output: z.object({
+      part: partSchema,
+      fittings: z.array(fittingSchema),
+      /** What made it, where it is a solid made hollow. */
+      madeBy: z.object({ id: idSchema, name: z.string(), isOutdated: z.boolean() }).optional(),
+    }),
   },
   'part.mesh': {
     input: z.object({ id: idSchema, which: z.enum(['file', 'ready']) }),

@@ -112,6 +112,13 @@ export const piecesPlanSchema = z.object({
 
 export const gaugePlanSchema = z.object({ levels: z.string().max(200), bandMm: length, words: z.string().max(200) });
 
+/** A solid part made hollow: flat openings, and closed lines drawn on it. */
+export const shellPlanSchema = z.object({
+  wallMm: length,
+  cuts: list(cutSchema.extend({ id: z.string() })),
+  curves: list(points),
+});
+
 /** What of a form is to be filled by the likely body. */
 export const fillPlanSchema = z.object({
   regions: z.array(z.enum(ZONE_NAMES)).max(20).readonly(),
@@ -128,6 +135,7 @@ export const PLAN_DRAFTS = {
   pattern: patternPlanSchema,
   pieces: piecesPlanSchema,
   gauge: gaugePlanSchema,
+  shell: shellPlanSchema,
   fill: fillPlanSchema,
 } as const;
 export type PlanKind = keyof typeof PLAN_DRAFTS;
@@ -139,6 +147,7 @@ const planned = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('pattern'), draft: patternPlanSchema }),
   z.object({ kind: z.literal('pieces'), draft: piecesPlanSchema }),
   z.object({ kind: z.literal('gauge'), draft: gaugePlanSchema }),
+  z.object({ kind: z.literal('shell'), draft: shellPlanSchema }),
   z.object({ kind: z.literal('fill'), draft: fillPlanSchema }),
 ]);
 export type Planned = z.infer<typeof planned>;

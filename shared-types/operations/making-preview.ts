@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { padParameters } from './pad.ts';
 import { patternParameters } from './pattern.ts';
+import { shellParameters } from './shell.ts';
 import { splitParameters } from './split.ts';
 import type { OperationSpecification } from './specification.ts';
 
@@ -62,6 +63,19 @@ export const piecesPreviewFigures = z.object({
   idle: z.array(z.number().int()),
 });
 
+export const shellPreviewFigures = z.object({
+  /** Either side of the wall. */
+  outside: z.object(faces),
+  inside: z.object(faces),
+  /** The fair lines through the drawn openings, in their order. */
+  lines,
+  /** Of each opening, flat ones before drawn ones, whether it opens the hollow. */
+  reaches: z.array(z.boolean()),
+  /** Before openings, roughly. */
+  hollowMm3: z.number(),
+  wallMm3: z.number(),
+});
+
 const SUMMARY = 'To look at, never to make.';
 
 export const padsPreviewSpecification = {
@@ -89,4 +103,13 @@ export const piecesPreviewSpecification = {
   makes: 'mesh',
   parameters: splitParameters,
   figures: piecesPreviewFigures,
+} as const satisfies OperationSpecification;
+
+export const shellPreviewSpecification = {
+  verb: 'shell-preview',
+  summary: SUMMARY,
+  inputs: ['SOLID'],
+  makes: 'mesh',
+  parameters: shellParameters,
+  figures: shellPreviewFigures,
 } as const satisfies OperationSpecification;

@@ -24,7 +24,7 @@ export const shellParameters = z.object({
 export const shellFigures = z.object({
   faces: z.number().int(),
   vertices: z.number().int(),
-  /** Of the wall between its two sides, before openings; where the piece is too thin to be hollow it is as thick as that. */
+  /** Of the wall between its two sides, of what openings leave; where the piece is too thin to be hollow it is as thick as that. */
   wallMinMm: z.number(),
   wallMaxMm: z.number(),
   wallMeanMm: z.number(),
@@ -44,6 +44,8 @@ export const shellFigures = z.object({
   hollows: z.number().int(),
   openings: z.array(openingEvidenceSchema),
 });
+
+export type ShellFigures = z.infer<typeof shellFigures>;
 
 export const shellSpecification = {
   verb: 'shell',

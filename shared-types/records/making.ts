@@ -30,7 +30,7 @@ export const fittingSchema = z.object({
 });
 export type Fitting = z.infer<typeof fittingSchema>;
 
-export const MAKING_KINDS = ['pads', 'pattern', 'pieces', 'gauge', 'paper'] as const;
+export const MAKING_KINDS = ['pads', 'pattern', 'pieces', 'gauge', 'shell', 'paper'] as const;
 
 /** Things to cut, print or read that were made at one time from the same decisions. */
 export const makingSchema = z.object({

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { idSchema, momentSchema } from '../ids.ts';
 
-export const PLAN_KINDS = ['liner', 'pads', 'pattern', 'pieces', 'gauge', 'fill'] as const;
+export const PLAN_KINDS = ['liner', 'pads', 'pattern', 'pieces', 'gauge', 'shell', 'fill'] as const;
 
 /** What a plan is about: exactly one of these. */
 export const planSubjectSchema = z

@@ -43,6 +43,8 @@ function inventHead() {
 /** Invented once for all hosts: it takes longer than asking. */
 let head: ReturnType<typeof inventHead> | undefined;
 
+const solidBall = (): Uint8Array<ArrayBuffer> => new Uint8Array(good(writeMesh(sphere(30, 2), 'ball.stl')).bytes);
+
 /** A bowl about where a head is, much larger than one, in mm. */
 function bigShell(): Uint8Array<ArrayBuffer> {
   const ball = sphere(170, 3);
@@ -212,6 +214,16 @@ export function contractSuite(host: string, open: () => Promise<Transport>): voi
       expect((await ask('part.mesh', { id: partId, which: 'file' })).triangles.length).toBeGreaterThan(0);
       expect((await ask('part.size', { id: partId, unit: 'mm' })).trueSize.mmPerUnit).toBe(1);
       await ask('part.mesh', { id: partId, which: 'ready' });
+      const ball = good(await page.upload('ball.stl', solidBall()));
+      const solid = await ask('part.keep', { upload: ball.upload, fileName: 'ball.stl', name: 'Ball' });
+      await ask('part.size', { id: solid.id, unit: 'mm' });
+      const hollow = { wallMm: 5, toleranceMm: 1, opening: { plane: [0, 0, -15, 0, 0, 1] } };
+      const ofBall = { kind: 'shell' as const, source: { partId: solid.id }, parameters: hollow };
+      expect((await ask('making.preview', ofBall)).shell?.reaches).toEqual([true]);
+      const { makingId: shellId = '' } = await done((await ask('making.start', { ...ofBall, name: 'Cup' })).jobId);
+      const cup = await ask('making.part', { id: shellId });
+      expect((await ask('making.show', { id: shellId })).keptAs).toEqual({ id: cup.id, name: 'Ball, hollow' });
+      expect((await ask('part.show', { id: cup.id })).madeBy).toEqual({ id: shellId, name: 'Cup', isOutdated: false });
       const fitting = await ask('fitting.start', { name: 'Helmet on the captain', formId: form.id, partId, projectId });
       const fresh = await ask('fitting.show', { id: fitting.id });
       expect(fresh.tried).toBeUndefined();

@@ -5,6 +5,7 @@ import type {
   padsPreviewFigures,
   patternPreviewFigures,
   piecesPreviewFigures,
+  shellPreviewFigures,
 } from '../../shared-types/operations/making-preview.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
@@ -14,6 +15,7 @@ import {
   patternPreviewOperation,
   piecesPreviewOperation,
 } from '../../electron/operations/desk/making-preview.ts';
+import { shellPreviewOperation } from '../../electron/operations/desk/shell-preview.ts';
 import { padOperation } from '../../electron/operations/pad.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { box, sphere } from '../support/solids.ts';
@@ -212,5 +214,45 @@ describe('cuts by the maker’s own planes', () => {
     expect(idle).toEqual([0]);
     expect([pieces.length, planes.length]).toEqual([2, 1]);
     expect(pieces.every(({ fits }) => fits)).toBe(true);
+  });
+});
+
+describe('a solid being made hollow', () => {
+  const shellOf = (parameters: object) =>
+    run<z.output<typeof shellPreviewFigures>>(shellPreviewOperation, [head], parameters);
+  const cap = ring(0.5, 1);
+
+  it('a ball of 100 mm with a wall of 10 mm: a hollow of 90 mm, to within the 0.3 mm of a preview; both sides open where they are cut', () => {
+    const { mesh, figures } = shellOf({
+      wallMm: 10,
+      opening: { planes: [[0, 0, -50, 0, 0, 1]], curves: [{ points: cap }] },
+    });
+    const ball = (radius: number): number => (4 / 3) * Math.PI * radius ** 3;
+    expect(Math.abs(figures.hollowMm3 / ball(90) - 1)).toBeLessThan(0.01);
+    expect(Math.abs((figures.hollowMm3 + figures.wallMm3) / ball(100) - 1)).toBeLessThan(0.01);
+    expect(figures.reaches).toEqual([true, true]);
+    expect(figures.lines).toHaveLength(1);
+    expect(figures.outside.faceCount + figures.inside.faceCount).toBe(mesh.triangles.length / 3);
+    for (const [{ faceFrom, faceCount }, radius] of [
+      [figures.outside, 100],
+      [figures.inside, 90],
+    ] as const) {
+      for (const v of mesh.triangles.subarray(3 * faceFrom, 3 * (faceFrom + faceCount))) {
+        const [x, y, z] = mesh.positions.subarray(3 * v, 3 * v + 3);
+        expect(Math.abs(Math.hypot(x, y, z) - radius)).toBeLessThan(0.7);
+        expect(z).toBeGreaterThan(-50.001);
+        // The drawn line lies on the cone of 0.5 rad about the way left, and the band is ruled along it.
+        expect(Math.atan2(Math.hypot(x, z), y)).toBeGreaterThan(0.45);
+      }
+    }
+  });
+
+  it('says where an opening opens nothing, and what cannot be made hollow', () => {
+    expect(shellOf({ wallMm: 10, opening: { plane: [0, 0, -95, 0, 0, 1] } }).figures.reaches).toEqual([false]);
+    expect(() => shellOf({ wallMm: 10, opening: { plane: [0, 0, 0, 0, 0, 0] } })).toThrow(/shell: opening/);
+    expect(() => run(shellPreviewOperation, [{ ...head, triangles: head.triangles.slice(3) }], { wallMm: 10 })).toThrow(
+      /shell/,
+    );
+    expect(() => run(shellPreviewOperation, [box(20, 30, 40)], { wallMm: 12 })).toThrow(/nowhere thicker/);
   });
 });

@@ -4,7 +4,7 @@ import type { Mesh } from '../../shared-types/mesh.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { shellFigures } from '../../shared-types/operations/shell.ts';
 import type { z } from 'zod';
-import { IDENTITY, scaling } from '../../electron/geometry/mesh/transform.ts';
+import { IDENTITY, scaling, transformMesh, translation } from '../../electron/geometry/mesh/transform.ts';
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { shellOperation } from '../../electron/operations/shell.ts';
@@ -44,6 +44,15 @@ describe('a wall inward', () => {
     expect(figures?.missingMaxMm).toBeLessThan(0.15);
     expect([figures?.wallMinMm, figures?.wallMaxMm].every((mm = 0) => Math.abs(mm - 4) < 0.2)).toBe(true);
   });
+});
+
+it('a rod of 10 mm beside a box, full with walls of 6 mm, counts for the wall only where it is left', () => {
+  const rod = join(box(60, 60, 60), transformMesh(translation([60, 0, 0]), box(10, 10, 60)));
+  const wallOf = (opening?: object) =>
+    shell(rod, { wallMm: 6, toleranceMm: 0.3, ...(opening === undefined ? {} : { opening }) });
+  expect(wallOf().figures?.wallMaxMm).toBeGreaterThan(30);
+  const cut = wallOf({ plane: [40, 0, 0, -1, 0, 0] });
+  expect(Math.abs((cut.figures?.wallMaxMm ?? 0) - 6 * Math.sqrt(3))).toBeLessThan(0.3 * Math.sqrt(3));
 });
 
 describe('openings of a ball of 50 mm with a wall of 6 mm, its file in centimetres', () => {

@@ -35,6 +35,7 @@ describe('a plan', () => {
       ['pattern', plan.FIRST_PATTERN],
       ['pieces', plan.FIRST_PIECES],
       ['gauge', plan.firstGauge('the captain')],
+      ['shell', plan.FIRST_SHELL],
     ] as const) {
       expect(PLAN_DRAFTS[kind].parse(JSON.parse(JSON.stringify(first))), kind).toEqual(
         JSON.parse(JSON.stringify(first)),
@@ -172,5 +173,26 @@ describe('drawing', () => {
       const [x, y, z] = surface.positions.subarray(3 * v, 3 * v + 3);
       expect(map[v] === 1).toBe(Math.hypot(x, y, z - 50) <= 10);
     }
+  });
+});
+
+describe('a shell', () => {
+  const cut = { id: 'a', point: [1, 2, -40], normal: [0, 0, -1] } as const;
+
+  it('is asked for with its flat openings before those drawn, lines of two places left out', () => {
+    const curves = [RIGHT, RIGHT.slice(0, 2)];
+    expect(plan.shellParameters({ wallMm: 3, cuts: [cut], curves })).toEqual({
+      wallMm: 3,
+      opening: { planes: [[1, 2, -40, 0, 0, -1]], curves: [{ points: RIGHT }] },
+    });
+    expect(plan.shellParameters(plan.FIRST_SHELL)).toEqual({ wallMm: 3 });
+    expect(plan.shellParameters({ ...plan.FIRST_SHELL, wallMm: undefined })).toBeUndefined();
+  });
+
+  it('made straight, a tilted opening keeps its place along its axis and the side that goes', () => {
+    const tilted = { ...cut, point: [0, 0, -40] as Vec3, normal: [0.1, 0, -0.9] as Vec3 };
+    const { normal, point } = plan.straightened(tilted);
+    expect(normal.map((c) => c + 0)).toEqual([0, 0, -1]);
+    expect(point[2]).toBeCloseTo(-40, 9);
   });
 });

@@ -59,3 +59,25 @@ test('foam is taken where the form reaches out farthest, square to it, not throu
   expect(gaps.map(({ way }) => way)).toEqual(['low x', 'high x', 'high y']);
   for (const { foamMm } of gaps) expect(foamMm).toBeCloseTo(8, 2);
 });
+
+test('a printed shell, 80 mm outside and 77 mm inside: its wall to each side, and none where its rim is', () => {
+  const ring = (radius: number) => ({ slot: 'shell', closed: true, points: polygon(720, radius) });
+  const walls = gapsOf([ring(80), ring(77)]);
+  expect(walls.map(({ way }) => way)).toEqual(['low x', 'high x', 'low y', 'high y']);
+  for (const { foamMm, wallMm } of walls) {
+    expect(foamMm).toBeUndefined();
+    expect(wallMm).toBeCloseTo(3, 3);
+  }
+  // Its upper half, closed by a rim of 3 mm on either side.
+  const half = (radius: number): number[] => [...polygon(720, radius)].slice(0, 722);
+  const pairs = (flat: readonly number[]): number[][] =>
+    flat.flatMap((x, at) => (at % 2 === 0 ? [[x, flat[at + 1] ?? 0]] : []));
+  const cup = {
+    slot: 'shell',
+    closed: true,
+    points: Float64Array.from([...half(80), ...pairs(half(77)).toReversed().flat()]),
+  };
+  const open = gapsOf([cup]);
+  expect(open.map(({ way }) => way)).toContain('high y');
+  expect(open.map(({ way }) => way)).not.toContain('low y');
+});

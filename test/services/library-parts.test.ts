@@ -2,21 +2,23 @@
  * Parts of a library by name, as the command line calls them: a bowl and a ball drawn in inches, files that state no
  * unit, brought in with one known length. Every expected value is of closed form: balls in balls, radii in mm.
  */
-import { readdirSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join as pathOf } from 'node:path';
 import { beforeAll, expect, test } from 'vitest';
-import { writeMesh } from '../../electron/formats/index.ts';
+import { readMesh, writeMesh } from '../../electron/formats/index.ts';
+import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { scaling, transformMesh } from '../../electron/geometry/mesh/transform.ts';
 import { DESK_REGISTRY, JobPool } from '../../electron/jobs/pool.ts';
 import { easeOfFitting, triedOf } from '../../electron/services/fitting.ts';
-import { openLibrary } from '../../electron/services/library.ts';
-import { addFitting, addStock } from '../../electron/store/making-records.ts';
+import { describeProject, exportBundle, importBundle, openLibrary } from '../../electron/services/library.ts';
+import { makingsOf } from '../../electron/services/studio/making-calls.ts';
+import { addFitting, addStock, finishPart } from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { join } from '../support/meshes.ts';
 import { inward, sphere } from '../support/solids.ts';
 import { callsOn } from '../support/library-calls.ts';
-import { freshFolder, good } from '../store/support.ts';
+import { freshFolder, freshLibrary, good } from '../store/support.ts';
 
 const INCH = 25.4;
 const [BODY_MM, BOWL_MM, WALL_MM, BALL_MM, SHIFT_MM] = [80, 95, 4, 60, 5];
@@ -167,6 +169,34 @@ test('pieces, bands and patterns by name are kept; planes and levels are millime
   // A file beside the library is not of it: what is made of it needs a folder.
   const outside = await onMesh('split', at('ball.stl'), '--bed', '150,150,150');
   expect(outside).toMatchObject({ code: 2, told: expect.stringContaining('needs -o FOLDER') });
+});
+
+test('a solid part by name is made hollow, kept, written, made again, outdated by another size, and travels', async () => {
+  const words = ['--wall', '6', '--tolerance', '0.5', '--opening', json('low.json', { plane: [0, 0, -30, 0, 0, 1] })];
+  const made = await onMesh('shell', 'part:ball', ...words, '-o', at('hollow.ply'));
+  expect(made.code, made.told).toBe(0);
+  expect(made.figures).toMatchObject({ name: 'shell: ball.stl', files: ['shell.stl', 'shell.3mf'] });
+  const { making, hollowMm3, volumeMm3 } = made.figures as { making: string; hollowMm3: number; volumeMm3: number };
+  expect(Math.abs(hollowMm3 / ((4 / 3) * Math.PI * (BALL_MM - 6) ** 3) - 1)).toBeLessThan(0.05);
+  const written = good(readMesh(readFileSync(at('hollow.ply')), 'hollow.ply')).mesh;
+  expect(Math.abs(volumeOf(written) / volumeMm3 - 1)).toBeLessThan(1e-5);
+  expect((await onShelf('rerun', making)).figures).toMatchObject({ hollowMm3, volumeMm3 });
+
+  const library = good(openLibrary(path));
+  const [part] = records.allOf(library, 'parts').filter(({ name }) => name.startsWith('ball'));
+  const { makings } = describeProject(library, records.allOf(library, 'projects')[0]);
+  const kept = makings.filter(({ kind }) => kind === 'shell');
+  expect(kept.map(({ id }) => id)).toContain(making);
+  const other = freshLibrary();
+  good(importBundle(other, 'b.zip', good(exportBundle(library, { projectId: part.projectId ?? '' }))));
+  expect(records.allOf(other, 'makings').map(({ id }) => id)).toContain(making);
+  other.close();
+  const shells = () => makingsOf(library, { partId: part.id }).filter((one) => one.making.kind === 'shell');
+  expect(shells().map(({ outdated }) => outdated)).toEqual([undefined, undefined]);
+  good(finishPart(library, part.id, { recipe: {}, figures: {}, mesh: sphere(BALL_MM + 1, 2) }));
+  expect(shells().map(({ outdated }) => outdated)).toEqual(['part', 'part']);
+  good(records.undo(library));
+  library.close();
 });
 
 test('a form or scan whose recipe cannot be read is told in a sentence', async () => {

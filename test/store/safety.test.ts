@@ -320,6 +320,9 @@ test('migrations have no gaps, and each kept older file comes up to date with it
     expect(records.sheetOf(library, scan.wearerId).map((reading) => reading.valueMm)).toEqual([142.5]);
     expect(records.allOf(library, 'forms')).toHaveLength(version >= 2 ? 1 : 0);
     expect(records.allOf(library, 'fittings')).toHaveLength(version >= 6 ? 1 : 0);
+    expect(records.allOf(library, 'makings').map(({ name }) => name)).toEqual(version >= 6 ? ['Invented pads'] : []);
+    expect(records.allOf(library, 'making_files')).toHaveLength(version >= 6 ? 1 : 0);
+    expect(records.allOf(library, 'plans')).toHaveLength(version >= 9 ? 1 : 0);
     expect(good(checkLibrary(library)).sound).toBe(true);
     fill(library, 'Invented Ben');
     // Same schema as a library made today.

@@ -25,6 +25,7 @@ export const HOLLOW_PHASES = { offset: 0.55, measure: 0.15, wall: 0.15, cut: 0.1
 export interface Hollowed extends OpenedSolid {
   /** Of the inner side, before it is cut open. */
   readonly evidence: OffsetEvidence;
+  /** Of what the openings leave. */
   readonly wall: WallEvidence;
   readonly hollowMm3: number;
   readonly hollows: number;
@@ -56,13 +57,13 @@ export function hollow(
   // The wall round a hollow that is there is left out of an offset.
   if (inner.pocketsDropped > 0) return 'void';
   const evidence = measureOffset(field, -wallMm, inner.mesh, run.within('measure', { measure: 1 }), inner.tree);
-  const wall = measureWall(inner.mesh, outer, run.within('wall', { 'wall-measure': 1 }));
-  const whole = nested(outer, inner.mesh);
   const tick = (): void => run.step(CUT_PHASE, 0, 1);
   const knives = knivesFor(openings, new SignedField(inner.mesh, tick));
   if (knives === 'short-curve') return knives;
-  const { reaches } = keptBy(inner.mesh, knives, tick);
-  const opened = openAndMeasure(whole, openings, knives, run);
+  const { reaches, kept } = keptBy(inner.mesh, knives, tick);
+  const left = { inner: kept, outer: keptBy(outer, knives, tick).kept };
+  const wall = measureWall(inner.mesh, outer, run.within('wall', { 'wall-measure': 1 }), left);
+  const opened = openAndMeasure(nested(outer, inner.mesh), openings, knives, run);
   if (typeof opened === 'string') return opened;
   return { ...opened, evidence, wall, hollowMm3: volumeOf(inner.mesh), hollows: inner.pieces, reaches };
 }

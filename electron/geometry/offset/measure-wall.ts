@@ -18,12 +18,18 @@ export interface WallEvidence {
   readonly samples: number;
 }
 
+/** Per vertex of either surface, 1 where it is measured: what openings leave. */
+export interface WallKept {
+  readonly inner: Uint8Array;
+  readonly outer: Uint8Array;
+}
+
 /**
- * Measure the wall between two surfaces, mm; not signed: that they do not cross is proven elsewhere. At a hollow crease
+ * Measure the wall between two surfaces, mm, from all of them or from what is `kept`; not signed: that they do not cross is proven elsewhere. At a hollow crease
  * of the inner surface the way from inside out is longer than the wall and counts for `minMm` only.
  * O(faces log n).
  */
-export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvidence {
+export function measureWall(inner: Mesh, outer: Mesh, run: RunContext, kept?: WallKept): WallEvidence {
   const slot = nearestSlot();
   const total = (inner.positions.length + outer.positions.length + inner.triangles.length + outer.triangles.length) / 3;
   let done = 0;
@@ -33,10 +39,10 @@ export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvid
     maxAt: Vec3 = [0, 0, 0],
     sum = 0,
     fromOutside = 0;
-  for (const [from, to] of [
-    [outer, inner],
-    [inner, outer],
-  ]) {
+  for (const [from, to, isKept] of [
+    [outer, inner, kept?.outer],
+    [inner, outer, kept?.inner],
+  ] as const) {
     const tree = buildBvh(to, () => run.step(WALL_PHASE, done, total));
     const { positions: p, triangles: t } = from;
     const take = (x: number, y: number, z: number): void => {
@@ -48,8 +54,9 @@ export function measureWall(inner: Mesh, outer: Mesh, run: RunContext): WallEvid
       sum += slot.distance;
       fromOutside++;
     };
-    for (let v = 0; v < p.length; v += 3) take(p[v], p[v + 1], p[v + 2]);
+    for (let v = 0; v < p.length; v += 3) if (isKept?.[v / 3] !== 0) take(p[v], p[v + 1], p[v + 2]);
     for (let h = 0; h < t.length; h += 3) {
+      if (isKept !== undefined && isKept[t[h]] + isKept[t[h + 1]] + isKept[t[h + 2]] < 3) continue;
       const a = t[h] * 3,
         b = t[h + 1] * 3,
         c = t[h + 2] * 3;

@@ -1,12 +1,12 @@
 /**
  * The verbs that keep what they make in the library: form, block, fill and line; and of bodies in the library pads,
- * patterns, pieces and gauge bands, which then need no folder to go to.
+ * patterns, pieces, gauge bands and shells, which then need no file or folder to go to.
  */
 import { basename } from 'node:path';
 import { fault } from '../../../shared-types/faults/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
-import { writeMesh } from '../../formats/index.ts';
+import { readMesh, writeMesh } from '../../formats/index.ts';
 import { JobPool } from '../../jobs/pool.ts';
 import type { JobInput } from '../../jobs/protocol.ts';
 import { readBytes } from '../../jobs/read-input.ts';
@@ -55,7 +55,10 @@ async function keepThings(task: Task, kind: library.WantedMaking['kind']): Promi
   const made = await making(task, (by) => library.makeThings(by, wanted));
   if (!made.ok) return made;
   const { making: kept, files } = made.value;
-  if (parsed.out !== undefined) {
+  if (parsed.out !== undefined && operation.specification.makes === 'mesh') {
+    const saved = savedAs(parsed.out, file, files);
+    if (!saved.ok) return saved;
+  } else if (parsed.out !== undefined) {
     const written = [];
     for (const { id } of files) {
       const read = library.readMakingFile(file, id);
@@ -66,6 +69,15 @@ async function keepThings(task: Task, kind: library.WantedMaking['kind']): Promi
     if (!wrote.ok) return wrote;
   }
   return done({ making: kept.id, name, ...kept.figures, files: files.map((one) => one.name) }, made.warnings);
+}
+
+/** The mesh of a making as a file of any format. */
+function savedAs(out: string, file: library.Library, files: library.Made['files']): Outcome<void> {
+  const [first] = files;
+  const read = library.readMakingFile(file, first.id);
+  if (!read.ok) return read;
+  const mesh = readMesh(read.value.bytes, first.name);
+  return mesh.ok ? save(mesh.value.mesh, out) : mesh;
 }
 
 /** Run a making of the service with a pool and progress of its own. */

@@ -9,6 +9,7 @@ import { linerMapOperation } from './liner-map.ts';
 import { linerPreviewOperation } from './liner-preview.ts';
 import { padsPreviewOperation, patternPreviewOperation, piecesPreviewOperation } from './making-preview.ts';
 import { intakeOperation, poseOperation, prepareOperation, proposeOperation } from './prepare.ts';
+import { shellPreviewOperation } from './shell-preview.ts';
 import { sizeOperation } from './size.ts';
 
 export const OPERATIONS: readonly Operation[] = [
@@ -28,4 +29,5 @@ export const OPERATIONS: readonly Operation[] = [
   padsPreviewOperation as unknown as Operation,
   patternPreviewOperation as unknown as Operation,
   piecesPreviewOperation as unknown as Operation,
+  shellPreviewOperation as unknown as Operation,
 ];

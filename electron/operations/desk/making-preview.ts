@@ -23,7 +23,7 @@ import { planesOf } from '../split.ts';
 const OVER_MM = 1.5;
 
 /** Meshes as one, each as a stretch of its faces. */
-function together(meshes: readonly Mesh[]): { mesh: Mesh; spans: { faceFrom: number; faceCount: number }[] } {
+export function together(meshes: readonly Mesh[]): { mesh: Mesh; spans: { faceFrom: number; faceCount: number }[] } {
   const positions = new Float64Array(meshes.reduce((sum, one) => sum + one.positions.length, 0));
   const triangles = new Uint32Array(meshes.reduce((sum, one) => sum + one.triangles.length, 0));
   const spans: { faceFrom: number; faceCount: number }[] = [];

@@ -10,6 +10,7 @@ import type { Library } from '../../store/connection.ts';
 import { addFitting, editFitting, editPart } from '../../store/making-records.ts';
 import * as records from '../../store/records.ts';
 import { companyCsv, companyOf, runCompany } from '../company.ts';
+import { makerOf, outdatedBy } from '../make.ts';
 import { draftOf, easeOfFitting, sizePart, triedOf, tryFitting } from '../fitting.ts';
 import { viewOf } from './bench.ts';
 import { changed, type Handlers } from './session.ts';
@@ -69,7 +70,11 @@ export const fittingCalls: Handlers<keyof typeof FITTING_CALLS> = {
   'part.show': ({ id }, { library }) => {
     const part = byId(library, 'parts', id, 'part');
     if (!part.ok) return part;
-    return done({ part: part.value, fittings: records.allOf(library, 'fittings', 'WHERE part_id = ?', id) });
+    const fittings = records.allOf(library, 'fittings', 'WHERE part_id = ?', id);
+    const by = makerOf(library, part.value);
+    if (by === undefined) return done({ part: part.value, fittings });
+    const madeBy = { id: by.id, name: by.name, isOutdated: outdatedBy(library, by) !== undefined };
+    return done({ part: part.value, fittings, madeBy });
   },
   'part.mesh': ({ id, which }, { library }) => {
     const part = byId(library, 'parts', id, 'part');

@@ -1,14 +1,16 @@
 /** Calls about what is cut and printed, and about the stock of foam. */
 import { zipSync } from 'fflate';
 import type { MAKING_CALLS, Made, MakingSource } from '../../../shared-types/calls/makings.ts';
-import { done } from '../../../shared-types/outcome.ts';
+import { fault } from '../../../shared-types/faults/index.ts';
+import { done, failed } from '../../../shared-types/outcome.ts';
 import type { Making } from '../../../shared-types/records/making.ts';
 import type { Library } from '../../store/connection.ts';
 import { addStock, dropMaking, dropStock, editStock, filesOf, readMakingFile } from '../../store/making-records.ts';
 import { readMesh } from '../../formats/index.ts';
 import { viewOf } from './bench.ts';
 import * as records from '../../store/records.ts';
-import { inputsOf, makeThings } from '../make.ts';
+import { inputsOf, makeThings, outdatedBy, SHELL_FILE } from '../make.ts';
+import { addSizedPart } from '../fitting.ts';
 import { changed, type Handlers } from './session.ts';
 import { safeName } from './form-calls.ts';
 import { allThere, byId } from '../by-id.ts';
@@ -20,9 +22,21 @@ const TITLES = {
   gauge: 'Making gauge bands',
   pattern: 'Laying a pattern flat',
   pads: 'Making pads',
+  shell: 'Making hollow',
 } as const;
 
-const withFiles = (library: Library, making: Making): Made => ({ making, files: filesOf(library, making.id) });
+function withFiles(library: Library, making: Making): Made {
+  const files = filesOf(library, making.id);
+  const solid = making.kind === 'shell' ? files.find(({ name }) => name === SHELL_FILE) : undefined;
+  const [kept] = records.allOf(library, 'parts', 'WHERE original_sha256 = ?', solid?.sha256 ?? '');
+  const outdated = outdatedBy(library, making);
+  return {
+    making,
+    files,
+    ...(outdated === undefined ? {} : { outdated }),
+    ...(kept === undefined ? {} : { keptAs: { id: kept.id, name: kept.name } }),
+  };
+}
 
 /** Makings that name all of what is given. */
 export function makingsOf(library: Library, source: MakingSource): Made[] {
@@ -107,6 +121,28 @@ export const makingCalls: Handlers<keyof typeof MAKING_CALLS> = {
       fileName: `${safeName(making.value.name)}.zip`,
       bytes: zipSync(files, { level: 6, mtime: new Date(1980, 0, 1) }),
     });
+  },
+  'making.part': async ({ id }, session, watch) => {
+    const { library, pool } = session;
+    const making = byId(library, 'makings', id, 'making');
+    if (!making.ok) return making;
+    const { kind, name, partId, projectId } = making.value;
+    const file = filesOf(library, id).find((one) => one.name === SHELL_FILE);
+    if (kind !== 'shell' || file === undefined) {
+      return failed(fault('job.usage', { reason: `${name} is no shell; only shells are kept as parts.` }));
+    }
+    const read = readMakingFile(library, file.id);
+    if (!read.ok) return read;
+    const [solid] = records.allOf(library, 'parts', 'WHERE id = ?', partId ?? '');
+    const project = projectId ?? solid?.projectId;
+    const part = {
+      name: solid === undefined ? name : `${solid.name}, hollow`,
+      fileName: SHELL_FILE,
+      bytes: read.value.bytes,
+      ...(project === undefined ? {} : { projectId: project }),
+    };
+    const kept = changed(session, await addSizedPart({ library, pool, watch }, part, { unit: 'mm' }));
+    return kept.ok ? done({ id: kept.value.id }, kept.warnings) : kept;
   },
   'making.drop': ({ id }, session) => changed(session, quietly(dropMaking(session.library, id))),
 };

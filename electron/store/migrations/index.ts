@@ -7,6 +7,7 @@ import { fittingsAndMakings } from './0006-fittings-and-makings.ts';
 import { plans } from './0007-plans.ts';
 import { usualUncertainties } from './0008-usual-uncertainties.ts';
 import { fillPlans } from './0009-fill-plans.ts';
+import { shells } from './0010-shells.ts';
 
 /** One step of the library's build. Never edited once released: a change is a new migration. */
 export interface Migration {
@@ -25,6 +26,7 @@ export const MIGRATIONS: readonly Migration[] = [
   plans,
   usualUncertainties,
   fillPlans,
+  shells,
 ];
 
 /** The version this program writes: the number of the last migration, kept in `user_version`. */

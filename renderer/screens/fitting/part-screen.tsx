@@ -1,5 +1,5 @@
 /** One part: its true size by what is known of it, and whom it was tried on. */
-import { useEffect, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
@@ -15,6 +15,7 @@ import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
+import { MakingsCard } from '../making/makings-card.tsx';
 import { StartFitting } from './start-fitting.tsx';
 import '../form/form.css';
 import '../making/making.css';
@@ -49,7 +50,8 @@ const UNITS: readonly { readonly value: Unit; readonly label: string }[] = [
 ];
 
 function PartDesk({ shown }: { readonly shown: Shown }) {
-  const { part, fittings } = shown;
+  const { part, fittings, madeBy } = shown;
+  const source = useMemo(() => ({ partId: part.id }), [part.id]);
   const studio = useStudio();
   const { unit } = useStore(studio.settings);
   const mesh = useAsked('part.mesh', { id: part.id, which: 'file' }, { still: true });
@@ -95,6 +97,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
     await size({ known: { spans: [{ name: name.trim(), from: inFile(from), to: inFile(to), measured: mm }] } });
   };
   const figures = part.figures as PartFigures | undefined;
+  const isSolid = figures?.kind === 'closed' && (figures.wall?.usualMm ?? Infinity) > MOST_WALL_MM;
   return (
     <div className="form-desk">
       <div className="form-view">
@@ -121,10 +124,21 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
           title={part.name}
           kind={
             <>
-              {part.fileName} · brought in on {dayText(part.createdAt)}
+              {madeBy === undefined ? (
+                <>
+                  {part.fileName} · brought in on {dayText(part.createdAt)}
+                </>
+              ) : (
+                <>
+                  <a href={`#/making/${madeBy.id}`}>A solid made hollow</a> on {dayText(part.createdAt)}
+                </>
+              )}
             </>
           }
         >
+          {madeBy?.isOutdated === true ? (
+            <Remark tone="doubt">Outdated: the solid it was made from has another size now.</Remark>
+          ) : null}
           {figures === undefined || part.madeSha256 === undefined ? (
             <Remark tone="doubt">
               Its true size is not known yet: give one length of the real thing, or the file’s unit.
@@ -191,6 +205,9 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
             Take it as that
           </Button>
         </TicketCard>
+        {part.madeSha256 === undefined ? null : (
+          <MakingsCard source={source} kinds={isSolid ? SOLID_KINDS : HOLLOW_KINDS} subject={part.name} />
+        )}
         <TicketCard title="Tried on" stub={<StartFitting part={part} />}>
           {fittings.length === 0 ? (
             <p className="soft">Nobody yet.</p>
@@ -208,6 +225,12 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
     </div>
   );
 }
+
+/** Thicker is no wall but a solid, mm (common practice, no source). */
+const MOST_WALL_MM = 20;
+/** What is made of a part, that which it mostly needs first. */
+const SOLID_KINDS = ['shell', 'pieces', 'gauge', 'pattern'] as const;
+const HOLLOW_KINDS = ['pieces', 'gauge', 'pattern', 'shell'] as const;
 
 const HOW: Readonly<Record<string, string>> = {
   'known dimension': 'by the length you gave',

@@ -2,7 +2,8 @@
 import { namedRegion, thicknessAt, type Zone } from '../../../electron/geometry/measure/zone-share.ts';
 import { heightsFrom } from '../../controls/heights.ts';
 import { dabbed } from '../../controls/dabs.ts';
-import type { DrawnLine, Drawing } from '../../controls/drawing.ts';
+import type { Drawing } from '../../controls/drawing.ts';
+import { LEAST_PLACES, openingParameter } from '../../controls/openings.ts';
 import type { PlanDraft, PlannedCut } from '../../../shared-types/calls/plans.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { DEGREES_PER_RADIAN } from '../../../shared-types/units.ts';
@@ -164,18 +165,10 @@ export const needsOpening = ({ wayIn, opening, farOpening, curves }: LinerPlan):
 /** How far a part is tipped at most (common practice, no source). */
 export const MOST_TILT_DEGREES = 25;
 
-/** The drawn openings as lines of the view, by their number. */
-export const openingLines = ({ curves }: Pick<LinerPlan, 'curves'>): DrawnLine[] =>
-  curves.map((places, number) => ({ id: String(number), name: `Line ${number + 1}`, places, isClosed: true }));
-
-/** Fewer places make no closed line. */
-export const LEAST_PLACES = 3;
-
 /** For `form.line` and `liner.preview`; undefined while a wanted length is not there. */
 export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefined {
   const { foamMm, hasBridge, bridgeMm, hasWall, wallMm, zones, keepOuts, wayIn, giveMm } = plan;
   const placed = zones.filter(isPlaced);
-  const curves = plan.curves.filter((curve) => curve.length >= LEAST_PLACES);
   const { direction } = WAYS_IN[needsOpening(plan) ? 'none' : wayIn];
   if (
     foamMm === undefined ||
@@ -187,18 +180,12 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
     return undefined;
   }
   const blendMm = blendOf(plan);
-  const planes = [plan.opening, plan.farOpening].flatMap((cut) =>
-    cut === undefined ? [] : [[...cut.point, ...cut.normal]],
-  );
+  const cuts = [plan.opening, plan.farOpening].filter((cut) => cut !== undefined);
   return {
     foamMm,
     ...(hasBridge ? { bridgeMm } : {}),
     ...(hasWall ? { wallMm } : {}),
-    ...(curves.length > 0 || planes.length > 1
-      ? { opening: { planes, curves: curves.map((points) => ({ points })) } }
-      : planes.length === 1
-        ? { opening: { plane: planes[0] } }
-        : {}),
+    ...openingParameter(cuts, plan.curves),
     ...(placed.length === 0
       ? {}
       : {

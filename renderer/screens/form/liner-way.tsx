@@ -1,23 +1,16 @@
 /** How the part is opened along drawn lines, the way it is put on, and what has to stay free. */
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
-import type { Drawing, Surface } from '../../controls/drawing.ts';
-import { AXES, DrawnLineRow, FARTHEST_MM } from '../../controls/drawn-line.tsx';
+import type { Surface } from '../../controls/drawing.ts';
+import { AXES, FARTHEST_MM } from '../../controls/drawn-line.tsx';
+import { DrawnOpenings } from '../../controls/drawn-openings.tsx';
 import { CheckField, FieldRow, SelectField, TextField } from '../../controls/field.tsx';
 import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import {
-  LEAST_PLACES,
-  MOST_TILT_DEGREES,
-  needsOpening,
-  openingLines,
-  WAYS_IN,
-  type PlannedKeepOut,
-  type WayIn,
-} from './liner-plan.ts';
+import { MOST_TILT_DEGREES, needsOpening, WAYS_IN, type PlannedKeepOut, type WayIn } from './liner-plan.ts';
 import type { LinerPartProps } from './liner-zones.tsx';
 
 export function LinerCurves({
@@ -27,44 +20,15 @@ export function LinerCurves({
   onTool,
   surface,
 }: LinerPartProps & { readonly surface: Surface | undefined }) {
-  const { curves } = plan;
-  const inHand = tool?.kind === 'curve' ? tool.drawing : undefined;
-  // Undo may have taken the line away that was in hand.
-  const drawing = curves[Number(inHand?.lineId)] === undefined ? undefined : inHand;
-  const change = (next: typeof curves): void => onPlan({ ...plan, curves: next });
-  const draw = (next: Drawing | undefined): void =>
-    onTool(next === undefined ? undefined : { kind: 'curve', drawing: next });
   return (
-    <fieldset className="desk-part">
-      <legend>Openings along drawn lines</legend>
-      {openingLines(plan).map((line, number) => (
-        <DrawnLineRow
-          key={line.id}
-          {...{ line, drawing, surface }}
-          onDrawing={draw}
-          least={LEAST_PLACES}
-          words="Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line closes by itself; the smaller side is cut out."
-          onPlaces={(places) => change(curves.with(number, places))}
-          onDrop={() => {
-            draw(undefined);
-            change(curves.filter((_, at) => at !== number));
-          }}
-        />
-      ))}
-      {drawing === undefined ? (
-        <div className="button-row">
-          <Button
-            onClick={() => {
-              const whole = curves.filter((curve) => curve.length >= LEAST_PLACES);
-              change([...whole, []]);
-              draw({ lineId: String(whole.length) });
-            }}
-          >
-            Draw a line
-          </Button>
-        </div>
-      ) : null}
-    </fieldset>
+    <DrawnOpenings
+      curves={plan.curves}
+      onCurves={(curves) => onPlan({ ...plan, curves })}
+      drawing={tool?.kind === 'curve' ? tool.drawing : undefined}
+      onDrawing={(drawing) => onTool(drawing === undefined ? undefined : { kind: 'curve', drawing })}
+      surface={surface}
+      words="Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line closes by itself; the smaller side is cut out."
+    />
   );
 }
 

@@ -5,16 +5,9 @@ import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { Legend, Viewport } from '../../viewport/viewport.ts';
 import { arrowMesh, keepOutMesh } from './desk-meshes.ts';
 import { placed } from '../../controls/drawing.ts';
+import { fairLines, openingLines } from '../../controls/openings.ts';
 import { useDrawing } from '../../controls/use-drawing.ts';
-import {
-  painted,
-  LEAST_PLACES,
-  openingLines,
-  thicknessMap,
-  WAYS_IN,
-  type LinerPlan,
-  type LinerTool,
-} from './liner-plan.ts';
+import { painted, thicknessMap, WAYS_IN, type LinerPlan, type LinerTool } from './liner-plan.ts';
 import { useBrush } from '../../controls/use-brush.ts';
 
 export interface PlannedLiner {
@@ -116,13 +109,9 @@ export function useLinerView(
   }, [view, depthMm, thickness, isBare, body]);
 
   const curves = plan?.curves;
-  const lines = useMemo(() => openingLines({ curves: curves ?? [] }), [curves]);
+  const lines = useMemo(() => openingLines(curves ?? []), [curves]);
   const fair = preview?.curves;
-  // The preview names only lines that close, in their order.
-  const fairById = useMemo(() => {
-    const closed = lines.filter(({ places }) => places.length >= LEAST_PLACES);
-    return new Map((fair ?? []).slice(0, closed.length).map((line, at) => [closed[at].id, line]));
-  }, [fair, lines]);
+  const fairById = useMemo(() => fairLines(curves ?? [], fair ?? []), [fair, curves]);
   useDrawing(view, lines, tool?.kind === 'curve' ? tool.drawing : undefined, fairById);
 
   const keepOuts = plan?.keepOuts;

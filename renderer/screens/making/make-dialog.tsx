@@ -6,6 +6,7 @@ import type { PlanSubject } from '../../../shared-types/records/plan.ts';
 import { Dialog } from '../../controls/dialog.tsx';
 import { placed, type Drawing } from '../../controls/drawing.ts';
 import { ChoiceField } from '../../controls/field.tsx';
+import { fairLines, openingLines } from '../../controls/openings.ts';
 import { Remark } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { useLive } from '../../state/use-live.ts';
@@ -15,6 +16,7 @@ import {
   FIRST_PADS,
   FIRST_PATTERN,
   FIRST_PIECES,
+  FIRST_SHELL,
   firstGauge,
   gaugeParameters,
   namesOf,
@@ -24,10 +26,12 @@ import {
   patternLines,
   patternParameters,
   piecesParameters,
+  shellParameters,
   STEPS,
   stretchOf,
   subjectOf,
   type MakingKind,
+  type OwnCut,
 } from './make-plan.ts';
 import { GaugeFields } from './gauge-fields.tsx';
 import { bandLines } from './gauge-lines.ts';
@@ -35,12 +39,14 @@ import { MakeView } from './make-view.tsx';
 import { PadsFields } from './pads-fields.tsx';
 import { PatternFields } from './pattern-fields.tsx';
 import { PiecesFields } from './pieces-fields.tsx';
+import { ShellFields } from './shell-fields.tsx';
 import './making.css';
 
 const KINDS: Readonly<Record<MakingKind, string>> = {
   pads: 'Pads of foam',
   pieces: 'Pieces to print',
   gauge: 'Gauge bands',
+  shell: 'A hollow shell',
   pattern: 'A pattern to cut',
 };
 
@@ -70,6 +76,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
   const gauge = usePlan('gauge', about, first, STEPS.gauge);
   const pattern = usePlan('pattern', about, FIRST_PATTERN, STEPS.pattern);
   const pads = usePlan('pads', about, FIRST_PADS, STEPS.pads);
+  const shell = usePlan('shell', about, FIRST_SHELL, STEPS.shell);
   const [inHand, setDrawing] = useState<Drawing>();
   const [heldCut, setHeldCut] = useState<string>();
   const [isBefore, setBefore] = useState(false);
@@ -83,6 +90,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
     gauge: () => gaugeParameters(gauge.plan),
     pattern: () => patternParameters(pattern.plan, 'name'),
     pads: () => padsParameters(pads.plan, stock, placement),
+    shell: () => shellParameters(shell.plan),
   }[kind]();
   const asked = kind === 'pattern' ? patternParameters(pattern.plan, 'id') : parameters;
   const live = useLive(
@@ -103,16 +111,19 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
 
   const bands = useMemo(() => (kind === 'gauge' ? bandLines(gauge.plan, body) : undefined), [kind, gauge.plan, body]);
   const misses = bands !== undefined && bands.missed.length > 0;
-  const lines = useMemo(
-    () =>
-      bands?.lines ?? (kind === 'pads' ? padLines(pads.plan) : kind === 'pattern' ? patternLines(pattern.plan) : []),
-    [kind, bands, pads.plan, pattern.plan],
-  );
+  const lines = useMemo(() => {
+    if (bands !== undefined) return bands.lines;
+    if (kind === 'pads') return padLines(pads.plan);
+    if (kind === 'shell') return openingLines(shell.plan.curves);
+    return kind === 'pattern' ? patternLines(pattern.plan) : [];
+  }, [kind, bands, pads.plan, pattern.plan, shell.plan.curves]);
   // Undo may have taken the line away that was in hand.
   const drawing = lines.some(({ id }) => id === inHand?.lineId) ? inHand : undefined;
   const fair = useMemo(() => {
     const found = new Map<string, ArrayLike<number>>(bands?.ways);
     for (const { name, points } of shown?.pattern?.lines ?? []) found.set(name, points);
+    const rims = (shown?.shell?.lines ?? []).map(({ points }) => points);
+    for (const [id, points] of fairLines(shell.plan.curves, rims)) found.set(id, points);
     for (const [number, pad] of pads.plan.drawn.entries()) {
       const names = namesOf(pad, number);
       const both = names[0].replace(/ (left|right)$/, '');
@@ -122,7 +133,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
       if (isThere) found.set(pad.id, rim.points);
     }
     return found;
-  }, [shown, bands, pads.plan]);
+  }, [shown, bands, pads.plan, shell.plan.curves]);
 
   const press = (at: Vec3): void => {
     if (drawing === undefined) return;
@@ -131,6 +142,12 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
       pads.change((plan) => ({
         ...plan,
         drawn: plan.drawn.map((pad) => (pad.id === lineId ? { ...pad, curve: placed(pad.curve, at, drawing) } : pad)),
+      }));
+    } else if (kind === 'shell') {
+      const number = Number(lineId);
+      shell.change((plan) => ({
+        ...plan,
+        curves: plan.curves.map((curve, one) => (one === number ? placed(curve, at, drawing) : curve)),
       }));
     } else if (lineId === OUTLINE) {
       pattern.change((plan) => ({ ...plan, curve: placed(plan.curve, at, drawing) }));
@@ -172,13 +189,13 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
           onDrawing={setDrawing}
           onPress={press}
           allowedPercent={stretchOf(pattern.plan.stretch)}
-          cuts={kind === 'pieces' ? pieces.plan.cuts : NO_CUTS}
-          onCut={(id, point, normal) =>
-            pieces.change((plan) => ({
-              ...plan,
-              cuts: plan.cuts.map((cut) => (cut.id === id ? { ...cut, point, normal } : cut)),
-            }))
-          }
+          cuts={kind === 'pieces' ? pieces.plan.cuts : kind === 'shell' ? shell.plan.cuts : NO_CUTS}
+          onCut={(id, point, normal) => {
+            const moved = (cuts: readonly OwnCut[]) =>
+              cuts.map((cut) => (cut.id === id ? { ...cut, point, normal } : cut));
+            if (kind === 'shell') shell.change((plan) => ({ ...plan, cuts: moved(plan.cuts) }));
+            else pieces.change((plan) => ({ ...plan, cuts: moved(plan.cuts) }));
+          }}
         />
       </div>
       <div className="make-fields">
@@ -188,6 +205,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             value={kind}
             onChange={(next) => {
               setDrawing(undefined);
+              setHeldCut(undefined);
               setKind(next);
             }}
             options={kinds.map((value) => ({ value, label: KINDS[value] }))}
@@ -207,6 +225,17 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             shown={shown?.pieces}
             isBusy={live.isBusy}
             surface={body}
+            held={heldCut}
+            onHeld={setHeldCut}
+          />
+        ) : null}
+        {kind === 'shell' ? (
+          <ShellFields
+            {...desk}
+            plan={shell.plan}
+            onPlan={(next) => shell.change(() => next)}
+            shown={shown?.shell}
+            isBusy={live.isBusy}
             held={heldCut}
             onHeld={setHeldCut}
           />

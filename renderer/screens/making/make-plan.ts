@@ -7,13 +7,15 @@ import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import { sheetOfStock } from '../../../shared-types/operations/pad.ts';
 import type { Stock } from '../../../shared-types/records/making.ts';
 import type { PlanSubject } from '../../../shared-types/records/plan.ts';
-import type { DrawnLine } from '../../controls/drawing.ts';
+import type { DrawnLine, Surface } from '../../controls/drawing.ts';
+import { LEAST_PLACES, openingParameter } from '../../controls/openings.ts';
 
 export type MakingKind = CallInput<'making.start'>['kind'];
 export type PadsPlan = PlanDraft<'pads'>;
 export type PatternPlan = PlanDraft<'pattern'>;
 export type PiecesPlan = PlanDraft<'pieces'>;
 export type GaugePlan = PlanDraft<'gauge'>;
+export type ShellPlan = PlanDraft<'shell'>;
 export type DrawnPad = PadsPlan['drawn'][number];
 export type OwnCut = PiecesPlan['cuts'][number];
 
@@ -35,6 +37,9 @@ export const FIRST_PIECES: PiecesPlan = {
   isNumbered: true,
   cuts: [],
 };
+
+/** As thick as a printed helmet's wall usually is (common practice, no source). */
+export const FIRST_SHELL: ShellPlan = { wallMm: 3, cuts: [], curves: [] };
 
 export const firstGauge = (subject: string): GaugePlan => ({ levels: '0, 50', bandMm: 12, words: subject });
 
@@ -86,13 +91,13 @@ export const STEPS: {
     isNumbered: 'number the pieces',
     cuts: 'change a cut',
   },
+  shell: { wallMm: 'change the wall of a shell', cuts: 'open a shell', curves: 'draw an opening of a shell' },
   gauge: { levels: 'change the bands', bandMm: 'change the bands', words: 'change the words on bands' },
 };
 
 type Parameters = Record<string, unknown>;
 
-/** Fewer places make no closed line, and no seam. */
-export const LEAST_PLACES = 3;
+/** Fewer places make no seam. */
 export const LEAST_SEAM = 2;
 /** Names on papers and in files are no longer. */
 const LONGEST_NAME = 50;
@@ -184,6 +189,10 @@ export function gaugeParameters({ levels, bandMm, words }: GaugePlan): Parameter
   return levelsMm === undefined || bandMm === undefined ? undefined : { levelsMm, bandMm, words: words.trim() };
 }
 
+export function shellParameters({ wallMm, cuts, curves }: ShellPlan): Parameters | undefined {
+  return wallMm === undefined ? undefined : { wallMm, ...openingParameter(cuts, curves) };
+}
+
 /** `by`: seams are told apart by their id, as on the desk, or named as on paper. */
 export function patternParameters(plan: PatternPlan, by: 'id' | 'name'): Parameters | undefined {
   const { zone, curve, foamMm, stretch, allowanceMm, paper } = plan;
@@ -260,4 +269,25 @@ export function cutAt(cut: OwnCut, mm: number): OwnCut {
   const { way, mm: before } = cutPlace(cut);
   const axis = CUT_WAYS[way].normal.findIndex((c) => c !== 0);
   return { ...cut, point: cut.point.with(axis, cut.point[axis] + mm - before) as unknown as Vec3 };
+}
+
+/** The cut facing straight along its axis, the same side of it staying. */
+export function straightened(cut: OwnCut): OwnCut {
+  const { way, mm } = cutPlace(cut);
+  const { normal } = CUT_WAYS[way];
+  const sign = Math.sign(normal[0] * cut.normal[0] + normal[1] * cut.normal[1] + normal[2] * cut.normal[2]);
+  return cutAt({ ...cut, normal: normal.map((c) => sign * c) as unknown as Vec3 }, mm);
+}
+
+/** The box round a body; without one the origin. O(points). */
+export function boxOfSurface(surface: Surface | undefined): { readonly low: Vec3; readonly high: Vec3 } {
+  const [low, high] = [
+    [Infinity, Infinity, Infinity],
+    [-Infinity, -Infinity, -Infinity],
+  ];
+  for (const [i, c] of (surface?.positions ?? [0, 0, 0]).entries()) {
+    low[i % 3] = Math.min(low[i % 3], c);
+    high[i % 3] = Math.max(high[i % 3], c);
+  }
+  return { low: low as unknown as Vec3, high: high as unknown as Vec3 };
 }

@@ -42,9 +42,12 @@ export function MakeView(props: MakeViewProps) {
   const [legend, setLegend] = useState<Legend>();
   const pieces = shown?.pieces;
   const hasPieces = pieces !== undefined;
+  // What is drawn on stands whole.
+  const sides = drawing === undefined ? shown?.shell : undefined;
+  const isHidden = hasPieces || sides !== undefined;
   useEffect(() => {
-    view?.setMesh('body', body, { material: 'clay', visible: !hasPieces });
-  }, [view, body, hasPieces]);
+    view?.setMesh('body', body, { material: 'clay', visible: !isHidden });
+  }, [view, body, isHidden]);
 
   useEffect(() => {
     if (body !== undefined) view?.frame();
@@ -99,6 +102,15 @@ export function MakeView(props: MakeViewProps) {
       for (const { number } of all) view.setMesh(`piece ${number}`, undefined);
     };
   }, [view, shown]);
+  useEffect(() => {
+    if (view === undefined || shown === undefined || sides === undefined) return;
+    const { outside, inside } = sides;
+    view.setMesh('outside', stretch(shown, outside.faceFrom, outside.faceCount), { material: 'glass' });
+    view.setMesh('inside', stretch(shown, inside.faceFrom, inside.faceCount), { material: 'wall' });
+    return () => {
+      for (const slot of ['outside', 'inside']) view.setMesh(slot, undefined);
+    };
+  }, [view, shown, sides]);
   useEffect(() => {
     const planes = cuts.map(({ id, point, normal }) => ({ id, point, normal, active: id === heldCut }));
     // Hatched on nothing: a cut takes nothing away. Anew with body and pieces, which would be hatched when they come.

@@ -14,7 +14,9 @@ import {
   gaugeOf,
   hoursText,
   padsOf,
+  OUTDATED,
   patternOf,
+  shellOf,
   splitOf,
   type GaugeFigures,
   type PadFigures,
@@ -23,6 +25,7 @@ import {
 import { BandsView } from './bands-view.tsx';
 import { PatternView } from './pattern-view.tsx';
 import { PiecesView } from './pieces-view.tsx';
+import { ShellTable, ShellUses, ShellView } from './shell-view.tsx';
 import '../form/form.css';
 import './making.css';
 
@@ -43,6 +46,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
   const gauge = useMemo(() => gaugeOf(making), [making]);
   const pattern = patternOf(making);
   const pads = padsOf(making);
+  const shell = shellOf(making);
   const hasFlat = making.kind === 'pattern' || making.kind === 'pads';
   useTitle(making.name);
   const drop = async (): Promise<void> => {
@@ -55,7 +59,8 @@ function MakingDesk({ made }: { readonly made: Made }) {
       <div className="form-view">
         {split === undefined ? null : <PiecesView made={made} split={split} chosen={chosen} onChoose={setChosen} />}
         {hasFlat ? <PatternView made={made} /> : null}
-        {split === undefined && !hasFlat ? <BandsView made={made} gauge={gauge} /> : null}
+        {shell === undefined ? null : <ShellView made={made} shell={shell} />}
+        {split === undefined && shell === undefined && !hasFlat ? <BandsView made={made} gauge={gauge} /> : null}
       </div>
       <div className="form-papers">
         <TicketCard
@@ -82,6 +87,8 @@ function MakingDesk({ made }: { readonly made: Made }) {
             </div>
           }
         >
+          {made.outdated === undefined ? null : <Remark tone="doubt">{OUTDATED[made.outdated]}</Remark>}
+          {shell === undefined ? null : <ShellTable shell={shell} wallMm={making.parameters['wallMm']} />}
           {split === undefined ? null : <SplitTable split={split} chosen={chosen} onChoose={setChosen} />}
           {gauge === undefined ? null : <GaugeTable gauge={gauge} />}
           {pads === undefined ? null : <PadTable pads={pads} />}
@@ -112,6 +119,7 @@ function MakingDesk({ made }: { readonly made: Made }) {
             </dl>
           )}
         </TicketCard>
+        {making.kind === 'shell' ? <ShellUses made={made} /> : null}
         <FileList made={made} />
         <Remark tone="plain">{CAUTIONS[making.kind]}</Remark>
       </div>
@@ -123,6 +131,8 @@ function MakingDesk({ made }: { readonly made: Made }) {
 const CAUTIONS: Readonly<Record<Made['making']['kind'], string>> = {
   pieces:
     'Print in a room that is aired; sand only with extraction or a fitting dust mask; resin and glue as their sheets say. A printed prop is no protective equipment.',
+  shell:
+    'A printed shell is no protective equipment: it breaks in sharp pieces. Break the edges of its openings, and see that it comes off quickly and leaves mouth, nose and sight free. Resin and glue as their sheets say, in a room that is aired.',
   gauge: 'Break sharp edges before a band goes over anyone’s head, and never leave a rigid ring on.',
   pattern:
     'Air the room for contact adhesive and heat, keep flames away, and let foam air out before it is worn. Local rules come first.',
@@ -133,6 +143,8 @@ const CAUTIONS: Readonly<Record<Made['making']['kind'], string>> = {
 function sourcePlace({ making }: Made) {
   if (making.linerId !== undefined) return { at: 'liner', id: making.linerId } as const;
   if (making.formRevisionId !== undefined) return { at: 'form', id: making.formRevisionId } as const;
+  if (making.fittingId !== undefined) return { at: 'fitting', id: making.fittingId } as const;
+  if (making.partId !== undefined) return { at: 'part', id: making.partId } as const;
   if (making.projectId !== undefined) return { at: 'project', id: making.projectId } as const;
   return { at: 'shelf' } as const;
 }

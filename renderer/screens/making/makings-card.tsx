@@ -3,7 +3,7 @@ import { useState } from 'react';
 import type { MakingSource } from '../../../shared-types/calls/makings.ts';
 import { Button } from '../../controls/button.tsx';
 import { dayText, some } from '../../controls/figure.tsx';
-import { TicketCard } from '../../controls/paper.tsx';
+import { Stamp, TicketCard } from '../../controls/paper.tsx';
 import { useAsked } from '../../state/use-asked.ts';
 import { MakeDialog, type MakeDialogProps } from './make-dialog.tsx';
 import { kindWords } from './making-words.ts';
@@ -27,9 +27,10 @@ export function MakingsCard(props: {
         <p className="soft">Nothing yet.</p>
       ) : (
         <ul className="plain-list line-list">
-          {made.toReversed().map(({ making, files }) => (
+          {made.toReversed().map(({ making, files, outdated }) => (
             <li key={making.id}>
               <a href={`#/making/${making.id}`}>{making.name}</a>{' '}
+              {outdated === undefined ? null : <Stamp tone="doubt">Outdated</Stamp>}{' '}
               <span className="soft small">
                 {kindWords(making)} · {some(files.length, 'file')} · {dayText(making.createdAt)}
               </span>

@@ -7,21 +7,13 @@ import type { Drawing, Surface } from '../../controls/drawing.ts';
 import { DrawnLineRow } from '../../controls/drawn-line.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
 import { LiveLengthField } from '../../controls/length-field.tsx';
+import { LEAST_PLACES } from '../../controls/openings.ts';
 import { Remark } from '../../controls/paper.tsx';
 import { lengthNumber, lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { PaperField } from './paper-field.tsx';
-import {
-  crossesMiddle,
-  LEAST_PLACES,
-  namesOf,
-  padLines,
-  sharedNames,
-  spread,
-  type DrawnPad,
-  type PadsPlan,
-} from './make-plan.ts';
+import { crossesMiddle, namesOf, padLines, sharedNames, spread, type DrawnPad, type PadsPlan } from './make-plan.ts';
 
 type PadsShown = NonNullable<CallResult<'making.preview'>['pads']>;
 

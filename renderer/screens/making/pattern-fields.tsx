@@ -6,12 +6,13 @@ import { Button } from '../../controls/button.tsx';
 import { DrawnLineRow } from '../../controls/drawn-line.tsx';
 import { CheckField, SelectField, TextField } from '../../controls/field.tsx';
 import { LiveLengthField } from '../../controls/length-field.tsx';
+import { LEAST_PLACES } from '../../controls/openings.ts';
 import { Remark } from '../../controls/paper.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import type { DeskProps } from './pads-fields.tsx';
 import { PaperField } from './paper-field.tsx';
-import { LEAST_PLACES, LEAST_SEAM, OUTLINE, patternLines, stretchOf, type PatternPlan } from './make-plan.ts';
+import { LEAST_SEAM, OUTLINE, patternLines, stretchOf, type PatternPlan } from './make-plan.ts';
 
 type PatternShown = NonNullable<CallResult<'making.preview'>['pattern']>;
 type Piece = PatternShown['pieces'][number];

@@ -4,21 +4,17 @@ import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
 import type { Surface } from '../../controls/drawing.ts';
 import { CheckField, ChoiceField, FieldRow } from '../../controls/field.tsx';
-import { LengthField, LiveLengthField } from '../../controls/length-field.tsx';
+import { LiveLengthField } from '../../controls/length-field.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import { CUT_WAYS, cutAt, cutPlace, type CutWay, type OwnCut, type PiecesPlan } from './make-plan.ts';
+import { CutRows } from './cut-rows.tsx';
+import { boxOfSurface, CUT_WAYS, type OwnCut, type PiecesPlan } from './make-plan.ts';
 
 type PiecesShown = NonNullable<CallResult<'making.preview'>['pieces']>;
 
 const SIDES = ['Width', 'Depth', 'Height'] as const;
-/** Lengths beyond this are of no part. */
-const FARTHEST_MM = 5000;
-/** Less is as good as straight. */
-const STRAIGHT_DEGREES = 0.5;
-
 export function PiecesFields(props: {
   readonly plan: PiecesPlan;
   readonly onPlan: (plan: PiecesPlan) => void;
@@ -159,15 +155,8 @@ function OwnCuts(props: {
   readonly held: string | undefined;
   readonly onHeld: (id: string | undefined) => void;
 }) {
-  const { plan, onPlan, shown, isBusy, surface, held, onHeld } = props;
-  const { unit } = useStore(useStudio().settings);
+  const { plan, onPlan, shown, isBusy, surface } = props;
   const { cuts } = plan;
-  const put = (next: OwnCut): void => onPlan({ ...plan, cuts: cuts.map((cut) => (cut.id === next.id ? next : cut)) });
-  const add = (way: CutWay): void => {
-    const cut = { id: crypto.randomUUID(), point: middleOf(surface), normal: CUT_WAYS[way].normal };
-    onPlan({ ...plan, cuts: [...cuts, cut] });
-    onHeld(cut.id);
-  };
   const theirs = (shown?.planes ?? []).slice(cuts.length - (shown?.idle.length ?? 0));
   return (
     <fieldset className="desk-part">
@@ -175,82 +164,17 @@ function OwnCuts(props: {
       <p className="soft small">
         They go through everything and come first; the program adds cuts only where a piece is still too large.
       </p>
-      <ul className="make-list">
-        {cuts.map((cut, number) => {
-          const { way, mm, tiltDegrees } = cutPlace(cut);
-          const { axis, words, normal } = CUT_WAYS[way];
-          const isHeld = held === cut.id;
-          return (
-            <li key={cut.id}>
-              <div className="make-line">
-                <strong>
-                  Cut {number + 1}, {words}
-                </strong>
-                <span className="button-row">
-                  <Button
-                    tone="quiet"
-                    aria-label={`Cut ${number + 1}: ${isHeld ? 'let go' : 'take hold'}`}
-                    aria-pressed={isHeld}
-                    onClick={() => onHeld(isHeld ? undefined : cut.id)}
-                  >
-                    {isHeld ? 'Let go' : 'Take hold'}
-                  </Button>
-                  <Button
-                    tone="quiet"
-                    aria-label={`Drop cut ${number + 1}`}
-                    onClick={() => {
-                      if (isHeld) onHeld(undefined);
-                      onPlan({ ...plan, cuts: cuts.filter(({ id }) => id !== cut.id) });
-                    }}
-                  >
-                    Drop
-                  </Button>
-                </span>
-              </div>
-              <div
-                className="make-cut"
-                onKeyDown={(event) => {
-                  // Enter gives the number; the pieces are not made by that.
-                  if (event.key === 'Enter' && event.target instanceof HTMLInputElement) event.preventDefault();
-                }}
-              >
-                <LengthField
-                  label={`${axis} at`}
-                  unit={unit}
-                  valueMm={Math.round(10 * mm) / 10}
-                  leastMm={-FARTHEST_MM}
-                  mostMm={FARTHEST_MM}
-                  onCommit={(next) => put(cutAt(cut, next))}
-                />
-                {tiltDegrees < STRAIGHT_DEGREES ? null : (
-                  <span className="button-row">
-                    <span className="numbers">Tilted by {tiltDegrees.toFixed(0)}°</span>
-                    <Button tone="quiet" onClick={() => put(cutAt({ ...cut, normal }, mm))}>
-                      Make it straight
-                    </Button>
-                  </span>
-                )}
-              </div>
-              {shown?.idle.includes(number) === true ? (
-                <Remark tone="doubt">It cuts nothing where it lies.</Remark>
-              ) : null}
-            </li>
-          );
-        })}
-      </ul>
-      {held === undefined ? null : (
-        <p className="small" role="status">
-          Drag the sheet in the view by its round handle, tilt it by the square ones; with the keyboard, the arrow keys
-          on a handle.
-        </p>
-      )}
-      <div className="button-row" role="group" aria-label="Add a cut">
-        <span className="small">Add a cut:</span>
-        {(Object.keys(CUT_WAYS) as CutWay[]).map((way) => (
-          <Button key={way} onClick={() => add(way)}>
-            {CUT_WAYS[way].label}
-          </Button>
-        ))}
+      <CutRows
+        cuts={cuts}
+        onCuts={(next) => onPlan({ ...plan, cuts: next })}
+        held={props.held}
+        onHeld={props.onHeld}
+        noun="Cut"
+        words={(_, way) => CUT_WAYS[way].words}
+        idle={shown?.idle ?? []}
+        idleWords="It cuts nothing where it lies."
+        first={() => middleOf(surface)}
+      >
         {theirs.length === 0 || isBusy ? null : (
           <Button
             tone="quiet"
@@ -268,23 +192,13 @@ function OwnCuts(props: {
             Take over the program’s cuts
           </Button>
         )}
-      </div>
+      </CutRows>
     </fieldset>
   );
 }
 
-/** The middle of the box round a body: where a new cut begins. */
+/** The middle of the box round a body, in whole tenths of a millimetre: the maker reads and types them. */
 function middleOf(surface: Surface | undefined): Vec3 {
-  if (surface === undefined) return [0, 0, 0];
-  const { positions: p } = surface;
-  const [low, high] = [
-    [p[0], p[1], p[2]],
-    [p[0], p[1], p[2]],
-  ];
-  for (let i = 0; i < p.length; i++) {
-    low[i % 3] = Math.min(low[i % 3], p[i]);
-    high[i % 3] = Math.max(high[i % 3], p[i]);
-  }
-  // Whole tenths of a millimetre: the maker reads and types them.
+  const { low, high } = boxOfSurface(surface);
   return low.map((c, k) => Math.round(5 * (c + high[k])) / 10) as unknown as Vec3;
 }
