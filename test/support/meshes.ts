@@ -266,3 +266,9 @@ export function remnant(body: Mesh, random: Random): Mesh {
 export function keptWhere({ positions: p }: Mesh, isKept: (x: number, y: number, z: number) => boolean): Uint8Array {
   return Uint8Array.from({ length: p.length / 3 }, (_, v) => (isKept(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]) ? 1 : 0));
 }
+
+/** The mesh moved by so many mm. */
+export const moved = (mesh: Mesh, x: number, y: number, z: number): Mesh => ({
+  ...mesh,
+  positions: mesh.positions.map((c, i) => c + [x, y, z][i % 3]),
+});

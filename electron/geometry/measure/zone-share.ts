@@ -49,7 +49,8 @@ export function insideBy(region: ZoneRegion, x: number, y: number, z: number, he
     const qx = Math.max(region.min[0] - x, x - region.max[0]),
       qy = Math.max(region.min[1] - y, y - region.max[1]),
       qz = Math.max(region.min[2] - z, z - region.max[2]);
-    const out = Math.hypot(Math.max(qx, 0), Math.max(qy, 0), Math.max(qz, 0));
+    const [ox, oy, oz] = [Math.max(qx, 0), Math.max(qy, 0), Math.max(qz, 0)];
+    const out = Math.sqrt(ox * ox + oy * oy + oz * oz);
     return out > 0 ? -out : -Math.max(qx, qy, qz);
   }
   if (region.kind === 'spots') {
@@ -60,12 +61,13 @@ export function insideBy(region: ZoneRegion, x: number, y: number, z: number, he
   const dx = x - region.centre[0],
     dy = y - region.centre[1],
     dz = z - region.centre[2];
-  const radius = Math.hypot(dx, dy, dz);
-  const rise = Math.asin(radius === 0 ? 0 : dz / radius);
-  const turn = Math.atan2(Math.abs(dy), dx);
+  // Zones are asked millions of times in a liner: what is not needed is not worked out.
+  const flat = Math.sqrt(dx * dx + dy * dy);
+  const radius = Math.sqrt(dx * dx + dy * dy + dz * dz);
+  const rise = Math.atan2(dz, flat);
   // A turn is worth less length near the pole; a border at 0 or 180 degrees is none, one at the pole neither.
   const { turn: turns, rise: rises } = region;
-  const flat = radius * Math.cos(rise);
+  const turn = turns[0] > 0 || turns[1] < Math.PI ? Math.atan2(Math.abs(dy), dx) : 0;
   let inside = Infinity;
   if (turns[0] > 0) inside = Math.min(inside, flat * (turn - turns[0]));
   if (turns[1] < Math.PI) inside = Math.min(inside, flat * (turns[1] - turn));

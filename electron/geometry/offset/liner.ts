@@ -31,7 +31,7 @@ export interface LinerWishes {
   /** Hollows narrower than twice this are bridged. */
   readonly bridgeMm?: number | undefined;
   readonly wallMm?: number | undefined;
-  /** Places with a thickness of their own. */
+  /** Places with a thickness of their own, over the bridged body. */
   readonly zones?: readonly Zone[] | undefined;
   readonly openings: readonly Opening[];
   /** Direction in which the part is put on. */
@@ -106,7 +106,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const tick = (): void => run.step('tree', 0.5, 1);
   const clear = isCleared && donning !== undefined ? { direction: donning, giveMm } : undefined;
   const isPlain = zones.length === 0 && keepOuts.length === 0 && clear === undefined;
-  const zoned = isPlain ? undefined : new RoomyField(form, { foamMm, zones, keepOuts, clear }, tick);
+  const room = { foamMm, zones, keepOuts, clear };
+  const zoned = isPlain ? undefined : new RoomyField(form, room, tick);
   const field = zoned ?? new SignedField(form, tick);
   const inTree = run.within('tree', { [SELF_INTERSECTION_PHASE]: 1 });
   const crossings = findSelfIntersections(form, inTree, MOST_CROSSINGS, undefined, field.tree);
@@ -116,30 +117,19 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   run.step('tree', 1, 1);
   const inOffset = run.within('offset', { ...OFFSET_PHASES });
   const inMeasure = run.within('measure', { measure: 1 });
-  // Its level at the foam's thickness is the liner, and further out the wall's outer side.
-  let target = field;
-  if (bridgeMm !== undefined && zones.length === 0 && clear === undefined) {
-    target = new BridgedField(form, foamMm, bridgeMm, inOffset, 0, zoned?.keepOuts);
-  } else if (bridgeMm !== undefined) {
-    // Where thicknesses differ what is to be bridged is made first, without what is only cut into it.
-    const beside = keepOuts.length === 0 ? field : new RoomyField(form, { foamMm, zones, keepOuts: [], clear }, tick);
-    const near = offsetSurface(beside, foamMm, toleranceMm / 2, inOffset);
-    if (near === undefined) return 'covered';
-    target = new BridgedField(near.mesh, 0, bridgeMm, inOffset, foamMm, zoned?.keepOuts);
-  }
+  const bridged = bridgeMm === undefined ? undefined : new BridgedField(form, bridgeMm, room, inOffset);
+  const target = bridged ?? field;
   const surface = offsetSurface(target, foamMm, toleranceMm, inOffset);
   if (surface === undefined) return 'covered';
   const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);
-  const { minMm, maxMm, meanMm } =
-    bridgeMm === undefined || zoned === undefined
-      ? evidence
-      : measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
+  const { minMm, maxMm, meanMm } = evidence;
   const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);
   let mesh = surface.mesh;
   let wallEvidence: WallEvidence | undefined;
   if (wallMm !== undefined) {
     const inWall = run.within('wall', { ...OFFSET_PHASES, 'wall-measure': 0.15 });
-    const isLevel = bridgeMm !== undefined || zoned === undefined;
+    // Beside zones, and where foam gives on the way in, other levels of the field are not so far away.
+    const isLevel = bridged === undefined ? zoned === undefined : zones.length === 0 && clear === undefined;
     const from = isLevel ? target : new SignedField(surface.mesh);
     const by = isLevel ? foamMm + wallMm : wallMm;
     const outer = offsetSurface(from, by, toleranceMm, inWall);
@@ -147,7 +137,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
   }
-  const zoneEvidence = zoned === undefined ? [] : measureZones(zoned, surface.mesh, () => run.step('cut', 0, 1));
+  const zoneEvidence = zoned === undefined ? [] : measureZones(bridged ?? zoned, surface.mesh, () => run.step('cut', 0, 1));
   const tickCut = (): void => run.step('cut', 0.3, 1);
   const knives = knivesFor(openings, field);
   if (knives === 'short-curve') return knives;

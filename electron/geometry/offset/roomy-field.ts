@@ -24,6 +24,8 @@ export class RoomyField extends ZonedField {
   readonly keepOuts: readonly KeepOutField[];
   /** What asked for the room at the last query: -1 the seated body, -2 its way in, else a keep-out's number. */
   asker = -1;
+  /** Of the last height: what it has beyond the distance from its foot, mm. */
+  protected beyondMm = 0;
   readonly #swept: SweptBody | undefined;
   readonly #giveMm: number;
 
@@ -50,21 +52,30 @@ export class RoomyField extends ZonedField {
     return this.keepOuts.length === 0 && this.#swept === undefined;
   }
 
-  override at(x: number, y: number, z: number, within = Infinity): number {
-    let value = super.at(x, y, z, within);
+  /**
+   * Height over the seated body, or over its way in and what the foam gives, whichever is less, mm; the foot is the nearest
+   * point itself, `beyondMm` nearer than the height says.
+   */
+  protected heightAt(x: number, y: number, z: number, within: number): number {
+    const height = this.formAt(x, y, z, within);
     this.asker = -1;
+    this.beyondMm = 0;
     const swept = this.#swept;
-    if (swept !== undefined) {
-      const shift = this.shift(x, y, z, this.formMm);
-      const beyond = this.#giveMm - shift;
-      const distance = swept.at(x, y, z, Math.max(0, value - beyond));
-      if (distance + beyond < value) {
-        value = distance + beyond;
-        this.asker = -2;
-        putFoot(this, x, y, z, swept, distance, value);
-      }
-    }
-    this.distance = value;
+    if (swept === undefined) return height;
+    const distance = swept.at(x, y, z, Math.max(0, height - this.#giveMm));
+    if (distance + this.#giveMm >= height) return height;
+    this.asker = -2;
+    this.beyondMm = this.#giveMm;
+    this.x = swept.x;
+    this.y = swept.y;
+    this.z = swept.z;
+    return distance + this.#giveMm;
+  }
+
+  override at(x: number, y: number, z: number, within = Infinity): number {
+    const height = this.heightAt(x, y, z, within + this.mostMm);
+    this.heightMm = this.formMm;
+    putFoot(this, x, y, z, this, height - this.beyondMm, height - this.shift(x, y, z, this.formMm));
     const keepOut = takeKeepOuts(this, this.keepOuts, this.baseMm, x, y, z);
     if (keepOut >= 0) this.asker = keepOut;
     return this.distance;

@@ -23,6 +23,8 @@ export class ZonedField extends SignedField {
   readonly baseMm: number;
   /** Largest difference of a zone's thickness, mm. */
   readonly mostMm: number;
+  /** At the last query: the height over the form the zones were asked with, mm; where hollows are bridged, over that body. */
+  heightMm = 0;
 
   constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void) {
     super(mesh, tick);
@@ -41,6 +43,7 @@ export class ZonedField extends SignedField {
 
   override at(x: number, y: number, z: number, within = Infinity): number {
     const distance = super.at(x, y, z, within + this.mostMm);
+    this.heightMm = distance;
     const shift = this.shift(x, y, z, distance);
     if (shift === 0 || distance === 0) return distance;
     const value = distance - shift;
@@ -90,7 +93,7 @@ export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): 
     field.at(x, y, z);
     let which = -1;
     for (let i = zones.length - 1; i >= 0; i--) {
-      const share = zoneShare(zones[i], x, y, z, field.formMm);
+      const share = zoneShare(zones[i], x, y, z, field.heightMm);
       if (share >= FULLY) which = i;
       if (share > 1 - FULLY) break;
     }

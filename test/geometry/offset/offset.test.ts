@@ -5,31 +5,15 @@ import { areaOf, boundsOf, volumeOf } from '../../../electron/geometry/mesh/quan
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
 import { PATCH_COUNT, PATCH_OF_EDGE } from '../../../electron/geometry/offset/cell-patches.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
-import { BridgedField } from '../../../electron/geometry/offset/bridged-field.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
 import { makeLiner, type Liner } from '../../../electron/geometry/offset/liner.ts';
 import type { Zone } from '../../../electron/geometry/offset/zones.ts';
 import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
+import { join, moved } from '../../support/meshes.ts';
 import { seeded } from '../../support/random.ts';
 import { box, cylinder, sphere, subdivide, torus } from '../../support/solids.ts';
-
-function join(...meshes: Mesh[]): Mesh {
-  const positions: number[] = [];
-  const triangles: number[] = [];
-  for (const mesh of meshes) {
-    const first = positions.length / 3;
-    positions.push(...mesh.positions);
-    triangles.push(...Array.from(mesh.triangles, (v) => v + first));
-  }
-  return { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) };
-}
-
-const moved = (mesh: Mesh, x: number, y: number, z: number): Mesh => ({
-  ...mesh,
-  positions: mesh.positions.map((c, i) => c + [x, y, z][i % 3]),
-});
 
 function soundness(mesh: Mesh): number[] {
   const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
@@ -197,24 +181,6 @@ describe('liner', () => {
     expect(Math.abs(field.at(22, waist, 0))).toBeLessThan(0.15);
     expect(bridged.evidence.maxAbsErrorMm).toBeLessThan(0.25);
     expect(soundness(bridged?.mesh as Mesh)).toEqual([0, 0, 0, 0]);
-  });
-
-  it('over the gap between two boxes the ball rolls on both edges: the field is exact at 400 seeded points', () => {
-    const form = join(moved(box(60, 60, 60), -33, 0, 0), moved(box(60, 60, 60), 33, 0, 0));
-    const field = new BridgedField(form, 8, 12, QUIET_RUN);
-    // The ball's middle runs along a line 20 mm from both edges, which are 6 mm apart.
-    const middle = 30 + Math.sqrt(20 ** 2 - 3 ** 2);
-    const random = seeded(9);
-    for (let i = 0; i < 400; i++) {
-      const [x, y, z] = [6 * random() - 3, 30 * random() - 15, 30 + 9 * random()];
-      const below = middle - z;
-      // Between the lines from the middle to both edges it is nearest there.
-      if (Math.abs(x) > (3 * below) / (middle - 30)) continue;
-      expect(Math.abs(field.at(x, y, z) - (20 - Math.hypot(x, below)))).toBeLessThan(0.01);
-      expect(field.isBridged).toBe(true);
-    }
-    expect(Math.abs(field.at(-20, 5, 45) - 15)).toBeLessThan(1e-9);
-    expect(field.isBridged).toBe(false);
   });
 
   it('zones are bridged too: a spot of its own thickness stays, and the waist beside it is filled as before', () => {
