@@ -136,9 +136,9 @@ export function sightEvidence(figures: Figures): Evidence {
       `Seen are ${left.toFixed(0)}° to the left, ${right.toFixed(0)}° to the right, ${up.toFixed(0)}° up and ${down.toFixed(0)}° down${sure}.`,
     );
   }
-  const floors = figureRows(figures, 'floor').flatMap((one) => figureNumber(one, 'nearestMm') ?? []);
-  if (floors.length > 0)
-    sentences.push(`The nearest floor that is seen lies ${(Math.min(...floors) / 1000).toFixed(1)} m ahead.`);
+  const ahead = figureRows(figures, 'floor').find((one) => one['azimuthDeg'] === 0);
+  const nearest = ahead === undefined ? undefined : figureNumber(ahead, 'nearestMm');
+  if (nearest !== undefined) sentences.push(`The nearest floor seen ahead lies ${(nearest / 1000).toFixed(1)} m off.`);
   const mouth = figureNumber(figures, 'mouthOpenAreaMm2');
   if (mouth !== undefined) sentences.push(`${(mouth / 100).toFixed(1)} cm² are open before the mouth.`);
   const mass = figureNumber(figures, 'massG');

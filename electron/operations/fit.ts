@@ -36,6 +36,12 @@ const MIRROR_MISS_MM = 3;
  */
 const STRAIGHT = { missMm: 1, shiftMm: 15, turnRad: (12 * Math.PI) / 180 } as const;
 
+/**
+ * A part that its file puts round a head without touching it, and no farther than this from where the ease is most
+ * even, is taken as worn so. Own judgement, no source.
+ */
+const WORN = { shiftMm: 40, turnRad: (30 * Math.PI) / 180 } as const;
+
 export const fitOperation: Operation<typeof fitSpecification> = {
   specification: fitSpecification,
   phases: { prepare: 0.1, solve: 0.5, ease: 0.2, donning: 0.2 },
@@ -196,11 +202,15 @@ export function placedBy(
   if (!parameters.snap && !parameters.free && body.isHead) {
     let from = start ?? (limited ? IDENTITY : undefined);
     if (from === undefined) {
-      const parts = run.within('solve', { pose: 0.2, best: 0.8 });
+      const parts = run.within('solve', { pose: 0.2, worn: 0.1, best: 0.7 });
       const rough = placePart(worn, body, { aim: 'even', quick: true }, parts.within('pose', PLACE_PHASES));
       within = (phases) => parts.within('best', phases);
-      from = rough.placement;
-      poseRatio = rough.nextPoseRatio;
+      if (isWorn(worn, body, rough.placement, parts.within('worn', EASE_PHASES))) {
+        start = IDENTITY;
+      } else {
+        poseRatio = rough.nextPoseRatio;
+      }
+      from = start ?? rough.placement;
     }
     const straight = straightened(worn, from, () => within({ plane: 1 }).step('plane', 0, 1));
     if (straight !== undefined) {
@@ -221,6 +231,7 @@ export function placedBy(
     aim: parameters.even ? 'even' : 'least',
     quick: parameters.quick,
     inPlane,
+    enoughMm: neededMm,
     ...(start === undefined ? (limited ? { start: IDENTITY } : {}) : { start }),
     ...(limited ? { limits } : {}),
     ...(patch === undefined ? {} : { patch }),
@@ -261,6 +272,18 @@ export function placedBy(
   return { placement: solved.placement, solved, ...mirror, ...own };
 }
 
+/** Whether the part lies as it is worn where its file has it. */
+function isWorn(worn: WornPart, body: FittingBody, mostEven: Matrix4, run: RunContext): boolean {
+  const { turn, shift } = apart(IDENTITY, mostEven, middleOf(worn));
+  if (Math.hypot(...shift) > WORN.shiftMm || Math.hypot(...turn) > WORN.turnRad) return false;
+  return measureEase(worn, body, { placement: IDENTITY, neededMm: 0, inShort: true }, run).leastEaseMm > 0;
+}
+
+function middleOf(worn: WornPart): Vec3 {
+  const { min, max } = boundsOf(worn.mesh.positions);
+  return [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
+}
+
 /** The placement laid on the body's middle plane, where the part mirrors itself and hardly has to move for it. */
 function straightened(
   worn: WornPart,
@@ -270,9 +293,7 @@ function straightened(
   const plane = mirrorPlane(worn, [from[4], from[5], from[6]], tick);
   if (!(plane.missMm <= STRAIGHT.missMm)) return undefined;
   const placement = snapped(from, plane);
-  const { min, max } = boundsOf(worn.mesh.positions);
-  const middle: Vec3 = [(min[0] + max[0]) / 2, (min[1] + max[1]) / 2, (min[2] + max[2]) / 2];
-  const { turn, shift } = apart(from, placement, middle);
+  const { turn, shift } = apart(from, placement, middleOf(worn));
   const isNear = Math.hypot(...shift) <= STRAIGHT.shiftMm && Math.hypot(...turn) <= STRAIGHT.turnRad;
   return isNear ? { placement, missMm: plane.missMm } : undefined;
 }

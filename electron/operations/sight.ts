@@ -18,7 +18,10 @@ import type { Operation } from './operation.ts';
 import { troubleOfScale } from './part-size.ts';
 
 const AZIMUTHS_DEG = [-90, -60, -30, 0, 30, 60, 90];
+const AHEAD = AZIMUTHS_DEG.indexOf(0);
 const FAR_FLOOR_MM = 10_000;
+/** Who sees the floor ahead only from three steps away on has no time to find a foothold, mm. Own judgement, no source. */
+const STEPS_SEEN_MM = 2_500;
 /** Cells the air is counted in, mm: a few cubic centimetres more or less. */
 const AIR_CELL_MM = 8;
 /** Before the lips: so far under the Frankfurt plane, and so far before the skin, mm. Common practice, no source. */
@@ -133,13 +136,25 @@ export const sightOperation: Operation<typeof sightSpecification> = {
               ? null
               : { sizeMm: [...parameters.thing], within: parameters.within, clearanceMm: parameters.clearanceMm },
           room,
-          guidance: GUIDANCE,
+          guidance: [...cautionOfFloor(floor[AHEAD]), ...GUIDANCE],
         },
       },
       warnings,
     );
   },
 };
+
+/** Nothing to say where the floor is seen from near the feet on. */
+function cautionOfFloor(nearestMm: number | undefined): string[] {
+  if (nearestMm !== undefined && nearestMm <= STEPS_SEEN_MM) return [];
+  const seen =
+    nearestMm === undefined
+      ? `No floor is seen ahead within ${FAR_FLOOR_MM / 1000} m`
+      : `No floor is seen ahead nearer than ${(nearestMm / 1000).toFixed(1)} m`;
+  return [
+    `${seen}, so no step, kerb or cable is seen before the foot is on it: look whether the part sits as it is worn, open it downward, or let nobody walk in it without a guide.`,
+  ];
+}
 
 const LAST_ROW = [0, 0, 0, 1];
 

@@ -197,6 +197,16 @@ describe('fit', () => {
     expect(from(motion([0, 0, 0], [0, 0, 0], [0, 40, 0])).mirrorPlaneMissMm).toBeNull();
   });
 
+  it('leaves a helmet before the face where its file has it there and the room is enough', () => {
+    const head = asInput(inventHead({ seed: 11 }).mesh(1500), { name: 'head.stl' });
+    // Truth: the invented helmet is drawn in the frame of the head it is for.
+    const helmet = asInput(inventHelmet({ columns: 24, rows: 12, chinMm: -45, browMm: 46 }).mesh);
+    const { figures } = fit(helmet, { unit: 'mm', solve: 'place', quick: true, leastMm: 2 }, head);
+    expect(figures.leastEaseMm).toBeGreaterThan(2);
+    // The 5 degrees that README states; it was tipped back by ten, for 2 mm more than anybody wanted.
+    expect(Math.abs((Math.asin(figures.placement[2]) * 180) / Math.PI)).toBeLessThan(5.1);
+  });
+
   it('tells of the way off', () => {
     const open = ellipsoid(112, 87, 132, 3);
     const upper: number[] = [];

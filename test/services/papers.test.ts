@@ -140,7 +140,7 @@ good(
       },
       sight: {
         limitsDeg: { left: 61.2, right: 60.4, up: 12.3, down: 30.1 },
-        floor: [{ nearestMm: 2340 }],
+        floor: [{ azimuthDeg: 0, nearestMm: 2340 }],
         massG: 812.4,
       },
     },
@@ -242,7 +242,7 @@ describe('the fitting sheet of a making', () => {
       'Its rim is 210 mm.',
       'Pads to cut: Brow and nape',
       'Seen are 61° to the left, 60° to the right, 12° up and 30° down.',
-      'The nearest floor that is seen lies 2.3 m ahead.',
+      'The nearest floor seen ahead lies 2.3 m off.',
       'It weighs about 812 g.',
       '2 files: pads.svg, pads.dxf.',
       '1 brow 2 1 120 × 42 4.0 %',

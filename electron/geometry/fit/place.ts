@@ -11,7 +11,7 @@ import { evennessOf, evenStep, mostEven, nearOnes } from './most-even.ts';
 import { boxOf, isLocked, moved, mostRoom, type Handle, type MostRoom, type PlacingLimits } from './most-room.ts';
 import { areaPoints, edgeForCount, spreadOf, thinned, touchPoints, type AreaPoints } from './part-points.ts';
 import { quarterTurns } from './pose.ts';
-import { climbOn, searchRoom, spreadStarts, type SearchStart } from './room-search.ts';
+import { climbOn, searchRoom, spreadStarts, type RoomFoundAt, type SearchStart } from './room-search.ts';
 import { solveLinear } from './small-lp.ts';
 import { motionRows } from './step-programme.ts';
 import type { FittingBody, WornPart } from './worn.ts';
@@ -26,6 +26,11 @@ export interface PlaceWish {
   readonly limits?: PlacingLimits;
   /** Move it in the body's middle plane only: no shift or tilt to a side. Limits given say it for themselves. */
   readonly inPlane?: boolean;
+  /**
+   * So much room near the start is enough: without limits, farther off is looked only where it is not found. Else an
+   * open helmet wanders up a tapering head for a millimetre more, until nobody sees out of it.
+   */
+  readonly enoughMm?: number;
   /** Points of the part that count, in its own coordinates; all when absent. */
   readonly patch?: (x: number, y: number, z: number) => boolean;
   /** Few points and steps, for a table of many: the place is rough, often by a millimetre, the figures at it exact. */
@@ -65,8 +70,8 @@ export const PLACE_PHASES: Phases = { starts: 0.35, climb: 0.4, 'last steps': 0.
 
 const NO_LIMITS: PlacingLimits = { shiftMm: 1000, tiltRad: Math.PI };
 /**
- * Without limits of the user's the largest least gap is looked for this far about the most even placement and about the
- * start: an open helmet lifted off the head has all the room in the world. Own judgement, no source.
+ * Without limits of the user's the largest least gap is looked for this far about the start, and about the most even
+ * placement where that does not give enough: an open helmet lifted off the head has all the room in the world. Own judgement, no source.
  */
 const NEAR_EVEN: PlacingLimits = { shiftMm: 6, tiltRad: Math.PI / 36 };
 
@@ -257,14 +262,21 @@ export function placePart(part: WornPart, body: FittingBody, wish: PlaceWish, ru
     const [even] = climbed;
     const many = wish.quick === true ? 1 : isFree ? FREE_STARTS : LIMITED_STARTS;
     const spread = (about: Matrix4): SearchStart[] => spreadStarts(about, rough.handle, near, many);
-    // Where the part was put by hand counts as much as where the ease is most even.
-    const from = isFree
-      ? [...spread(even.placement), ...spread(start)]
-      : [{ placement: start, from: start }, { placement: even.placement, from: start }, ...spread(start).slice(1)];
     const all = new PointGaps(rough.touch, field, tickStarts);
-    const found = searchRoom(rough.touch, all, field, rough.handle, near, from, (share) =>
-      step('starts', 0.7 + 0.3 * share),
-    );
+    const search = (from: readonly SearchStart[], begun: number): RoomFoundAt[] =>
+      searchRoom(rough.touch, all, field, rough.handle, near, from, (share) =>
+        step('starts', begun + (1 - begun) * share),
+      );
+    let found: RoomFoundAt[];
+    if (isFree) {
+      // Where the part was put by hand counts as much as where the ease is most even, and first.
+      found = search(spread(start), 0.7);
+      if (wish.enoughMm === undefined || found[0].leastMm < wish.enoughMm)
+        found = [...search(spread(even.placement), 0.85), ...found].sort((a, b) => b.leastMm - a.leastMm);
+    } else {
+      const two = [start, even.placement].map((placement) => ({ placement, from: start }));
+      found = search([...two, ...spread(start).slice(1)], 0.7);
+    }
     climbed = found.map(({ placement, leastMm, from: within }) => ({ placement, figure: leastMm, from: within }));
   }
   const [best] = climbed;

@@ -127,7 +127,7 @@ export function PlaceCard(props: {
       />
       <LengthField
         label="Shift at most"
-        hint="While the best place is looked for. Left empty, 6 mm and 5° about where it lies and where the room is most even; a helmet that may rise freely is only lifted off."
+        hint="While the best place is looked for. Left empty, 6 mm and 5° about where it lies, and farther off only where that does not give the room wanted; a helmet that may rise freely is only lifted off."
         unit={unit}
         valueMm={draft.limitShiftMm}
         leastMm={0}
