@@ -90,9 +90,9 @@ describe.skipIf(browserPath() === undefined)('a solid part made hollow', () => {
     await dialog().getByText('The hollow is shut').waitFor({ state: 'detached' });
     await dialog().getByRole('button', { name: 'Opening 1: let go' }).press('Enter');
     // Turned round and back.
-    await dialog().getByRole('button', { name: 'Opening 1: the other side goes' }).press('Enter');
+    await dialog().getByRole('button', { name: 'Turn round opening 1, so that the other side goes' }).press('Enter');
     await dialog().getByText('Opening 1, what is above goes').waitFor();
-    await dialog().getByRole('button', { name: 'Opening 1: the other side goes' }).press('Enter');
+    await dialog().getByRole('button', { name: 'Turn round opening 1, so that the other side goes' }).press('Enter');
     await dialog().getByRole('button', { name: 'Draw a line' }).press('Enter');
     for (const [y, z] of [
       [50, 30],

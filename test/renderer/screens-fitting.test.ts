@@ -11,6 +11,7 @@ const DAY = '2026-11-20T10:00:00.000Z';
 const PART = idOf(700);
 const FITTING = idOf(710);
 const MAKING = idOf(720);
+const SHELL = idOf(730);
 const PROJECT = idOf(500);
 
 afterAll(closeBrowser);
@@ -41,6 +42,51 @@ const making: Making = {
   figures: {},
   programVersion: '0.1.0',
   createdAt: DAY,
+};
+
+/** A part made hollow, which has got another size since. */
+const hollow: Making = {
+  ...making,
+  id: SHELL,
+  kind: 'shell',
+  name: 'A hollow shell: Helmet of the night watch',
+  formRevisionId: undefined,
+  partId: PART,
+  parameters: { wallMm: 3 },
+  figures: {
+    faces: 50_000,
+    vertices: 25_000,
+    wallMinMm: 2.93,
+    wallMinAt: [0, 70, 20],
+    wallMaxMm: 8.4,
+    wallMaxAt: [90, 0, 20],
+    wallMeanMm: 3.02,
+    wallSamples: 120_000,
+    maxAbsErrorMm: 0.09,
+    meanAbsErrorMm: 0.01,
+    p99AbsErrorMm: 0.04,
+    samples: 90_000,
+    missingMaxMm: 0.1,
+    missingSamples: 50_000,
+    watertight: true,
+    selfIntersections: 0,
+    volumeMm3: 4e5,
+    hollowMm3: 3e6,
+    areaMm2: 3e5,
+    hollows: 2,
+    openings: [
+      {
+        kind: 'curve',
+        rimLengthMm: 400,
+        leastWidthMm: 110,
+        mostWidthMm: 140,
+        areaMm2: 12_000,
+        rimAreaMm2: 1200,
+        rimMm: 3,
+        offLineMm: 0.02,
+      },
+    ],
+  },
 };
 
 /** A part of known size, a fitting that was never tried, and a making whose files are papers only. */
@@ -76,9 +122,17 @@ function program(): FakeProgram {
         { partId: idOf(701), formId: idOf(302) },
       ],
     }),
-    'making.show': () => ({
-      making,
-      files: [{ id: idOf(721), makingId: MAKING, name: 'bands.pdf', byteCount: 9000, sha256: 'e'.repeat(64) }],
+    'making.mesh': () => {
+      const { positions, triangles } = mesh();
+      return { positions, triangles };
+    },
+    'making.show': ({ id: asked }: { id: string }) => ({
+      making: asked === SHELL ? hollow : making,
+      ...(asked === SHELL ? { outdated: 'part' } : {}),
+      files:
+        asked === SHELL
+          ? [{ id: idOf(731), makingId: SHELL, name: 'shell.stl', byteCount: 9000, sha256: 'f'.repeat(64) }]
+          : [{ id: idOf(721), makingId: MAKING, name: 'bands.pdf', byteCount: 9000, sha256: 'e'.repeat(64) }],
     }),
   });
   return made;
@@ -109,6 +163,7 @@ const PLACES = {
   fitting: `#/fitting/${FITTING}`,
   company: `#/company/${PROJECT}`,
   making: `#/making/${MAKING}`,
+  shell: `#/making/${SHELL}`,
 };
 
 async function goTo(page: Page, address: string, place: keyof typeof PLACES): Promise<void> {
@@ -138,6 +193,31 @@ const STOPS: readonly { name: string; place: keyof typeof PLACES; go: (page: Pag
     go: async (page) => {
       await page.getByRole('button', { name: 'Try it on…' }).click();
       await page.getByRole('dialog').getByText('The understudy').waitFor();
+    },
+  },
+  {
+    name: 'a solid made hollow',
+    place: 'part',
+    go: async (page) => {
+      await page.getByRole('button', { name: 'Make something from it…' }).click();
+      const dialog = page.getByRole('dialog');
+      await dialog.getByRole('radio', { name: 'A hollow shell' }).check({ force: true });
+      await dialog.getByText('The hollow is shut').waitFor();
+      await dialog.getByRole('button', { name: 'Level' }).click();
+      await dialog.getByText('It opens nothing where it lies').waitFor();
+      await dialog.getByRole('button', { name: 'Draw a line' }).click();
+      await dialog.getByRole('button', { name: 'Add a place by numbers' }).click();
+      await dialog.getByLabel('Forward', { exact: true }).waitFor();
+    },
+  },
+  {
+    name: 'a shell',
+    place: 'shell',
+    go: async (page) => {
+      await page.getByText('2.93 mm', { exact: true }).waitFor();
+      await page.getByText('Outdated: the part it was made from').waitFor();
+      await page.getByRole('button', { name: 'Section', exact: true }).click();
+      await page.getByText('the part’s own zero').waitFor();
     },
   },
   { name: 'fitting', place: 'fitting', go: (page) => page.getByText('Not tried on yet.').waitFor() },
@@ -188,7 +268,7 @@ test('every one by the rules of access in both lights, and nothing cut off', asy
 test('every button, field and link is reached by the Tab key, and dialogs close on Esc with the focus given back', async () => {
   const open = await openScreens(program(), {});
   const { page } = open;
-  for (const place of ['project', 'part', 'fitting', 'company', 'making'] as const) {
+  for (const place of ['project', 'part', 'fitting', 'company', 'making', 'shell'] as const) {
     await goTo(page, open.address, place);
     await page.locator('.ticket-card').first().waitFor();
     await page.waitForTimeout(400);

@@ -81,7 +81,7 @@ export function ShellFields(props: {
           rowButtons={(cut, name) => (
             <Button
               tone="quiet"
-              aria-label={`${name}: the other side goes`}
+              aria-label={`Turn round ${name.toLowerCase()}, so that the other side goes`}
               onClick={() => {
                 const normal = cut.normal.map((c) => -c) as unknown as Vec3;
                 onPlan({ ...plan, cuts: cuts.map((one) => (one.id === cut.id ? { ...cut, normal } : one)) });

@@ -337,8 +337,8 @@ const check = (name: string, measuredMm: number, differenceMm: number, role: str
   agrees,
 });
 
-/** The whole head as one pad, one piece of a pattern or one piece that does not fit. */
-function lookedAt(kind: 'pads' | 'pattern' | 'pieces'): CallResult<'making.preview'> {
+/** The whole head as one pad, one piece of a pattern, one piece that does not fit or both sides of a wall. */
+function lookedAt(kind: 'pads' | 'pattern' | 'pieces' | 'shell'): CallResult<'making.preview'> {
   const { positions, triangles } = viewMesh(1.02);
   const whole = { faceFrom: 0, faceCount: triangles.length / 3 };
   const values = (mean: number): Float32Array<ArrayBuffer> =>
@@ -346,6 +346,10 @@ function lookedAt(kind: 'pads' | 'pattern' | 'pieces'): CallResult<'making.previ
       { length: positions.length / 3 },
       (_, vertex) => mean + Math.sin((positions[3 * vertex] ?? 0) / 20),
     );
+  if (kind === 'shell') {
+    const shell = { outside: whole, inside: whole, lines: [], reaches: [false], hollowMm3: 3e6, wallMm3: 4e5 };
+    return { positions, triangles, shell };
+  }
   const piece = { ...whole, areaMm2: 20_000, overlaps: false, giveMeanPercent: 2.5 };
   return {
     positions,
