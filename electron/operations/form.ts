@@ -23,6 +23,9 @@ import { trueWithFigures, TRUE_PHASES } from './true.ts';
 
 export const FORM_PHASES: Phases = { mend: 0.55, trim: 0.05, stand: 0.02, true: 0.03, lighten: 0.3, prove: 0.05 };
 
+/** The longest edge of the box round a form lies between these, mm: from a hand to more than a leg. Own judgement. */
+const BODY_MM = [60, 1500] as const;
+
 type FormFigures = z.output<typeof formFigures>;
 
 export const formOperation: Operation<typeof formSpecification> = {
@@ -101,6 +104,13 @@ export const formOperation: Operation<typeof formSpecification> = {
       }
     }
     const bounds = boundsOf(form.positions);
+    const sizeMm = bounds.max.map((x, k) => x - bounds.min[k]);
+    const longestMm = Math.max(...sizeMm);
+    if (longestMm < BODY_MM[0] || longestMm > BODY_MM[1]) {
+      const edges = sizeMm.map((mm) => mm.toFixed(mm < 100 ? 1 : 0)).join(' x ');
+      const sentence = `The form is ${edges} mm, which is no size for a head, limb or torso; look whether the readings are in mm and of this wearer.`;
+      warnings.push({ code: 'form.odd-size', sentence });
+    }
     return done(
       {
         mesh: form,
@@ -109,15 +119,16 @@ export const formOperation: Operation<typeof formSpecification> = {
           mend: {
             assumedMmPerUnit: mm,
             assumedBecause: input.unit === undefined ? guess.reason : `the file states its unit (${input.unit})`,
-            ...reportAsFigures(mended.report, mm),
+            // By the size the readings gave, no more by the guess that the cuts and welds were made with.
+            ...reportAsFigures(mended.report, factor),
           },
-          trim: { cut: cuts.value.cut, cappedAreaMm2: cuts.value.cappedAreaMm2 },
+          trim: { cut: cuts.value.cut, cappedAreaMm2: cuts.value.cappedAreaMm2 * (factor / mm) ** 2 },
           stand: stood.value.figures,
           true: sized.value.figures,
           lighten: light.value.figures,
           health: healthAsFigures(health, 'millimetre'),
           checks: checks.value,
-          sizeMm: bounds.max.map((x, k) => x - bounds.min[k]),
+          sizeMm,
         },
       },
       warnings,

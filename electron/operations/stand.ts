@@ -1,10 +1,12 @@
 import type { z } from 'zod';
-import { fault } from '../../shared-types/faults/index.ts';
+import { fault, type Fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { standSpecification, type standFigures } from '../../shared-types/operations/stand.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import type { Landmarks, Standing } from '../../shared-types/recipe.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
+import { factorOf } from '../geometry/fit/pose.ts';
+import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { findLandmarks } from '../geometry/register/find-landmarks.ts';
 import {
@@ -30,6 +32,8 @@ export function standWithFigures(
   run.step('stand', 0, 1);
   const placed: Record<string, Vec3> = {};
   for (const [name, point] of Object.entries(landmarks)) placed[name] = transformPoint(input.fromFile, point);
+  const far = farOff(input, placed);
+  if (far !== undefined) return failed(far);
   const warnings: Warning[] = [];
   const stood =
     region === 'head'
@@ -42,6 +46,20 @@ export function standWithFigures(
     { mesh: transformMesh(matrix, input.mesh), matrix, figures: { transform: [...matrix], method, confidence } },
     warnings,
   );
+}
+
+/** A landmark that lies farther outside the box round the mesh than that is across cannot be meant. */
+function farOff(input: InputMesh, placed: Readonly<Record<string, Vec3>>): Fault | undefined {
+  const { min, max } = boundsOf(input.mesh.positions);
+  const acrossMm = Math.hypot(...max.map((x, k) => x - min[k]));
+  for (const [name, point] of Object.entries(placed)) {
+    const awayMm = Math.hypot(...point.map((x, k) => Math.max(min[k] - x, 0, x - max[k])));
+    if (!(awayMm > acrossMm)) continue;
+    const perUnit = factorOf(input.fromFile);
+    const short = (mm: number): number => Number((mm / perUnit).toPrecision(3));
+    return fault('landmark.far-off', { name, away: short(awayMm), across: short(acrossMm) });
+  }
+  return undefined;
 }
 
 /** Share of the breadth by which an orbitale must lie on the other side to count as exchanged. */

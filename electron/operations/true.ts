@@ -2,6 +2,7 @@ import type { z } from 'zod';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { trueSpecification, type trueFigures } from '../../shared-types/operations/true.ts';
+import { rangeDoubts } from '../../shared-types/measures/range-doubt.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { landmarksOf } from '../../shared-types/recipe.ts';
 import type { RunContext } from '../../shared-types/progress.ts';
@@ -158,6 +159,10 @@ function adviceOf(fit: ScaleFit, axes: AxisWords): { advice: string[]; warnings:
       `"${held.name}", held back as a check, is ${Math.abs(held.residualMm).toFixed(1)} mm ${held.residualMm > 0 ? 'more' : 'less'} on the person than on the form: ${good ? 'it agrees' : 'it does not agree'}.`,
     );
     if (!good) warnings.push({ code: 'true.check-fails', sentence: advice[advice.length - 1] });
+  }
+  for (const doubt of rangeDoubts(used.map(({ name, measuredMm }) => ({ name, mm: measuredMm })))) {
+    advice.push(doubt);
+    warnings.push({ code: 'true.odd-length', sentence: doubt });
   }
   if (fit.warp?.significant === true) {
     const { factors, uncertainties } = fit.warp;

@@ -24,6 +24,8 @@ export const readingFaults = {
     `The landmarks ${f.names} are needed to stand the head up (or any three others that are not in one line); pick them.`,
   'landmark.frame': (f: { what: string; names: string }) =>
     `A ${f.what} is stood up by landmarks of its own, and these are missing: ${f.names}; pick them.`,
+  'landmark.far-off': (f: { name: string; away: number; across: number }) =>
+    `The landmark "${f.name}" lies ${f.away} units of the file away from a scan that is ${f.across} across; landmarks are given in the scan file's own coordinates and unit, so pick it again or check whose recipe this is.`,
   'landmark.in-line': (_f: Record<never, never>) =>
     'The landmarks given lie in one line, so the body could still turn about it; pick one more, off that line.',
   'landmark.mirrored': (f: { name: string }) =>

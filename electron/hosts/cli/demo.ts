@@ -254,7 +254,7 @@ async function fitWearer(bench: Bench, scanned: ScannedWearer): Promise<Record<s
   const figures = form.figures as unknown as FormFigures;
   const { mend, trim, stand, health, lighten, checks } = figures;
   // The cut was made before the size was known, in the unit that mending assumed.
-  const cappedCm2 = (trim.cappedAreaMm2 * (figures.true.factor / figures.mend.assumedMmPerUnit) ** 2) / 100;
+  const cappedCm2 = trim.cappedAreaMm2 / 100;
   say(
     `  mend    ${mend.dropped.length} loose pieces dropped, ${mend.closedCracks} crack edges closed, ${mend.filled.length} holes filled`,
   );

@@ -1,10 +1,11 @@
 /** What a wearer's sheet says about each length: readings of one name taken together, with what is odd about them. */
 import type { KnownLength, Repeatability } from '../../../shared-types/contract.ts';
+import { rangeDoubt } from '../../../shared-types/measures/range-doubt.ts';
 import { measureKind } from '../../../shared-types/measures/index.ts';
 import type { Reading } from '../../../shared-types/records/reading.ts';
 import { READING_UNCERTAINTY_MM } from '../../../shared-types/tolerances.ts';
 import { sureKindOf, type UsualUncertainty } from '../../../shared-types/usual-uncertainty.ts';
-import { rangeDoubt, togetherDoubts } from './plausible.ts';
+import { togetherDoubts } from './plausible.ts';
 
 /** Readings of one thing that differ by more than this many of their uncertainties do not belong together. */
 const SPREAD_LIMIT = 4;

@@ -3,36 +3,10 @@
  * sentence that names what to measure again; none forbids anything, since bodies differ.
  */
 import type { KnownLength } from '../../../shared-types/contract.ts';
-import { measureKind, splitSide } from '../../../shared-types/measures/index.ts';
+import { splitSide } from '../../../shared-types/measures/index.ts';
 import { HEAD_RELATIONS, SURVEY, type Population } from '../../../shared-types/survey.ts';
 
 const POPULATIONS: readonly Population[] = ['men', 'women'];
-
-/** What a reader can have done to a length, and the factor that undoes it. The likelier comes first. */
-const SLIPS: readonly (readonly [question: string, factor: number])[] = [
-  ['was it read in inches?', 25.4],
-  ['was it read in centimetres?', 10],
-  ['was it read in millimetres and written as centimetres?', 0.1],
-  ['was it read in centimetres and written as inches?', 10 / 25.4],
-  ['are two readings added up in it?', 0.5],
-  ['was only half way round measured?', 2],
-];
-
-/** A length outside its range, with the slip that would explain it. */
-export function rangeDoubt(name: string, mm: number): string | undefined {
-  const range = measureKind(name)?.range;
-  if (range === undefined) return undefined;
-  const [least, most] = range.mm;
-  if (mm >= least && mm <= most) return undefined;
-  const within = {
-    seen: `all that the 2012 survey of adults met`,
-    widened: `what the 2012 survey lets one expect of an adult`,
-    judged: `what one expects of an adult`,
-  }[range.from];
-  const slip = SLIPS.find(([, factor]) => mm * factor >= least && mm * factor <= most);
-  const question = slip?.[0] ?? 'no mix-up of units explains it, so measure it again.';
-  return `${mm.toFixed(mm < 100 ? 1 : 0)} mm lies outside ${least} to ${most} mm, ${within}: ${question}`;
-}
 
 /** Standard deviations of the survey from which on something is said: about one sound pair in 400 on each side. */
 const FAR = 3;
