@@ -33,6 +33,8 @@ export class FoldCubes {
   readonly #queue: number[] = [];
   readonly #dirty = new Set<number>();
   readonly #folds: number[] = [];
+  /** Edges, by their first node and axis, about which nothing missed, and the four cubes they had about them. */
+  readonly #fine = new Map<number, Int32Array>();
 
   /** `flood` visits what the surface leads to from a coarse cube and those after it. */
   constructor(
@@ -120,6 +122,8 @@ export class FoldCubes {
         seen.add(name);
         const size = this.#around(from, edge >> 2);
         if (size === 1) continue;
+        const known = this.#fine.get(name);
+        if (known !== undefined && known.every((one, k) => one === around[k])) continue;
         let count = 0;
         let x = 0,
           y = 0,
@@ -151,6 +155,8 @@ export class FoldCubes {
         if (misses || this.#vertices.isCutOff(from)) {
           this.#around(from, edge >> 2);
           for (const one of around) if (tree.size[one] === size) bad.add(one);
+        } else {
+          this.#fine.set(name, around.slice());
         }
       }
     }

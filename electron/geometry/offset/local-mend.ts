@@ -101,6 +101,12 @@ export class LocalMend {
     return this.#t.subarray(0, this.#faceCount * 3).filter((_, h) => this.#dead[(h / 3) | 0] === 0);
   }
 
+  /** Marks the vertices of all faces that went or came. */
+  markTouched(touched: Uint8Array): void {
+    const { held } = this.#part;
+    for (let v = 0; v < held.length; v++) if (this.#locked[v] === 1 && held[v] === 0) touched[v] = 1;
+  }
+
   /**
    * Merge an edge of each pair of faces (their numbers two by two) that cut, the way that leaves the fewest cuts, then the
    * fewest faces upside down, then the least miss. Gives vertices of those that no merge helped.
@@ -444,7 +450,11 @@ export class LocalMend {
   }
 }
 
-/** Largest miss of a face, mm: inside, at its corners, and along its edges, where a crease may cross them off their middle; looks no further beyond `enough`. */
+/**
+ * Largest miss of a face, mm: inside, at its corners, and along its edges, where a crease may cross them off their middle.
+ * Looks no further beyond `enough`, nor where its middle and those of its edges miss by no more than `plain` and see the
+ * form alike.
+ */
 export function missOfFace(
   p: Float64Array,
   va: number,
@@ -453,24 +463,37 @@ export function missOfFace(
   field: SignedField,
   offset: number,
   enough = Infinity,
+  plain = -1,
 ): number {
   const a = va * 3,
     b = vb * 3,
     c = vc * 3;
   let most = 0;
-  for (const [wa, wb, wc] of SAMPLES) {
-    const at = field.at(
-      wa * p[a] + wb * p[b] + wc * p[c],
-      wa * p[a + 1] + wb * p[b + 1] + wc * p[c + 1],
-      wa * p[a + 2] + wb * p[b + 2] + wc * p[c + 2],
-    );
+  let wx = 0,
+    wy = 0,
+    wz = 0;
+  for (let n = 0; n < SAMPLES.length; n++) {
+    const [wa, wb, wc] = SAMPLES[n];
+    const x = wa * p[a] + wb * p[b] + wc * p[c],
+      y = wa * p[a + 1] + wb * p[b + 1] + wc * p[c + 1],
+      z = wa * p[a + 2] + wb * p[b + 2] + wc * p[c + 2];
+    const at = field.at(x, y, z);
     const miss = Math.abs(at - offset);
     if (miss > most) most = miss;
     if (most > enough) return most;
+    if (n >= MIDDLES || most > plain) continue;
+    wx += (x - field.x) / at;
+    wy += (y - field.y) / at;
+    wz += (z - field.z) / at;
+    if (n === MIDDLES - 1 && wx * wx + wy * wy + wz * wz > ALIKE * MIDDLES * MIDDLES) return most;
   }
   return most;
 }
 
+/** Ways are alike when their mean is so long, squared. */
+const ALIKE = 0.995;
+/** So many of the samples, the first, are of the middles of the face and its edges. */
+const MIDDLES = 4;
 /** Where a face is asked how far it misses. */
 const SAMPLES = [
   [1 / 3, 1 / 3, 1 / 3],

@@ -21,6 +21,8 @@ const LOOKS = 3;
 const ROOM = 4;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
 const SMOOTH_FROM = 4;
+/** A face that looks plain and misses by no more than this share of what is allowed is not looked into. */
+const PLAIN = 0.6;
 /** Vertices that may be made. */
 const NEW_VERTICES = 4096;
 
@@ -71,7 +73,9 @@ export function uncross(
     if (wanted.length === 0) break;
     const isNear = facesRound(current, tree, wanted, ROOM * (look + 1));
     const part = partOf(current, isNear, changed);
-    const open = roomed(spots.vertices, part.held.length);
+    // What missed by little so far need not be asked again.
+    const open = new Uint8Array(part.held.length);
+    for (const f of missing) for (let k = f * 3; k < f * 3 + 3; k++) open[mesh.triangles[k]] = 1;
     field.crowded(() => mendPart(part, open, spots.allowedMm, field, offset, tick));
     current = joinedTo(current, isNear, part);
     changed = part.changed.slice(0, part.vertexCount);
@@ -101,7 +105,7 @@ function missingFaces(
   for (let f = 0; f < t.length; f += 3) {
     if (vertices[t[f]] + vertices[t[f + 1]] + vertices[t[f + 2]] === 0) continue;
     if ((asked++ & STRIDE) === 0) tick();
-    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm) > allowedMm) missing.push(f / 3);
+    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm, PLAIN * allowedMm) > allowedMm) missing.push(f / 3);
   }
   return missing;
 }
@@ -157,23 +161,20 @@ function mendPart(
     if (pairs.length > 0) {
       const unhelped = overPositions(part.positions, () => mend.undo(pairs, tick));
       part.triangles = mend.triangles();
-      if (unhelped.length > 0 && round >= SMOOTH_FROM) smooth(part, unhelped, (round - SMOOTH_FROM) >> 1);
+      mend.markTouched(open);
+      if (unhelped.length > 0 && round >= SMOOTH_FROM) smooth(part, unhelped, (round - SMOOTH_FROM) >> 1, open);
       continue;
     }
     const t = part.triangles;
     const missing: { face: number; miss: number }[] = [];
     let asked = 0;
     for (let f = 0; f < t.length; f += 3) {
-      const of = [t[f], t[f + 1], t[f + 2]];
-      if (!of.some((v) => open[v] === 1 || part.changed[v] === 1)) continue;
+      if (open[t[f]] + open[t[f + 1]] + open[t[f + 2]] === 0) continue;
       if ((asked++ & STRIDE) === 0) tick();
       const miss = missOfFace(part.positions, t[f], t[f + 1], t[f + 2], field, offset);
       if (miss > allowedMm) missing.push({ face: f / 3, miss });
     }
     missing.sort((a, b) => b.miss - a.miss);
-    // The next round looks where something changes in this one, and at what is left.
-    open.fill(0);
-    for (const { face } of missing) for (let k = 0; k < 3; k++) open[t[face * 3 + k]] = 1;
     const made = overPositions(part.positions, () =>
       mend.lessen(
         missing.map(({ face }) => face),
@@ -181,6 +182,9 @@ function mendPart(
         tick,
       ),
     );
+    // What nothing helped is asked again only where something has changed about it.
+    open.fill(0);
+    mend.markTouched(open);
     if (made === 0) return;
     lessened++;
     part.triangles = mend.triangles();
@@ -246,8 +250,8 @@ function missBy(
   return most;
 }
 
-/** Move these vertices, and `rings` further, halfway to the mean of their neighbours. */
-function smooth(part: Part, vertices: readonly number[], rings: number): void {
+/** Move these vertices, and `rings` further, halfway to the mean of their neighbours; marks them in `open`. */
+function smooth(part: Part, vertices: readonly number[], rings: number, open: Uint8Array): void {
   const { positions: p, triangles: t, vertexCount, held, changed } = part;
   let marked = new Uint8Array(vertexCount);
   for (const v of vertices) marked[v] = 1;
@@ -269,7 +273,7 @@ function smooth(part: Part, vertices: readonly number[], rings: number): void {
   }
   for (let v = 0; v < vertexCount; v++) {
     if (count[v] === 0 || held[v] === 1) continue;
-    changed[v] = 1;
+    changed[v] = open[v] = 1;
     for (let k = 0; k < 3; k++) p[v * 3 + k] = Math.fround((p[v * 3 + k] + sum[v * 3 + k] / count[v]) / 2);
   }
 }
