@@ -1,7 +1,7 @@
 /** A part made ready to be tried on. */
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { fault } from '../../shared-types/faults/index.ts';
-import { partSpecification } from '../../shared-types/operations/part.ts';
+import { partSizeDoubt, partSpecification } from '../../shared-types/operations/part.ts';
 import { done, failed, type Warning } from '../../shared-types/outcome.ts';
 import { preparePart, wallOf } from '../geometry/fit/part-shell.ts';
 import { areaOf, boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
@@ -38,6 +38,9 @@ export const partOperation: Operation<typeof partSpecification> = {
       });
     }
     const { min, max } = boundsOf(mesh.positions);
+    const outsideMm: [number, number, number] = [max[0] - min[0], max[1] - min[1], max[2] - min[2]];
+    const doubt = partSizeDoubt(outsideMm);
+    if (doubt !== undefined) warnings.push({ code: 'part.odd-size', sentence: doubt });
     return done(
       {
         mesh,
@@ -56,7 +59,7 @@ export const partOperation: Operation<typeof partSpecification> = {
             middle: point(fromMesh, middle),
           })),
           wall: wall === undefined ? null : { ...wall, at: point(toFile, wall.at) },
-          outsideMm: [max[0] - min[0], max[1] - min[1], max[2] - min[2]] as [number, number, number],
+          outsideMm,
           areaMm2: areaOf(mesh),
           volumeMm3: closed ? volumeOf(mesh) : null,
           trueSize: { ...trueSize, residuals: [...trueSize.residuals] },

@@ -1,7 +1,7 @@
 /** What to tell when jobs end, whatever screen is open by then. */
 import type { JobView } from '../../shared-types/contract.ts';
 import type { Note } from './notes.ts';
-import { go, type Place } from './routes.ts';
+import { go, hashOf, type Place } from './routes.ts';
 
 /** Where the result of a job is seen. */
 export function placeOfJob(job: JobView): Place | undefined {
@@ -10,6 +10,20 @@ export function placeOfJob(job: JobView): Place | undefined {
   if (job.ticketId !== undefined) return { at: 'ticket', id: job.ticketId };
   if (job.wearerId !== undefined) return { at: 'wearer', id: job.wearerId };
   return job.kind === 'demo' ? { at: 'shelf' } : undefined;
+}
+
+/** So much of what a job has to tell goes into a note; its page tells all. */
+const MOST_LETTERS = 160;
+
+/** Whole sentences from the first on, as many as a note has room for. */
+function beginning(told: string): string {
+  const sentences = told.split(/(?<=[.?!]) (?=\p{Lu}|")/u);
+  let text = '';
+  for (const sentence of sentences) {
+    if (text !== '' && text.length + sentence.length > MOST_LETTERS) return `${text} More is told on its page.`;
+    text = `${text} ${sentence}`.trim();
+  }
+  return text;
 }
 
 export const isUnderWay = (job: JobView): boolean => job.state === 'running';
@@ -21,12 +35,13 @@ export function notesOfJobs(before: readonly JobView[], now: readonly JobView[],
     const was = before.find((one) => one.id === job.id);
     if (was === undefined || !isUnderWay(was) || isUnderWay(job)) continue;
     const place = placeOfJob(job);
-    const action = place === undefined ? undefined : { label: 'Open', run: () => go(place) };
+    const isThere = place === undefined || hashOf(place) === hashOf(open);
+    const action = isThere ? undefined : { label: 'Open', run: () => go(place) };
     const withAction = action === undefined ? {} : { action };
     const isSeen = job.kind === 'prepare' && open.at === 'ticket' && open.id === job.ticketId;
     if (job.state === 'done' && isSeen) continue;
     if (job.state === 'done') {
-      const more = job.sentence === undefined ? '' : ` ${job.sentence}`;
+      const more = job.sentence === undefined ? '' : ` ${beginning(job.sentence)}`;
       news.push({ tone: 'good', text: `Done: ${job.title}.${more}`, ...withAction });
     } else if (job.state === 'stopped') {
       news.push({ tone: 'plain', text: `${job.title}: ${job.sentence ?? 'stopped.'}` });

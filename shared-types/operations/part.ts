@@ -53,3 +53,13 @@ export const partSpecification = {
   parameters: partParameters,
   figures: partFigures,
 } as const satisfies OperationSpecification;
+
+/** The longest edge of the box round a part that is worn lies between these, mm. Own judgement, no source. */
+const WORN_MM = [15, 2500] as const;
+
+/** What is odd about the size of a part, from the edges of the box round it. */
+export function partSizeDoubt(outsideMm: readonly number[]): string | undefined {
+  const longest = Math.max(...outsideMm);
+  if (longest >= WORN_MM[0] && longest <= WORN_MM[1]) return undefined;
+  return `Nobody wears a part of ${outsideMm.map((mm) => mm.toPrecision(2)).join(' x ')} mm: its unit is probably another one.`;
+}

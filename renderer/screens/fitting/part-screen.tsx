@@ -2,9 +2,11 @@
 import { useEffect, useMemo, useState } from 'react';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
-import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { partSizeDoubt } from '../../../shared-types/operations/part.ts';
+import { boundsOf } from '../../../electron/geometry/mesh/quantities.ts';
+import { determinant3, transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import { Button } from '../../controls/button.tsx';
-import { dayText, Figure, Length, some } from '../../controls/figure.tsx';
+import { countText, dayText, Figure, Length, some } from '../../controls/figure.tsx';
 import { SelectField, TextField } from '../../controls/field.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -42,12 +44,28 @@ interface Ends {
 
 const NO_ENDS: Ends = { from: undefined, to: undefined };
 
-const UNITS: readonly { readonly value: Unit; readonly label: string }[] = [
-  { value: 'mm', label: 'millimetres' },
-  { value: 'cm', label: 'centimetres' },
-  { value: 'm', label: 'metres' },
-  { value: 'in', label: 'inches' },
+const UNITS: readonly { readonly value: Unit; readonly label: string; readonly mm: number }[] = [
+  { value: 'mm', label: 'millimetres', mm: 1 },
+  { value: 'cm', label: 'centimetres', mm: 10 },
+  { value: 'm', label: 'metres', mm: 1000 },
+  { value: 'in', label: 'inches', mm: 25.4 },
 ];
+
+/** The longest edge of the box round the part, in the file's own numbers. */
+function acrossInFile({ positions, toFile }: CallResult<'part.mesh'>): number {
+  const { min, max } = boundsOf(Float64Array.from(positions));
+  const perMm = Math.cbrt(Math.abs(determinant3(toFile as unknown as Matrix4)));
+  return perMm * Math.max(...max.map((x, k) => x - min[k]));
+}
+
+/** Each unit with what it makes of the part. */
+const unitsFor = (across: number | undefined): readonly { readonly value: Unit; readonly label: string }[] =>
+  across === undefined
+    ? UNITS
+    : UNITS.map(({ value, label, mm }) => ({
+        value,
+        label: `${label}: ${countText(Math.round(across * mm))} mm across`,
+      }));
 
 function PartDesk({ shown }: { readonly shown: Shown }) {
   const { part, fittings, madeBy } = shown;
@@ -97,6 +115,8 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
     await size({ known: { spans: [{ name: name.trim(), from: inFile(from), to: inFile(to), measured: mm }] } });
   };
   const figures = part.figures as PartFigures | undefined;
+  const doubt = figures === undefined ? undefined : partSizeDoubt(figures.outsideMm);
+  const across = useMemo(() => (seen === undefined ? undefined : acrossInFile(seen)), [seen]);
   const isSolid = figures?.kind === 'closed' && (figures.wall?.usualMm ?? Infinity) > MOST_WALL_MM;
   return (
     <div className="form-desk">
@@ -139,6 +159,7 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
           {madeBy?.isOutdated === true ? (
             <Remark tone="doubt">Outdated: the solid it was made from has another size now.</Remark>
           ) : null}
+          {doubt === undefined ? null : <Remark tone="doubt">{doubt}</Remark>}
           {figures === undefined || part.madeSha256 === undefined ? (
             <Remark tone="doubt">
               Its true size is not known yet: give one length of the real thing, or the file’s unit.
@@ -200,7 +221,12 @@ function PartDesk({ shown }: { readonly shown: Shown }) {
             onRead={setMm}
           />
           <hr />
-          <SelectField label="Or: the file is written in" value={fileUnit} onChange={setFileUnit} options={UNITS} />
+          <SelectField
+            label="Or: the file is written in"
+            value={fileUnit}
+            onChange={setFileUnit}
+            options={unitsFor(across)}
+          />
           <Button busy={isBusy} onClick={() => void size({ unit: fileUnit })}>
             Take it as that
           </Button>

@@ -126,12 +126,17 @@ function Openings({ figures }: { readonly figures: Figures }) {
           largest
           {least.shortMm > 0 ? (
             <>
-              , <Length mm={least.shortMm} digits={1} /> more.
+              , <Length mm={least.shortMm} digits={1} /> more
             </>
-          ) : (
-            '.'
-          )}
+          ) : null}
+          .
         </p>
+      )}
+      {least === undefined || least === null || least.shortMm <= 0 || wayIn(figures) !== undefined ? null : (
+        <Remark tone="doubt">
+          As it is, it passes only if the foam and the body give way by that much. Make it again with a way chosen under
+          “Putting it on”: then it is told what a higher opening, two halves or a flare would do.
+        </Remark>
       )}
     </TicketCard>
   );
@@ -143,9 +148,13 @@ interface Ways {
   readonly flare: { readonly upToMm: number; readonly byMm: number };
 }
 
+/** What was found of the way in, if one was looked at. */
+const wayIn = (figures: Figures): Figures | undefined =>
+  (figures['donning'] as Figures | null | undefined) ?? undefined;
+
 function WayIn({ figures, mostTilt }: { readonly figures: Figures; readonly mostTilt: number }) {
-  const donning = figures['donning'] as Figures | null | undefined;
-  if (donning === undefined || donning === null) return null;
+  const donning = wayIn(figures);
+  if (donning === undefined) return null;
   const tilted = donning['tilted'] as Figures | null | undefined;
   const ways = figures['waysIn'] as Ways | null | undefined;
   return (

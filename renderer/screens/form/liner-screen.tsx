@@ -128,6 +128,7 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
     'wallMaxMm',
     'wallMeanMm',
   ].map(number);
+  const isBridged = typeof liner.parameters['bridgeMm'] === 'number';
   const isSound = figures['watertight'] === true && (number('selfIntersections') ?? 0) === 0;
   return (
     <>
@@ -151,7 +152,7 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
                 {least.toFixed(2)} to {most.toFixed(2)} mm
               </>
             }
-            note={`${thick === undefined ? '' : `${thick.toFixed(2)} mm on average; `}asked for: ${foamMm} mm`}
+            note={`${thick === undefined ? '' : `${thick.toFixed(2)} mm on average; `}asked for: ${foamMm} mm${isBridged ? ', and more where hollows are bridged' : ''}`}
           />
         )}
         {mean === undefined || worst === undefined ? null : (

@@ -145,6 +145,10 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const openStep = (next: StepName): void => {
     setChosen(next);
     setPicking(next === 'stand' ? nextToPlace() : undefined);
+    // The one before may have been long: its tail is not where the next one begins.
+    requestAnimationFrame(() =>
+      document.querySelector(`[aria-controls="step-${next}"]`)?.scrollIntoView({ block: 'nearest' }),
+    );
     if (next === 'trim' && draft !== undefined) setActiveCut(draft.trim.length - 1);
   };
 
