@@ -90,11 +90,13 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
   if (!ready.ok) return ready;
   const { part, revisionId, inputs } = ready.value;
   const draft = draftOf(fitting);
-  const { placement, leastMm, ...rest } = draft;
+  const { placement, found, leastMm, ...rest } = draft;
+  const isFound = found !== undefined && placement?.every((entry, k) => entry === found.to[k]) === true;
+  const start = wanted.solve !== undefined && isFound ? found.from : placement;
   const parameters = {
     ...rest,
     leastMm,
-    ...(placement === undefined ? {} : { place: { matrix: placement } }),
+    ...(start === undefined ? {} : { place: { matrix: start } }),
     ...(wanted.solve === undefined ? {} : { solve: wanted.solve }),
     donning: wanted.donning,
   };
@@ -129,7 +131,10 @@ export async function tryFitting(making: Making, fitting: Fitting, wanted: Wante
   if (wanted.solve !== undefined || placement === undefined) {
     // Whatever was decided meanwhile stays decided.
     const [now = fitting] = records.allOf(library, 'fittings', 'WHERE id = ?', fitting.id);
-    const placed = { ...draftOf(now), placement: [...place] };
+    const { found: _before, ...decided } = draftOf(now);
+    const ends =
+      wanted.solve === undefined ? {} : { found: { ...(start === undefined ? {} : { from: start }), to: [...place] } };
+    const placed = { ...decided, placement: [...place], ...ends };
     const kept = editFitting(library, fitting.id, { draft: placed }, 'place the part');
     if (!kept.ok) return kept;
   }

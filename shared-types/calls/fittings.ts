@@ -18,6 +18,8 @@ const uint32 = z.custom<Uint32Array<ArrayBuffer>>((value) => value instanceof Ui
 /** A fitting's decisions. The placement leads from the part as it lies ready (true mm) to the form. */
 export const fittingDraftSchema = z.object({
   placement: matrix.optional(),
+  /** The place found last, and where it was looked for from: looking again begins there, or a part climbs at each press. */
+  found: z.object({ from: matrix.optional(), to: matrix }).optional(),
   foamMm: z.number().min(0).max(100).default(6),
   compression: z.number().min(0).max(0.95).default(0.2),
   /** Ease that must be left on top of the pressed foam. */
