@@ -10,6 +10,9 @@ import { offsetSurface } from '../../electron/geometry/offset/offset-surface.ts'
 import { buildBvh, castRay, type RayHit } from '../../electron/geometry/spatial/bvh.ts';
 import { previewOffset } from '../../electron/geometry/offset/preview.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
+import { linerPreviewOperation } from '../../electron/operations/desk/liner-preview.ts';
+import { runOperation, type Operation } from '../../electron/operations/operation.ts';
+import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
 import { makeLiner, type LinerWishes } from '../../electron/geometry/offset/liner.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../shared-types/progress.ts';
@@ -99,6 +102,7 @@ const UPWARD: Vec3 = [0, 0, -1];
 /** Wishes beyond a plain thickness, on a head's form with ears. */
 const WISHES: Readonly<Record<string, (mesh: Mesh) => Partial<LinerWishes>>> = {
   'bridged-12': () => ({ bridgeMm: 12 }),
+  'bridged-zones-wall': () => ({ bridgeMm: 12, wallMm: 3, zones: FULL.zones }),
   'zones-keep-out-wall': () => FULL,
   'cleared-way': () => ({ openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 }),
   'drawn-opening': (mesh) => ({
@@ -109,6 +113,16 @@ const WISHES: Readonly<Record<string, (mesh: Mesh) => Partial<LinerWishes>>> = {
     wallMm: 3,
     openings: [{ kind: 'curve', points: frontCurve(mesh, 14, 14, -30), away: undefined }],
   }),
+};
+
+const LOW = { plane: [0, 0, -95, 0, 0, 1] };
+const WAY_IN = { donning: UPWARD, giveMm: 3, opening: LOW };
+/** What the liner desk shows while a slider moves, by the parameters of `line`. */
+const LOOKED_AT: Readonly<Record<string, object>> = {
+  'way-in': WAY_IN,
+  bridged: { bridgeMm: 12, wallMm: 3, opening: LOW },
+  'bridged-way-in': { bridgeMm: 12, wallMm: 3, ...WAY_IN },
+  'bridged-cleared': { bridgeMm: 12, wallMm: 3, clear: true, ...WAY_IN },
 };
 
 export const tasks: readonly BenchTask[] = [
@@ -190,4 +204,18 @@ export const tasks: readonly BenchTask[] = [
     prepare: headOf,
     run: (mesh) => ({ faces: previewOffset(mesh, FOAM_MM, QUIET_RUN).triangles.length / 3 }),
   }),
+  ...Object.entries(LOOKED_AT).map(([name, parameters]) =>
+    benchTask({
+      name: `liner-preview-${name}`,
+      sizes: [FORM_FACES],
+      prepare: (faces) => ({ mesh: BODIES['eared-head'](faces), name: 'form', fromFile: IDENTITY }) as const,
+      run: (form) => {
+        const seen = runOperation(linerPreviewOperation as unknown as Operation, [form], {
+          foamMm: FOAM_MM,
+          ...parameters,
+        });
+        return { faces: seen.ok ? (seen.value.mesh?.triangles.length ?? 0) / 3 : 0 };
+      },
+    }),
+  ),
 ];

@@ -44,6 +44,9 @@ const MOST_FEET = 8;
 const LEAST_DISTANCE_MM = 2 ** -20;
 /** A place that misses the reach by more was not found, mm. */
 const LOST_MM = 2 ** -5;
+/** To look at: slack so many times as large, and a coarse surface of cubes so many times as large. */
+const COARSE_SLACK = 32;
+const FAR_COARSER = 2;
 /** Where the foam differs, the reach straight out is found in so many rounds; and its slope over so much, mm. */
 const REACH_ROUNDS = 6;
 const SLOPE_MM = 2 ** -6;
@@ -57,6 +60,8 @@ export class BridgedField extends RoomyField {
   readonly centre = new Float64Array(3);
   readonly #far: Bvh | undefined;
   readonly #isMade: boolean = false;
+  /** How many times as far off what is there may be. */
+  readonly #slack: number = 1;
   readonly #slot = nearestSlot();
   readonly #bounds: HalfSpaces = {
     normals: new Float64Array(MOST_FEET * 3),
@@ -71,12 +76,14 @@ export class BridgedField extends RoomyField {
 
   /**
    * `radiusMm` of the ball that rolls over the foam of the wishes. Volumes left free stand in the liner as they are, not
-   * bridged themselves. O(n log n).
+   * bridged themselves. `isCoarse`, to look at: within about 0.1 mm, and a narrow place between hollows may be missed.
+   * O(n log n).
    */
-  constructor(mesh: Mesh, radiusMm: number, wishes: RoomWishes, run: RunContext) {
+  constructor(mesh: Mesh, radiusMm: number, wishes: RoomWishes, run: RunContext, isCoarse = false) {
     super(mesh, wishes, () => run.step('surface', 0, 1));
     this.radiusMm = radiusMm;
-    const far = previewOfField(this, this.baseMm + radiusMm, run);
+    this.#slack = isCoarse ? COARSE_SLACK : 1;
+    const far = previewOfField(this, this.baseMm + radiusMm, run, isCoarse ? FAR_COARSER : 1);
     this.#far = far.triangles.length === 0 ? undefined : buildBvh(far);
     this.#isMade = true;
   }
@@ -99,7 +106,7 @@ export class BridgedField extends RoomyField {
     const reach = height + left;
     if (left > 0 && height > -reach) {
       const out = this.heightAt(x + left * ux, y + left * uy, z + left * uz, Math.abs(formMm) + left);
-      if (out < reach - THERE_MM) {
+      if (out < reach - this.#slack * THERE_MM) {
         const depth = this.#deepest(x, y, z);
         if (depth < height) {
           height = depth;
@@ -172,6 +179,7 @@ export class BridgedField extends RoomyField {
     }
     let isThere = count > 0 && this.#isThere;
     this.#isThere = false;
+    const slack = this.#slack;
     let best = Infinity;
     for (let round = 0, within = Infinity; round < ROUNDS; round++) {
       const reach = this.#reachAt(qx, qy, qz);
@@ -180,7 +188,7 @@ export class BridgedField extends RoomyField {
       const way = Math.sqrt((x - qx) ** 2 + (y - qy) ** 2 + (z - qz) ** 2);
       // What a place too near the form wants is put on top.
       const told = way - reach + Math.max(0, reach - d);
-      if (d > reach - LOST_MM && told < best) {
+      if (d > reach - slack * LOST_MM && told < best) {
         best = told;
         [centre[0], centre[1], centre[2]] = [qx, qy, qz];
       }
@@ -209,10 +217,10 @@ export class BridgedField extends RoomyField {
         dy = next[1] - qy,
         dz = next[2] - qz;
       const step = Math.sqrt(dx * dx + dy * dy + dz * dz);
-      if (d > reach - THERE_MM) {
+      if (d > reach - slack * THERE_MM) {
         const [nx, ny, nz] = next;
         const left = Math.sqrt((x - nx) ** 2 + (y - ny) ** 2 + (z - nz) ** 2);
-        if (told - left + reach + slope[0] * dx + slope[1] * dy + slope[2] * dz < GAIN_MM) {
+        if (told - left + reach + slope[0] * dx + slope[1] * dy + slope[2] * dz < slack * GAIN_MM) {
           this.#isThere = true;
           break;
         }

@@ -10,16 +10,18 @@
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { boundsOf } from '../mesh/quantities.ts';
+import { boundsOf, type Bounds } from '../mesh/quantities.ts';
 import { faceCross } from '../mesh/face-cross.ts';
 import type { SignedField } from './signed-field.ts';
 import { SweptBody } from './swept-body.ts';
 
 export const DONNING_PHASE = 'donning';
-/** Least step along a line, mm: a bump narrower than this may be met beside its top. */
+/** Least step along a line, mm: a bump narrower than this may be met beside its top; and where it is only to be looked at. */
 const STEP_MM = 2;
-/** Halvings of the bracket round the least. */
-const NARROWINGS = 14;
+const COARSE_STEP_MM = 8;
+/** Narrowings of the bracket round the least: to 0.1 mm, or where it is only to be looked at to 2.3 mm. */
+const NARROWINGS = 8;
+const COARSE_NARROWINGS = 4;
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
 /** Shallower than this is no undercut but the liner's own tolerance, mm. */
 const LEAST_DEPTH_MM = 0.2;
@@ -48,7 +50,8 @@ export interface Donning {
  * Undercuts of the field's form against a liner when the part is put on along `direction` (any length), in the mesh's
  * own frame; `foamMm` is the thickness the field's own shift adds to. `kept` is 1 for each vertex of the liner that
  * remains after openings are cut. Depths up to the foam's thickness are exact, deeper ones within about 0.05 mm except at bumps
- * narrower than 2 mm. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
+ * narrower than 2 mm; `isCoarse` within about 0.2 mm,
+ * except at ones narrower than 8 mm. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
  * each that lies in the way.
  */
 export function findUndercuts(
@@ -58,25 +61,22 @@ export function findUndercuts(
   direction: Vec3,
   kept: Uint8Array,
   run: RunContext,
+  isCoarse = false,
 ): Donning {
   const { positions: p, triangles: t } = liner;
-  const length = Math.hypot(...direction);
-  // Along the line the point goes against the direction, as the body sweeps with it.
-  const back: Vec3 = [-direction[0] / length, -direction[1] / length, -direction[2] / length];
   const vertexCount = p.length / 3;
   const depth = new Float64Array(vertexCount);
-  const bounds = boundsOf(field.mesh.positions);
-  const swept = new SweptBody(field.mesh, direction, () => run.step(DONNING_PHASE, 0, vertexCount));
+  const way = new StraightWay(field, direction, () => run.step(DONNING_PHASE, 0, vertexCount), isCoarse);
   let samples = 0;
   for (let v = 0; v < vertexCount; v++) {
     if ((v & STRIDE) === 0) run.step(DONNING_PHASE, v, vertexCount);
     const [x, y, z] = p.subarray(v * 3, v * 3 + 3);
     if (kept[v] === 0) continue;
     samples++;
-    field.at(x, y, z);
     // Where the liner stands off the body there is only as much foam as was asked for.
-    const thickness = Math.min(field.formMm, foamMm + field.shift(x, y, z, field.formMm));
-    depth[v] = straightDepth(field, swept, thickness, x, y, z, back, bounds);
+    const over = field.formAt(x, y, z);
+    const thickness = Math.min(over, foamMm + field.shift(x, y, z, over));
+    depth[v] = way.depthAt(x, y, z, thickness, over);
   }
   // Vertices joined by an edge belong to one undercut.
   const root = Int32Array.from({ length: vertexCount }, (_, v) => v);
@@ -116,69 +116,89 @@ export function findUndercuts(
   return { undercuts, deepestMm: undercuts[0]?.depthMm ?? 0, samples, depthMm: depth };
 }
 
-/**
- * How much foam `thickness` thick must give at a point while it goes straight along the unit direction `back`, mm;
- * `swept` and `bounds` are those of the field's form.
- */
-export function straightDepth(
-  field: SignedField,
-  swept: SweptBody,
-  thickness: number,
-  x: number,
-  y: number,
-  z: number,
-  back: Vec3,
-  bounds: { readonly min: ArrayLike<number>; readonly max: ArrayLike<number> },
-): number {
-  const room = swept.at(x, y, z);
-  return room > 0 ? Math.max(0, thickness - room) : thickness + depthAt(field, x, y, z, back, bounds);
-}
+/** What a form's straight way in asks of points round it. */
+export class StraightWay {
+  readonly #field: SignedField;
+  readonly #swept: SweptBody;
+  readonly #bounds: Bounds;
+  /** Unit: along the line a point goes against the direction, as the body sweeps with it. */
+  readonly #back: Vec3;
+  readonly #stepMm: number;
+  readonly #narrowings: number;
+  /** How far along the way the last point lay deepest: its neighbour does so nearby. */
+  #deepAt = 0;
 
-/** How deep in the form a point comes to lie that moves along a unit direction, mm. */
-function depthAt(
-  field: SignedField,
-  x: number,
-  y: number,
-  z: number,
-  way: Vec3,
-  bounds: { readonly min: ArrayLike<number>; readonly max: ArrayLike<number> },
-): number {
-  const start = field.formAt(x, y, z);
-  const at = (s: number, within: number): number =>
-    field.formAt(x + s * way[0], y + s * way[1], z + s * way[2], within);
-  // Where the line leaves the form's box, widened by the distance it starts with.
-  const wide = Math.abs(start);
-  let leaves = Infinity;
-  const from = [x, y, z];
-  for (let k = 0; k < 3; k++) {
-    if (way[k] === 0) {
-      if (from[k] < bounds.min[k] - wide || from[k] > bounds.max[k] + wide) return 0;
-      continue;
+  /** `direction`: in which the part is put on, of any length; the field's own form comes in against it. O(n log n). */
+  constructor(field: SignedField, direction: Vec3, tick?: () => void, isCoarse = false) {
+    const length = Math.hypot(...direction);
+    this.#field = field;
+    this.#swept = new SweptBody(field.mesh, direction, tick);
+    this.#bounds = boundsOf(field.mesh.positions);
+    this.#back = [-direction[0] / length, -direction[1] / length, -direction[2] / length];
+    this.#stepMm = isCoarse ? COARSE_STEP_MM : STEP_MM;
+    this.#narrowings = isCoarse ? COARSE_NARROWINGS : NARROWINGS;
+  }
+
+  /** How much foam `thickness` thick must give at a point `over` mm over the form on its way, mm. */
+  depthAt(x: number, y: number, z: number, thickness: number, over: number): number {
+    const room = this.#swept.at(x, y, z, thickness > 0 ? thickness : Infinity);
+    return room > 0 ? Math.max(0, thickness - room) : thickness + this.#inForm(x, y, z, over);
+  }
+
+  /** How deep in the form a point comes to lie, mm. */
+  #inForm(x: number, y: number, z: number, over: number): number {
+    const [wx, wy, wz] = this.#back;
+    const { min, max } = this.#bounds;
+    const step = this.#stepMm;
+    const at = (s: number, within: number): number =>
+      this.#field.formAt(x + s * wx, y + s * wy, z + s * wz, Math.abs(within));
+    let value = over;
+    // Where the line leaves the form's box, widened by the distance it starts with.
+    const wide = Math.abs(value);
+    let leaves = Infinity;
+    for (const [k, from] of [x, y, z].entries()) {
+      const along = this.#back[k];
+      if (along === 0) {
+        if (from < min[k] - wide || from > max[k] + wide) return 0;
+        continue;
+      }
+      leaves = Math.min(leaves, ((along > 0 ? max[k] + wide : min[k] - wide) - from) / along);
     }
-    const side = way[k] > 0 ? bounds.max[k] + wide : bounds.min[k] - wide;
-    leaves = Math.min(leaves, (side - from[k]) / way[k]);
-  }
-  let least = start;
-  let where = 0;
-  let value = start;
-  for (let s = 0; s < leaves; ) {
-    const step = Math.max(STEP_MM, value - least);
-    s += step;
-    value = at(s, Math.abs(value) + step);
-    if (value >= least) continue;
-    least = value;
-    where = s;
-  }
-  if (where === 0) return 0;
-  let low = Math.max(0, where - STEP_MM),
-    high = where + STEP_MM;
-  for (let round = 0; round < NARROWINGS; round++) {
-    const a = high - GOLDEN * (high - low),
+    let least = value;
+    let where = 0;
+    const take = (s: number, found: number): number => {
+      if (found < least) [least, where] = [found, s];
+      return found;
+    };
+    // The deeper the first look, the longer the steps may be.
+    const already = x * wx + y * wy + z * wz;
+    const guess = this.#deepAt - already;
+    if (guess > 0 && guess < leaves) take(guess, at(guess, Math.abs(over) + guess));
+    for (let s = 0; s < leaves; ) {
+      const by = Math.max(step, value - least);
+      s += by;
+      value = take(s, at(s, Math.abs(value) + by));
+    }
+    if (where === 0) return 0;
+    this.#deepAt = where + already;
+    let low = Math.max(0, where - step),
+      high = where + step;
+    const near = Math.abs(least) + 2 * step;
+    let a = high - GOLDEN * (high - low),
       b = low + GOLDEN * (high - low);
-    const [fa, fb] = [at(a, Infinity), at(b, Infinity)];
-    least = Math.min(least, fa, fb);
-    if (fa < fb) high = b;
-    else low = a;
+    let fa = take(a, at(a, near)),
+      fb = take(b, at(b, near));
+    for (let round = 0; round < this.#narrowings; round++) {
+      if (fa < fb) {
+        [high, b, fb] = [b, a, fa];
+        a = high - GOLDEN * (high - low);
+        fa = take(a, at(a, near));
+      } else {
+        [low, a, fa] = [a, b, fb];
+        b = low + GOLDEN * (high - low);
+        fb = take(b, at(b, near));
+      }
+    }
+    return -least;
   }
-  return -least;
 }

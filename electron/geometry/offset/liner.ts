@@ -137,7 +137,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
   }
-  const zoneEvidence = zoned === undefined ? [] : measureZones(bridged ?? zoned, surface.mesh, () => run.step('cut', 0, 1));
+  const zoneEvidence =
+    zoned === undefined ? [] : measureZones(bridged ?? zoned, surface.mesh, () => run.step('cut', 0, 1));
   const tickCut = (): void => run.step('cut', 0.3, 1);
   const knives = knivesFor(openings, field);
   if (knives === 'short-curve') return knives;

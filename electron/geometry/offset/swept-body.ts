@@ -45,7 +45,17 @@ export class SweptBody {
     tick?.();
     this.#turned = positions;
     this.#lowest = boundsOf(positions).min[2];
-    this.#tree = buildBvh({ positions, triangles: body.triangles }, tick);
+    // Under what looks along the direction lies nothing that what looks against it, above, does not cover too.
+    const t = body.triangles;
+    const above = new Uint32Array(t.length);
+    let count = 0;
+    for (let h = 0; h < t.length; h += 3) {
+      const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
+      if (cross2(positions, b, c, positions[a], positions[a + 1]) <= 0) continue;
+      above.set(t.subarray(h, h + 3), count);
+      count += 3;
+    }
+    this.#tree = buildBvh({ positions, triangles: above.subarray(0, count) }, tick);
   }
 
   /** Around the body and where it goes. O(n). */

@@ -5,10 +5,8 @@
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { boundsOf } from '../mesh/quantities.ts';
-import { DONNING_PHASE, straightDepth } from './donning.ts';
+import { DONNING_PHASE, StraightWay } from './donning.ts';
 import type { SignedField } from './signed-field.ts';
-import { SweptBody } from './swept-body.ts';
 import { acrossOf } from './ways-in.ts';
 
 /** Angles tried, and steps in which the righting is followed, degrees. */
@@ -49,8 +47,7 @@ export function bestTilt(
   const size = Math.hypot(...direction);
   const back: Vec3 = [-direction[0] / size, -direction[1] / size, -direction[2] / size];
   const tick = (): void => run.step(DONNING_PHASE, 1, 1);
-  const swept = new SweptBody(field.mesh, direction, tick);
-  const bounds = boundsOf(field.mesh.positions);
+  const way = new StraightWay(field, direction, tick);
   const vertices = Array.from(kept.keys()).filter((v) => kept[v] === 1);
   const thickness = new Float64Array(kept.length);
   for (const [at, v] of vertices.entries()) {
@@ -66,10 +63,9 @@ export function bestTilt(
       const from: Vec3 = [p[v * 3], p[v * 3 + 1], p[v * 3 + 2]];
       for (let step = 1; step <= steps; step++) {
         const [x, y, z] = turned(from, axis, pivot, (degrees * RADIANS * step) / steps);
-        deepest = Math.max(deepest, thickness[v] - field.formAt(x, y, z));
-        if (step === steps) {
-          deepest = Math.max(deepest, straightDepth(field, swept, thickness[v], x, y, z, back, bounds));
-        }
+        const over = field.formAt(x, y, z);
+        deepest = Math.max(deepest, thickness[v] - over);
+        if (step === steps) deepest = Math.max(deepest, way.depthAt(x, y, z, thickness[v], over));
       }
       if (deepest >= enough) break;
     }

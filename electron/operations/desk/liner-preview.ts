@@ -3,27 +3,36 @@ import { done, failed } from '../../../shared-types/outcome.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { dropUnusedVertices } from '../../geometry/mesh/compact.ts';
 import { volumeOf } from '../../geometry/mesh/quantities.ts';
+import { BridgedField } from '../../geometry/offset/bridged-field.ts';
 import { cutOpen } from '../../geometry/offset/cut-flat.ts';
 import { findUndercuts } from '../../geometry/offset/donning.ts';
 import { knifeFor } from '../../geometry/offset/openings.ts';
-import { previewOfField } from '../../geometry/offset/preview.ts';
+import { previewOfField, walled } from '../../geometry/offset/preview.ts';
 import { fairRim } from '../../geometry/offset/rim-curve.ts';
 import { RoomyField } from '../../geometry/offset/roomy-field.ts';
 import { wishesFrom } from '../line-wishes.ts';
 import type { Operation } from '../operation.ts';
 
-/** Without bridging, wall and tolerance; cut at the openings, and left open there. */
+/** Cubes are so many times as large as a plain preview's where more is asked of it. */
+const COARSER = 4 / 3;
+
+/** Coarse in all, with bridging and wall; cut at the openings, where a liner without a wall is left open. */
 export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> = {
   specification: linerPreviewSpecification,
   phases: { surface: 0.8, donning: 0.2 },
   run: ([input], parameters, run) => {
     const wishes = wishesFrom(parameters, input);
     if (!wishes.ok) return wishes;
-    const { foamMm, zones = [], keepOuts, donning, giveMm = 0, isCleared, openings } = wishes.value;
+    const { foamMm, bridgeMm, wallMm, zones = [], keepOuts, donning, giveMm = 0, isCleared, openings } = wishes.value;
     const clear = isCleared === true && donning !== undefined ? { direction: donning, giveMm } : undefined;
     const tick = (): void => run.step('surface', 0, 1);
-    const field = new RoomyField(input.mesh, { foamMm, zones, keepOuts, clear }, tick);
-    let mesh = previewOfField(field, foamMm, run);
+    const room = { foamMm, zones, keepOuts, clear };
+    const field =
+      bridgeMm === undefined
+        ? new RoomyField(input.mesh, room, tick)
+        : new BridgedField(input.mesh, bridgeMm, room, run, true);
+    const isMuch = bridgeMm !== undefined || donning !== undefined;
+    let mesh = previewOfField(field, foamMm, run, isMuch ? COARSER : 1);
     const foamVolumeMm3 = volumeOf(mesh) - volumeOf(input.mesh);
     const curves: Float32Array[] = [];
     for (const opening of openings) {
@@ -38,10 +47,22 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
       if (sides.kind === 'not-parted') return failed(fault('line.not-parted', { what: 'liner' }));
       mesh = dropUnusedVertices(cutOpen(mesh, sides.heightMm, tick).open);
     }
-    const figures = { depthMm: null, deepestMm: null, foamVolumeMm3, curves };
-    if (donning === undefined) return done({ mesh, figures });
-    const all = new Uint8Array(mesh.positions.length / 3).fill(1);
-    const { depthMm, deepestMm } = findUndercuts(field, foamMm, mesh, donning, all, run);
-    return done({ mesh, figures: { ...figures, depthMm: new Float32Array(depthMm), deepestMm } });
+    let depthMm: Float64Array | undefined;
+    let deepestMm: number | null = null;
+    if (donning !== undefined) {
+      const all = new Uint8Array(mesh.positions.length / 3).fill(1);
+      ({ depthMm, deepestMm } = findUndercuts(field, foamMm, mesh, donning, all, run, true));
+    }
+    if (wallMm !== undefined) {
+      const planes = openings.flatMap((opening) => (opening.kind === 'plane' ? [opening.plane] : []));
+      mesh = walled(mesh, wallMm, planes);
+    }
+    let told: Float32Array | null = null;
+    if (depthMm !== undefined) {
+      // The outer side of a wall is told what lies under it.
+      told = new Float32Array(mesh.positions.length / 3);
+      for (let from = 0; from < told.length; from += depthMm.length) told.set(depthMm, from);
+    }
+    return done({ mesh, figures: { depthMm: told, deepestMm, foamVolumeMm3, curves } });
   },
 };

@@ -216,7 +216,7 @@ function PreviewLine({ plan, shown }: { readonly plan: LinerPlan; readonly shown
           The view shows it coarsely
           {plan.foamMm === undefined ? '' : `, ${lengthText(plan.foamMm, unit)} off the form`}:{' '}
           <span className="numbers">{(preview.foamVolumeMm3 / 1e6).toFixed(2)} litres</span> of foam as worn, before it
-          is opened. {plan.hasBridge || plan.hasWall ? 'Bridging and wall come with the finished one.' : ''}
+          is opened.
         </>
       )}
     </p>
