@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import { ZONE_NAMES } from '../../shared-types/operations/zone-place.ts';
 import { padSpecification } from '../../shared-types/operations/pad.ts';
+import { some } from '../../shared-types/counts.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
@@ -311,7 +312,7 @@ function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa
   if (contact.contactShare < LEAST_CONTACT || spread > stack.freeMm - stack.wornMm + 1) {
     warnings.push({
       code: 'pad.uneven',
-      sentence: `Pad "${pad.name}": the room goes from ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm, so its foam touches over ${(100 * contact.contactShare).toFixed(0)} % only; add layers where there is more room (--stepped), divide it, or place the part more evenly.`,
+      sentence: `Pad "${pad.name}": the room goes from ${pad.gap.p10Mm.toFixed(1)} to ${pad.gap.p90Mm.toFixed(1)} mm, so its foam touches over ${(100 * contact.contactShare).toFixed(0)} % only; add layers where there is more room, divide it, or place the part more evenly.`,
     });
   }
   if (contact.p90KPa !== undefined && contact.p90KPa > limitKPa) {
@@ -365,10 +366,10 @@ function papersOf(
     {
       title: 'Pads',
       facts: [
-        `Between ${partName} and ${formName}. ${figures.length} pad(s), ${pieceFigures.length} piece(s).`,
+        `Between ${partName} and ${formName}. ${some(figures.length, 'pad')}, ${some(pieceFigures.length, 'piece')}.`,
         ...shopping.map(
           (one) =>
-            `To have: ${one.sheets} sheet(s) of ${one.material} ${one.nominalMm} mm, ${one.sheetWidthMm} by ${one.sheetHeightMm} mm.`,
+            `To have: ${some(one.sheets, 'sheet')} of ${one.material} ${one.nominalMm} mm, ${one.sheetWidthMm} by ${one.sheetHeightMm} mm.`,
         ),
       ],
       cutList: [...figures.map(padSentence), ...assumptions],

@@ -1,5 +1,6 @@
 import type { z } from 'zod';
 import { patternSpecification, type patchSchema } from '../../shared-types/operations/pattern.ts';
+import { some } from '../../shared-types/counts.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4 } from '../../shared-types/mesh.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
@@ -139,7 +140,7 @@ function finish(
     {
       title: laid.length === 1 ? `Pattern: ${laid[0].name}` : `Pattern: ${laid.length} patches`,
       facts: [
-        `From ${source}, for foam ${thickness}; made for the middle of the sheet. ${pieces.length} piece(s), ${sheets.sheets} stock sheet(s) of ${parameters.sheetMm.join(' by ')} mm, ${(100 * sheets.use).toFixed(0)} % of the area used.`,
+        `From ${source}, for foam ${thickness}; made for the middle of the sheet. ${some(pieces.length, 'piece')}, ${some(sheets.sheets, 'stock sheet')} of ${parameters.sheetMm.join(' by ')} mm, ${(100 * sheets.use).toFixed(0)} % of the area used.`,
         `Seam allowance: ${parameters.allowanceMm} mm. The sheet may give ${parameters.stretchPercent} % along itself.`,
       ],
       cutList: [...figures.map(cutListSentence), ...lines.map(lineSentence)],
@@ -202,7 +203,7 @@ function finish(
 }
 
 function cutListSentence(piece: Figures['pieces'][number]): string {
-  const darts = piece.darts === 0 ? '' : `, ${piece.darts} dart(s)`;
+  const darts = piece.darts === 0 ? '' : `, ${some(piece.darts, 'dart')}`;
   const times = piece.mirrored === 0 ? 'once' : 'once and once mirrored';
   return `${piece.number} ${piece.name}: cut ${times}, ${piece.widthMm.toFixed(0)} by ${piece.heightMm.toFixed(0)} mm${darts}; gives ${piece.strainP99Percent.toFixed(1)} %.`;
 }

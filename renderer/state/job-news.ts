@@ -5,6 +5,8 @@ import { go, hashOf, type Place } from './routes.ts';
 
 /** Where the result of a job is seen. */
 export function placeOfJob(job: JobView): Place | undefined {
+  if (job.makingId !== undefined) return { at: 'making', id: job.makingId };
+  if (job.fittingId !== undefined) return { at: 'fitting', id: job.fittingId };
   if (job.linerId !== undefined) return { at: 'liner', id: job.linerId };
   if (job.kind !== 'prepare' && job.revisionId !== undefined) return { at: 'form', id: job.revisionId };
   if (job.ticketId !== undefined) return { at: 'ticket', id: job.ticketId };
@@ -41,7 +43,8 @@ export function notesOfJobs(before: readonly JobView[], now: readonly JobView[],
     const isSeen = job.kind === 'prepare' && open.at === 'ticket' && open.id === job.ticketId;
     if (job.state === 'done' && isSeen) continue;
     if (job.state === 'done') {
-      const more = job.sentence === undefined ? '' : ` ${beginning(job.sentence)}`;
+      const { sentence: told } = job;
+      const more = told === undefined ? '' : ` ${place === undefined ? told : beginning(told)}`;
       news.push({ tone: 'good', text: `Done: ${job.title}.${more}`, ...withAction });
     } else if (job.state === 'stopped') {
       news.push({ tone: 'plain', text: `${job.title}: ${job.sentence ?? 'stopped.'}` });

@@ -99,6 +99,18 @@ describe('settings', () => {
 describe('news of jobs', () => {
   const SHELF = { at: 'shelf' } as const;
 
+  test('are short: whole sentences from the first on, and no way to where one is already', () => {
+    const before = [job(1, { linerId: idOf(4) })];
+    const long = 'It misses by 0.11 mm, "in places". The body does not pass. '.repeat(4).trim();
+    const ended = [job(1, { linerId: idOf(4), state: 'done', sentence: long })];
+    const [away] = notesOfJobs(before, ended, SHELF);
+    expect(away.text.length).toBeLessThan(260);
+    expect(away.text).toMatch(/\. More is told on its page\.$/);
+    expect(away.action?.label).toBe('Open');
+    const [there] = notesOfJobs(before, ended, { at: 'liner', id: idOf(4) });
+    expect(there.action).toBeUndefined();
+  });
+
   test('a ticket that is open and ready says so itself; its trouble is told all the same', () => {
     const open = { at: 'ticket', id: idOf(4) } as const;
     const before = [job(1, { ticketId: idOf(4) })];
@@ -127,6 +139,12 @@ describe('news of jobs', () => {
       at: 'liner',
       id: idOf(3),
     });
+    // What is cut or printed is seen on its own page, not on that of the form it was made from.
+    expect(placeOfJob(job(1, { kind: 'things', revisionId: idOf(2), makingId: idOf(5) }))).toEqual({
+      at: 'making',
+      id: idOf(5),
+    });
+    expect(placeOfJob(job(1, { kind: 'fit', fittingId: idOf(6) }))).toEqual({ at: 'fitting', id: idOf(6) });
     expect(placeOfJob(job(1, { kind: 'demo' }))).toEqual({ at: 'shelf' });
     expect(placeOfJob(job(1))).toBeUndefined();
   });
