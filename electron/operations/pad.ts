@@ -306,6 +306,9 @@ function makePads(
   return papersOf(figures, pieceFigures, ofSheet, stock, names, parameters, warnings, run);
 }
 
+/** What is told beside the pads for as long as they are looked at. */
+const OF_PADS: ReadonlySet<string> = new Set(['pad.uneven', 'pad.hard']);
+
 function warningsOfPad(pad: Pad, contact: PadContact, stack: FoamStack, limitKPa: number): Warning[] {
   const warnings: Warning[] = [];
   const spread = pad.gap.p90Mm - pad.gap.p10Mm;
@@ -410,6 +413,7 @@ function papersOf(
         pads: figures,
         pieces: pieceFigures,
         shopping,
+        doubts: warnings.filter(({ code }) => OF_PADS.has(code)).map(({ sentence }) => sentence),
         assumptions,
         pages: document.pages.length,
         files: [...files.map((file) => file.name), ...papers.map((paper) => paper.name)],

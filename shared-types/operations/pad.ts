@@ -157,6 +157,8 @@ export const padFigures = z.object({
       usePercent: z.number(),
     }),
   ),
+  /** Pads that hardly touch or press too hard, and what to do. */
+  doubts: z.array(z.string()).default([]),
   /** What the pressures rest on. */
   assumptions: z.array(z.string()),
   pages: z.number().int(),

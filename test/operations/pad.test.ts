@@ -105,6 +105,8 @@ describe('pad', () => {
     const wide = { patches: [{ box: { min: [-200, -200, 40], max: [200, 200, 200] }, name: 'cap' }] };
     const uneven = pad(shell(14), { stock: { stock: [unknown] }, pads: wide, place, stretchPercent: 30 });
     expect(uneven.warnings.map((one) => one.code)).toEqual(['pad.uneven']);
+    // Kept with the figures, so that a page looked at later tells it too.
+    expect(uneven.figures.doubts).toEqual(uneven.warnings.map(({ sentence }) => sentence));
     expect(uneven.figures.pads[0].pressureKPa).toBeNull();
     expect(uneven.figures.assumptions.join(' ')).toContain('not known');
   });

@@ -312,6 +312,11 @@ function PadTable({ pads }: { readonly pads: PadFigures }) {
           </tbody>
         </table>
       </div>
+      {pads.doubts.map((doubt) => (
+        <Remark key={doubt} tone="doubt">
+          {doubt}
+        </Remark>
+      ))}
       <h2 className="making-part">To buy</h2>
       <ul className="plain-list line-list">
         {pads.shopping.map((line) => (
