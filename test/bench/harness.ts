@@ -12,11 +12,23 @@
 /** Extra figures of a run, such as a deviation in mm or queries per second; shown beside the times. */
 export type BenchFigures = Readonly<Record<string, number>>;
 
+/** What a figure has to reach; of those measured beside a task's own: cpuSeconds, wallSeconds, peakRssMb. */
+export interface Bar {
+  readonly figure: string;
+  readonly most: number;
+}
+
+/** Bars of a size, as the design (section 7) or an issue sets them: the most each figure may be. */
+export const most = (figures: Readonly<Record<string, number>>): readonly Bar[] =>
+  Object.entries(figures).map(([figure, value]) => ({ figure, most: value }));
+
 export interface BenchTask<Input = unknown> {
   /** Kebab-case, unique: 'lighten-to-10000'. */
   readonly name: string;
   /** Sizes to sweep, usually faces: [10_000, 100_000, 1_000_000]. */
   readonly sizes: readonly number[];
+  /** By size. */
+  readonly bars?: Readonly<Record<number, readonly Bar[]>>;
   /** Make the input; not measured. */
   prepare(size: number): Input | Promise<Input>;
   /** The work measured. It must leave its input unchanged: it is called several times. */
@@ -40,6 +52,32 @@ export interface Measured {
   readonly peakRssMb: number;
   readonly rssBeforeMb: number;
   readonly figures: BenchFigures;
+  /** Where there are bars: each with what was reached (NaN where that was not told), and whether all of them are met. */
+  readonly bars?: readonly (Bar & { readonly reached: number })[];
+  readonly met?: boolean;
+}
+
+/** What was measured, held against the bars. */
+export function judged(measured: Measured, bars: readonly Bar[] | undefined): Measured {
+  if (bars === undefined) return measured;
+  const told: Readonly<Record<string, unknown>> = { ...measured, ...measured.figures };
+  const held = bars.map((bar) => ({ ...bar, reached: Number(told[bar.figure] ?? NaN) }));
+  return { ...measured, bars: held, met: held.every((bar) => bar.reached <= bar.most) };
+}
+
+/** The plain lines at the end: the rows that do not meet their bars, each with what it misses and by what. */
+export function verdictOf(results: readonly Measured[]): string[] {
+  const barred = results.filter(({ met }) => met !== undefined);
+  const failing = barred.filter(({ met }) => met === false);
+  const short = (value: number): string => String(Number(value.toPrecision(3)));
+  if (barred.length === 0) return [];
+  return [
+    `${barred.length - failing.length} of ${barred.length} rows with a bar meet it${failing.length === 0 ? '.' : '; not met:'}`,
+    ...failing.map(({ name, size, bars = [] }) => {
+      const missed = bars.filter((bar) => !(bar.reached <= bar.most));
+      return `  ${name} at ${size}: ${missed.map((bar) => `${bar.figure} ${short(bar.reached)}, bar ${short(bar.most)}`).join('; ')}`;
+    }),
+  ];
 }
 
 /** Least and most runs, and the CPU seconds after which no further run is begun. */
@@ -78,7 +116,7 @@ export async function measureTask(task: BenchTask, size: number, memory: MemoryM
     wall.push((performance.now() - wallStart) / 1e3);
     spent += seconds;
   }
-  return {
+  const measured: Measured = {
     name: task.name,
     size,
     runs: cpu.length,
@@ -89,4 +127,5 @@ export async function measureTask(task: BenchTask, size: number, memory: MemoryM
     rssBeforeMb,
     figures,
   };
+  return judged(measured, task.bars?.[size]);
 }

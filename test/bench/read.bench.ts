@@ -1,7 +1,7 @@
 /** Reading a mesh file into memory: the head of each size in each format, bytes already loaded. */
 import { readMesh, writeMesh } from '../../electron/formats/index.ts';
 import { roundToSingle } from '../../electron/geometry/mesh/transform.ts';
-import { benchTask, type BenchTask } from './harness.ts';
+import { benchTask, most, type BenchTask } from './harness.ts';
 import { headOf } from './heads.ts';
 
 const SIZES = [10_000, 100_000, 1_000_000];
@@ -17,6 +17,7 @@ export const tasks: readonly BenchTask[] = KINDS.map((kind) =>
   benchTask({
     name: `read-${kind}`,
     sizes: SIZES,
+    ...(kind === 'obj' ? { bars: { 1_000_000: most({ cpuSeconds: 0.6 }) } } : {}),
     prepare: (size) => bytesOf(size, kind),
     run: (bytes) => {
       const read = readMesh(bytes, `head.${kind}`);

@@ -3,14 +3,15 @@
  *
  * Runs every task of test/bench/*.bench.ts, each size in a process of its own, one after the other.
  * The table goes to standard error as it grows; --json puts the whole on standard output, to be kept and
- * given to a later run by --against, which then shows the ratio new to old.
+ * given to a later run by --against, which then shows the ratio new to old. A row with a bar says whether it is met
+ * (`met` in the JSON); the last lines name those that do not.
  */
 import { spawnSync } from 'node:child_process';
 import { readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import { availableParallelism, cpus, totalmem } from 'node:os';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
-import { measureTask, type BenchTask, type Measured, type MemoryMeter } from './harness.ts';
+import { measureTask, verdictOf, type BenchTask, type Measured, type MemoryMeter } from './harness.ts';
 
 const HERE = new URL('./', import.meta.url);
 
@@ -65,7 +66,7 @@ function row(measured: Measured, before: Measured | undefined): string {
     `${measured.cpuSeconds.toFixed(3)} s`.padStart(10),
     `${measured.firstCpuSeconds.toFixed(3)} s`.padStart(10),
     `${measured.peakRssMb} MB`.padStart(9),
-    `${ratio}  ${figures}`,
+    `${ratio}  ${figures}${measured.met === undefined ? '' : measured.met ? '  (bar met)' : '  (bar NOT met)'}`,
   ].join(' ');
 }
 
@@ -140,6 +141,7 @@ async function main(): Promise<number> {
       }
     }
   }
+  for (const line of verdictOf(results)) console.error(line);
   if (values.json) {
     const report: Report = {
       node: process.version,

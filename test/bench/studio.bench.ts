@@ -8,7 +8,7 @@ import { openLibrary } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
 import { openBrowser } from '../support/browser.ts';
-import { benchTask, type BenchTask } from './harness.ts';
+import { benchTask, most, type BenchTask } from './harness.ts';
 import { headOf } from './heads.ts';
 
 const FORM_FACES = 9_500;
@@ -41,6 +41,7 @@ export const tasks: readonly BenchTask[] = [
   benchTask({
     name: 'studio-first-picture',
     sizes: [500],
+    bars: { 500: most({ picturedSeconds: 2 }) },
     prepare: async (forms) => {
       await readyScreens();
       const browser = await openBrowser();
