@@ -114,8 +114,12 @@ export function displace(
     feet[i + 1] = field.y;
     feet[i + 2] = field.z;
   }
-  const look = (x: number, y: number, z: number, fx: number, fy: number, fz: number): boolean => {
-    const miss = missAt(x, y, z, Math.sqrt((x - fx) * (x - fx) + (y - fy) * (y - fy) + (z - fz) * (z - fz)));
+  // A place of a face so long at most is outside if its corners are good: it need only be shown not to be too near.
+  const plainEdge = field.isPlain ? offset + under : -Infinity;
+  const look = (x: number, y: number, z: number, fx: number, fy: number, fz: number, longest: number): boolean => {
+    const within = Math.sqrt((x - fx) * (x - fx) + (y - fy) * (y - fy) + (z - fz) * (z - fz));
+    if (longest < plainEdge && within < offset + over) return !field.isNearer(x, y, z, offset + under);
+    const miss = missAt(x, y, z, within);
     return miss > under && miss < over;
   };
   const q = positions;
@@ -143,6 +147,7 @@ export function displace(
         wa * p[a] + wb * p[b] + wc * p[c],
         wa * p[a + 1] + wb * p[b + 1] + wc * p[c + 1],
         wa * p[a + 2] + wb * p[b + 2] + wc * p[c + 2],
+        longest,
       );
       if (!isGood) break;
     }

@@ -91,6 +91,11 @@ export class SignedField {
     return boundsOf(this.mesh.positions);
   }
 
+  /** Whether the values are plain distances to the form. */
+  get isPlain(): boolean {
+    return true;
+  }
+
   /** Whether every place of an offset belongs to the place of the form nearest to it. */
   get isOfForm(): boolean {
     return true;

@@ -18,7 +18,7 @@ const ROUNDS = 12;
 const LESSEN_ROUNDS = 6;
 /** So often the neighbourhoods of what cuts are worked on; they reach so many lengths of its faces, wider each time. */
 const LOOKS = 3;
-const ROOM = 4;
+const ROOM = 2;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
 const SMOOTH_FROM = 4;
 /** A face that looks plain and misses by no more than this share of what is allowed is not looked into. */
@@ -105,7 +105,8 @@ function missingFaces(
   for (let f = 0; f < t.length; f += 3) {
     if (vertices[t[f]] + vertices[t[f + 1]] + vertices[t[f + 2]] === 0) continue;
     if ((asked++ & STRIDE) === 0) tick();
-    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm, PLAIN * allowedMm) > allowedMm) missing.push(f / 3);
+    if (missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset, allowedMm, PLAIN * allowedMm) > allowedMm)
+      missing.push(f / 3);
   }
   return missing;
 }

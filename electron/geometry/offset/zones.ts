@@ -33,6 +33,10 @@ export class ZonedField extends SignedField {
     this.mostMm = zones.reduce((most, zone) => Math.max(most, Math.abs(zone.thicknessMm - baseMm)), 0);
   }
 
+  override get isPlain(): boolean {
+    return false;
+  }
+
   override get box(): Bounds {
     return boxOver(super.box, super.box, this.mostMm);
   }
