@@ -36,11 +36,13 @@ export function Dialog({ title, onClose, children, action, away = 'Leave it', is
   useEffect(() => {
     const shown = box.current;
     shown?.showModal();
+    // The first thing to decide, not the button that leaves; a desk begins at its head.
+    if (!isDesk) shown?.querySelector<HTMLElement>('.dialog-body :is(input, select, textarea):enabled')?.focus();
     return () => {
       shown?.close();
       if (cameFrom instanceof HTMLElement && cameFrom.isConnected) cameFrom.focus();
     };
-  }, [cameFrom]);
+  }, [cameFrom, isDesk]);
   return (
     <dialog
       ref={box}
