@@ -49,7 +49,10 @@ function slotOf(key: number, mask: number): number {
 }
 
 /** The array, or a copy twice as long when it is full. */
-export function roomFor<T extends Float64Array | Float32Array | Int32Array | Uint8Array>(array: T, needed: number): T {
+export function roomFor<T extends Float64Array | Float32Array | Int32Array | Uint32Array | Uint8Array>(
+  array: T,
+  needed: number,
+): T {
   if (array.length >= needed) return array;
   const bigger = new (array.constructor as new (length: number) => T)(Math.max(needed, array.length * 2));
   bigger.set(array as never);

@@ -8,6 +8,7 @@ import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections } from '../spatial/self-intersections.ts';
+import { roomFor } from './cell-map.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
 import { layCreases, REFINE_PHASE } from './creases.ts';
 import { cosineBetween, cosineFrom, cutFaces, FootedSurface } from './footed-surface.ts';
@@ -485,11 +486,17 @@ export class Refinement {
       middle[h] = middle[g] = m;
       splits++;
     }
-    const next: number[] = [];
-    const good: number[] = [];
-    const put = (a: number, b: number, c: number): void => {
-      next.push(a, b, c);
-      good.push(0);
+    // A split of an edge makes two faces more.
+    let count = 0;
+    let next: Uint32Array = new Uint32Array(t.length + 6 * splits);
+    let good: Uint8Array = new Uint8Array(faces + 2 * splits);
+    const put = (a: number, b: number, c: number, isGood = 0): void => {
+      next = roomFor(next, count * 3 + 3);
+      good = roomFor(good, count + 1);
+      next[count * 3] = a;
+      next[count * 3 + 1] = b;
+      next[count * 3 + 2] = c;
+      good[count++] = isGood;
     };
     // Of the faces whose edges are all good the middle is measured.
     const whole = (f: number): void => {
@@ -520,12 +527,11 @@ export class Refinement {
           surface.vertexCount--;
         }
       }
-      next.push(a, b, c);
-      good.push(touched[f] === 0 && most < least ? 1 : 0);
+      put(a, b, c, touched[f] === 0 && most < least ? 1 : 0);
     };
     cutFaces(surface, middle, put, whole);
-    surface.t = Uint32Array.from(next);
-    this.#good = Uint8Array.from(good);
+    surface.t = next.slice(0, count * 3);
+    this.#good = good.slice(0, count);
     this.#passes++;
     return splits;
   }

@@ -122,10 +122,21 @@ function partOf({ positions, triangles }: Mesh, isNear: Uint8Array, changed: Uin
   return {
     positions: all,
     vertexCount,
-    triangles: triangles.filter((_, h) => isNear[(h / 3) | 0] === 1),
+    triangles: chosen(triangles, isNear, 1),
     held,
     changed: roomed(changed, room),
   };
+}
+
+/** The faces marked so. A filter with a function costs several times as much. */
+function chosen(triangles: Uint32Array, marks: Uint8Array, mark: number): Uint32Array {
+  const faces = new Uint32Array(triangles.length);
+  let count = 0;
+  for (let f = 0; f < marks.length; f++) {
+    if (marks[f] !== mark) continue;
+    for (let k = f * 3; k < f * 3 + 3; k++) faces[count++] = triangles[k];
+  }
+  return faces.slice(0, count);
 }
 
 function roomed(array: Uint8Array, length: number): Uint8Array {
@@ -136,7 +147,7 @@ function roomed(array: Uint8Array, length: number): Uint8Array {
 
 /** The part put back among the faces that were not marked. */
 function joinedTo({ triangles }: Mesh, isNear: Uint8Array, part: Part): Mesh {
-  const rest = triangles.filter((_, h) => isNear[(h / 3) | 0] === 0);
+  const rest = chosen(triangles, isNear, 0);
   const all = new Uint32Array(rest.length + part.triangles.length);
   all.set(rest);
   all.set(part.triangles, rest.length);
