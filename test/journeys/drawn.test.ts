@@ -2,7 +2,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
@@ -15,7 +15,7 @@ import { openLibrary } from '../../electron/store/connection.ts';
 import * as things from '../../electron/store/making-records.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
-import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
+import { browserPath, openStudio, type StudioPage } from '../support/browser.ts';
 import { clickPoint } from '../support/in-view.ts';
 
 const HELMET = inventHelmet({ columns: 64, rows: 32, browMm: 46, chinMm: -45, wallMm: 3.5, mmPerUnit: 1 });
@@ -24,12 +24,11 @@ const HELMET = inventHelmet({ columns: 64, rows: 32, browMm: 46, chinMm: -45, wa
 const SOON = { timeout: 15_000 };
 
 let folder: string;
-let browser: Browser;
-let served: ServedStudio;
+let studio: StudioPage;
+let served: StudioPage['served'];
 let page: Page;
 let fittingId: string;
 let revisionId: string;
-const errors: string[] = [];
 
 const got = <T>(outcome: Outcome<T>): T => {
   if (!outcome.ok) throw new Error(`${outcome.fault.code} ${JSON.stringify(outcome.fault.facts)}`);
@@ -62,16 +61,12 @@ beforeAll(async () => {
   got(things.addStock(library, foam));
   got(things.addStock(library, { material: 'PU (invented stock)', nominalMm: 15, compression: 0.5 }));
   library.close();
-  browser = await openBrowser();
-  served = await serveStudio(path, SCREENS_FOLDER);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  page.on('pageerror', (error) => errors.push(error.message));
-  await page.goto(served.address);
+  studio = await openStudio(path, SCREENS_FOLDER);
+  ({ served, page } = studio);
 }, 300_000);
 
 afterAll(async () => {
-  await browser?.close();
-  await served?.close();
+  await studio?.close();
   rmSync(folder, { recursive: true, force: true });
 });
 
@@ -79,8 +74,7 @@ const dialog = () => page.getByRole('dialog', { name: 'Cut and print' });
 
 /** The desk of making, opened anew from a page fetched anew. */
 async function open(hash: string, kind?: string): Promise<void> {
-  await page.goto(`${served.address.split('?')[0]}${hash}`);
-  await page.reload();
+  await studio.goTo(`${hash}`);
   await page.getByRole('button', { name: 'Make something from it…' }).click();
   if (kind !== undefined) await dialog().getByRole('radio', { name: kind }).check({ force: true });
   await dialog().getByText('The view shows what would be made.').waitFor();
@@ -143,7 +137,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     expect(pads[0].areaMm2).toBeLessThan(1.7 * 45 * 26);
     const ear = pieces.filter(({ number }) => pads[0].pieces.includes(number));
     expect(ear.map(({ mirrored }) => mirrored)).toEqual(pads[0].pieces.map(() => 1));
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 180_000);
 
   it('a seam parts the pattern, and the finished one gives what the desk had said', async () => {
@@ -171,7 +165,7 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     // Told to a tenth of a percent.
     const most = Math.max(...pieces.map(({ strainP99Percent }) => strainP99Percent));
     expect(Math.abs(most - withThem)).toBeLessThan(0.051);
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 180_000);
 
   it('a cut is put by its number, its pieces are held against the bed, and they are what is made', async () => {
@@ -196,12 +190,11 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     expect(planes[0][1]).toBeCloseTo(35, 3);
     expect(planes[0].slice(3).map(Math.abs)).toEqual([0, 1, 0]);
     expect(pieces.every(({ fits }) => fits)).toBe(true);
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 180_000);
 
   it('a patch painted on the part alone counts while its place is found, as for the verb', async () => {
-    await page.goto(`${served.address.split('?')[0]}#/fitting/${fittingId}`);
-    await page.reload();
+    await studio.goTo(`#/fitting/${fittingId}`);
     await page.getByRole('button', { name: 'Count only this patch' }).click();
     await page.getByLabel('Width of the brush on the part').fill('40');
     // Over the brow of the helmet, by mouse and by the key.
@@ -247,6 +240,6 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     const whole = apart({ patch: undefined });
     const apartMm = Math.hypot(...[3, 7, 11].map((k) => whole.placement[k] - verb.placement[k]));
     expect(apartMm).toBeGreaterThan(1);
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 180_000);
 });

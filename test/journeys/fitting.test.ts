@@ -4,7 +4,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { unzipSync } from 'fflate';
-import type { Browser, Download, Page } from 'playwright-core';
+import type { Download, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
@@ -17,7 +17,7 @@ import type { Tried } from '../../shared-types/calls/fittings.ts';
 import type { CallResult } from '../../shared-types/contract.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import type { Outcome } from '../../shared-types/outcome.ts';
-import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
+import { browserPath, openStudio, type StudioPage } from '../support/browser.ts';
 import { complaintsInBothLights } from '../support/access.ts';
 import { clickPoint } from '../support/in-view.ts';
 
@@ -41,11 +41,10 @@ const COMPANY = [
 ] as const;
 
 let folder: string;
-let browser: Browser;
-let served: ServedStudio;
+let studio: StudioPage;
+let served: StudioPage['served'];
 let page: Page;
 let project: string;
-const errors: string[] = [];
 /** Screens with everything on them, for the rules of access. */
 const full: string[] = [];
 
@@ -74,20 +73,13 @@ beforeAll(async () => {
   addWearers(library);
   library.close();
   writeFileSync(join(folder, 'tin-hat.stl'), got(writeMesh(HELMET.mesh, 'tin-hat.stl')).bytes);
-  browser = await openBrowser();
-  served = await serveStudio(path, SCREENS_FOLDER);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 }, acceptDownloads: true });
+  studio = await openStudio(path, SCREENS_FOLDER);
+  ({ served, page } = studio);
   page.setDefaultTimeout(60_000);
-  page.on('pageerror', (error) => errors.push(error.message));
-  page.on('console', (message) => {
-    if (message.type() === 'error') errors.push(message.text());
-  });
-  await page.goto(served.address);
 }, 300_000);
 
 afterAll(async () => {
-  await browser?.close();
-  await served?.close();
+  await studio?.close();
   rmSync(folder, { recursive: true, force: true });
 });
 
@@ -204,7 +196,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     await page.getByText('Its true size is not known yet').waitFor();
     expect(await page.getByRole('button', { name: 'Try it on…' }).isDisabled()).toBe(true);
 
-    await page.getByLabel('Or: the file is written in').selectOption({ label: 'inches' });
+    await page.getByLabel('Or: the file is written in').selectOption('in');
     await page.getByRole('button', { name: 'Take it as that' }).click();
     await figure('One unit of the file').getByText('25.400 mm').waitFor();
 
@@ -227,7 +219,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     expect(trueSize.how).toBe('known dimension');
     // A pixel of the picture is half a millimetre of the helmet: both ends together stay within half a percent.
     expect(Math.abs(trueSize.mmPerUnit / MM_PER_INCH - 1)).toBeLessThan(0.005);
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 
   it('is tried on a wearer, moved by keys, set where it sits best, and its room is what the verb says apart', async () => {
@@ -273,7 +265,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
       .waitFor();
     await page.getByText('It goes on, with the padding wanted.').waitFor();
     await page.getByText(/^Room under the part: /).waitFor();
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 
   it('shows what is seen out of it and the way on and off, each with its cautions', async () => {
@@ -300,7 +292,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
     await page.getByText('The part has been moved since it was tried').waitFor();
     await page.keyboard.press('Control+z');
     await page.getByText('The part has been moved since it was tried').waitFor({ state: 'detached' });
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 
   it('is padded from the stock, cut to the bed and gauged, and every file saved is the file kept', async () => {
@@ -366,7 +358,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
       );
       for (const [k, bedMm] of [220, 220, 250].entries()) expect(roomMm[k]).toBeLessThanOrEqual(bedMm);
     }
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 
   it('is tried on the whole company, who can step in is told apart, and the table is saved', async () => {
@@ -397,7 +389,7 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
       // Whoever is too large needs the helmet larger.
       if (cell['goes on'] === 'no') expect(Number(cell['scale %'])).toBeGreaterThan(100);
     }
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 
   it('holds the rules of access where every figure is there, in both lights', async () => {
@@ -408,6 +400,6 @@ describe.skipIf(browserPath() === undefined)('a part, from its file to what is c
       await page.waitForTimeout(300);
       expect(await complaintsInBothLights(page), hash).toEqual([]);
     }
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 240_000);
 });

@@ -2,7 +2,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readyScreens, SCREENS_FOLDER } from '../../build/screens.ts';
 import { writeMesh } from '../../electron/formats/index.ts';
@@ -11,7 +11,7 @@ import { inventHead } from '../../electron/invented/head.ts';
 import { openLibrary } from '../../electron/store/connection.ts';
 import * as records from '../../electron/store/records.ts';
 import type { Making } from '../../shared-types/records/making.ts';
-import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
+import { browserPath, openStudio, type StudioPage } from '../support/browser.ts';
 import { clickPoint } from '../support/in-view.ts';
 import { good } from '../store/support.ts';
 
@@ -23,11 +23,10 @@ const BUST = transformMesh(
 const PICTURES = process.env['PICTURES'];
 
 let folder: string;
-let browser: Browser;
-let served: ServedStudio;
+let studio: StudioPage;
+let served: StudioPage['served'];
 let page: Page;
 let partId: string;
-const errors: string[] = [];
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'wearwright-hollow-'));
@@ -38,17 +37,13 @@ beforeAll(async () => {
   const part = good(records.addPart(library, { name: 'Mask of the moon (invented)', fileName: 'bust.stl', bytes }));
   partId = part.id;
   library.close();
-  browser = await openBrowser();
-  served = await serveStudio(path, SCREENS_FOLDER);
+  studio = await openStudio(path, SCREENS_FOLDER);
+  ({ served, page } = studio);
   await served.ask('part.size', { id: partId, unit: 'mm' });
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  page.on('pageerror', (error) => errors.push(error.message));
-  await page.goto(served.address);
 }, 300_000);
 
 afterAll(async () => {
-  await browser?.close();
-  await served?.close();
+  await studio?.close();
   rmSync(folder, { recursive: true, force: true });
 });
 
@@ -76,8 +71,7 @@ async function picture(name: string): Promise<void> {
 
 describe.skipIf(browserPath() === undefined)('a solid part made hollow', () => {
   it('with a wall, open at the neck and round the face, is kept with its least wall, and goes on to be cut as a part', async () => {
-    await page.goto(`${served.address.split('?')[0]}#/part/${partId}`);
-    await page.reload();
+    await studio.goTo(`#/part/${partId}`);
     await page.getByRole('button', { name: 'Make something from it…' }).click();
     await dialog().getByText('The hollow is shut').waitFor();
     await picture('shut');
@@ -135,6 +129,6 @@ describe.skipIf(browserPath() === undefined)('a solid part made hollow', () => {
     await dialog()
       .getByText(/pieces, all of which fit the bed/)
       .waitFor({ timeout: 60_000 });
-    expect(errors).toEqual([]);
+    expect(studio.errors).toEqual([]);
   }, 180_000);
 });

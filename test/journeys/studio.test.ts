@@ -12,6 +12,7 @@ import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import { landmarkKind } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
+import { clickPoint } from '../support/in-view.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 import { complaintsInBothLights } from '../support/access.ts';
 
@@ -94,18 +95,7 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
   const own = button.and(page.locator('.landmark-name'));
   if ((await own.getAttribute('aria-pressed')) !== 'true') await own.click();
   await page.waitForTimeout(200);
-  const place = await page.evaluate<{ x: number; y: number }>(`(async () => {
-    const host = document.querySelector('.fitting-host');
-    host.fittingView.view('${view}');
-    await new Promise((settle) => setTimeout(settle, 150));
-    const { x, y } = host.fittingView.placeOf(${JSON.stringify(point)});
-    const box = host.getBoundingClientRect();
-    return { x: box.left + x, y: box.top + y };
-  })()`);
-  await page.mouse.move(place.x - 3, place.y);
-  await page.mouse.move(place.x, place.y);
-  await page.mouse.down();
-  await page.mouse.up();
+  await clickPoint(page, view, point);
   await expect
     // The program may have found it already: what counts is what was clicked.
     .poll(async () => (await served.ask('ticket.show', { id })).ticket.draft.landmarks[name]?.origin ?? 'guess', {

@@ -1,6 +1,6 @@
 /** Debian's Chromium for the journeys and benches, and the studio served to it as `npm start` would. */
 import { existsSync } from 'node:fs';
-import { chromium, type Browser } from 'playwright-core';
+import { chromium, type Browser, type Page } from 'playwright-core';
 import { createStudio, type Studio } from '../../electron/services/dispatch.ts';
 import { startLoopback } from '../../electron/hosts/loopback/server.ts';
 import type { CallName, CallResult } from '../../shared-types/contract.ts';
@@ -54,6 +54,44 @@ export async function serveStudio(libraryPath: string, screens: string): Promise
     close: async () => {
       await loopback.close();
       await close();
+    },
+  };
+}
+
+export interface StudioPage {
+  readonly browser: Browser;
+  readonly served: ServedStudio;
+  readonly page: Page;
+  /** What the page complained about. */
+  readonly errors: string[];
+  /** Go to a place of the studio, fetched anew. */
+  goTo(hash: string): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** The studio over a library in a browser of its own, as a maker at a desk sees it. */
+export async function openStudio(libraryPath: string, screens: string): Promise<StudioPage> {
+  const browser = await openBrowser();
+  const served = await serveStudio(libraryPath, screens);
+  const page = await browser.newPage({ viewport: { width: 1280, height: 800 }, acceptDownloads: true });
+  const errors: string[] = [];
+  page.on('pageerror', (error) => errors.push(error.message));
+  page.on('console', (message) => {
+    if (message.type() === 'error') errors.push(message.text());
+  });
+  await page.goto(served.address);
+  return {
+    browser,
+    served,
+    page,
+    errors,
+    goTo: async (hash) => {
+      await page.goto(`${served.address.split('?')[0]}${hash}`);
+      await page.reload();
+    },
+    close: async () => {
+      await browser.close();
+      await served.close();
     },
   };
 }

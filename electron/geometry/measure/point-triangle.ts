@@ -1,5 +1,8 @@
 /**
  * Point to triangle, in mesh arrays. Ericson, Real-Time Collision Detection, 2005, 5.1.5.
+ *
+ * It stands again in spatial/on-triangle.ts, for a tree's packed corners and giving the point itself: with this one in its
+ * place nearest-surface queries took a quarter more time (a number given back by a function not inlined is put on the heap).
  */
 
 /** Filled by `nearestOnFace`: where on the face, as weights of its three corners. */

@@ -45,21 +45,24 @@ export function determinant3(m: Matrix4): number {
   return m[0] * (m[5] * m[10] - m[6] * m[9]) - m[1] * (m[4] * m[10] - m[6] * m[8]) + m[2] * (m[4] * m[9] - m[5] * m[8]);
 }
 
+/** Adjugate of a 3 by 3 matrix, both row by row: its inverse times its determinant. */
+export const adjugate3 = (m: ArrayLike<number>): number[] => [
+  m[4] * m[8] - m[5] * m[7],
+  m[2] * m[7] - m[1] * m[8],
+  m[1] * m[5] - m[2] * m[4],
+  m[5] * m[6] - m[3] * m[8],
+  m[0] * m[8] - m[2] * m[6],
+  m[2] * m[3] - m[0] * m[5],
+  m[3] * m[7] - m[4] * m[6],
+  m[1] * m[6] - m[0] * m[7],
+  m[0] * m[4] - m[1] * m[3],
+];
+
 /** Inverse of an affine matrix. Throws on a singular one (our own mistake, never the user's). */
 export function invert(m: Matrix4): Matrix4 {
   const det = determinant3(m);
   if (!Number.isFinite(det) || det === 0) throw new Error('singular matrix');
-  const c = [
-    m[5] * m[10] - m[6] * m[9],
-    m[2] * m[9] - m[1] * m[10],
-    m[1] * m[6] - m[2] * m[5],
-    m[6] * m[8] - m[4] * m[10],
-    m[0] * m[10] - m[2] * m[8],
-    m[2] * m[4] - m[0] * m[6],
-    m[4] * m[9] - m[5] * m[8],
-    m[1] * m[8] - m[0] * m[9],
-    m[0] * m[5] - m[1] * m[4],
-  ].map((x) => x / det);
+  const c = adjugate3([m[0], m[1], m[2], m[4], m[5], m[6], m[8], m[9], m[10]]).map((x) => x / det);
   const t = [0, 1, 2].map((r) => -(c[r * 3] * m[3] + c[r * 3 + 1] * m[7] + c[r * 3 + 2] * m[11]));
   return [c[0], c[1], c[2], t[0], c[3], c[4], c[5], t[1], c[6], c[7], c[8], t[2], 0, 0, 0, 1];
 }

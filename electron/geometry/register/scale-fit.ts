@@ -6,6 +6,7 @@
  * By Kacker, Kessel and Sommer 2010 a large residual shows that readings disagree by more than their stated
  * uncertainty; it does not prove which is wrong. The wording follows that.
  */
+import { adjugate3 } from '../mesh/transform.ts';
 import { scaleGradient, type ScaleGradient } from './scale-gradient.ts';
 
 export interface ScaleReading {
@@ -310,17 +311,7 @@ function findWarp(used: readonly ScaleReading[]): Warp | null {
 const RANK_LIMIT = 2 ** -30;
 
 function invert3(m: Float64Array): Float64Array | undefined {
-  const c = [
-    m[4] * m[8] - m[5] * m[7],
-    m[2] * m[7] - m[1] * m[8],
-    m[1] * m[5] - m[2] * m[4],
-    m[5] * m[6] - m[3] * m[8],
-    m[0] * m[8] - m[2] * m[6],
-    m[2] * m[3] - m[0] * m[5],
-    m[3] * m[7] - m[4] * m[6],
-    m[1] * m[6] - m[0] * m[7],
-    m[0] * m[4] - m[1] * m[3],
-  ];
+  const c = adjugate3(m);
   const det = m[0] * c[0] + m[1] * c[3] + m[2] * c[6];
   if (!(Math.abs(det) > RANK_LIMIT * m[0] * m[4] * m[8])) return undefined;
   return Float64Array.from(c, (x) => x / det);

@@ -41,8 +41,8 @@ export function CompanyScreen({ projectId }: { readonly projectId: string }) {
     if (file !== undefined) saveBytes('company.csv', file.csv, 'text/csv');
   };
   return (
-    <div className="company">
-      <header className="project-head">
+    <div className="page company">
+      <header className="page-head">
         <div>
           <h1>The company</h1>
           <p className="soft">

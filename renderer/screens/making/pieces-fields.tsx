@@ -15,7 +15,7 @@ import { boxOfSurface, CUT_WAYS, type OwnCut, type PiecesPlan } from './make-pla
 type PiecesShown = NonNullable<CallResult<'making.preview'>['pieces']>;
 
 const SIDES = ['Width', 'Depth', 'Height'] as const;
-export function PiecesFields(props: {
+interface PiecesFieldsProps {
   readonly plan: PiecesPlan;
   readonly onPlan: (plan: PiecesPlan) => void;
   readonly shown: PiecesShown | undefined;
@@ -24,7 +24,9 @@ export function PiecesFields(props: {
   readonly surface: Surface | undefined;
   readonly held: string | undefined;
   readonly onHeld: (id: string | undefined) => void;
-}) {
+}
+
+export function PiecesFields(props: PiecesFieldsProps) {
   const { plan, onPlan } = props;
   const { unit } = useStore(useStudio().settings);
   return (
@@ -146,15 +148,7 @@ function OnTheBed(props: {
   );
 }
 
-function OwnCuts(props: {
-  readonly plan: PiecesPlan;
-  readonly onPlan: (plan: PiecesPlan) => void;
-  readonly shown: PiecesShown | undefined;
-  readonly isBusy: boolean;
-  readonly surface: Surface | undefined;
-  readonly held: string | undefined;
-  readonly onHeld: (id: string | undefined) => void;
-}) {
+function OwnCuts(props: PiecesFieldsProps) {
   const { plan, onPlan, shown, isBusy, surface } = props;
   const { cuts } = plan;
   const theirs = (shown?.planes ?? []).slice(cuts.length - (shown?.idle.length ?? 0));

@@ -31,14 +31,14 @@ function ProjectDesk({ shown }: { readonly shown: Shown }) {
   const [isAdding, setAdding] = useState(false);
   useTitle(project.name);
   return (
-    <div className="project">
-      <header className="project-head">
+    <div className="page">
+      <header className="page-head">
         <div>
           <h1>{project.name}</h1>
           <p className="soft">
             Begun on {dayText(project.createdAt)} · {some(forms.length, 'form')} · {some(liners.length, 'liner')}
           </p>
-          {project.note === undefined ? null : <p className="project-note">{project.note}</p>}
+          {project.note === undefined ? null : <p className="page-note">{project.note}</p>}
         </div>
         <Button tone={forms.length === 0 ? 'main' : 'plain'} onClick={() => setAdding(true)}>
           Use a form here…

@@ -10,14 +10,14 @@ export function WearerHead({ wearing }: { readonly wearing: Wearing }) {
   const { wearer } = wearing;
   const [isEditing, setEditing] = useState(false);
   return (
-    <header className="wearer-head">
+    <header className="page-head">
       <div>
         <h1>{wearer.name}</h1>
         <p className="soft">
           On the shelf since {dayText(wearer.createdAt)} · {some(wearing.scans.length, 'scan')} ·{' '}
           {some(wearing.forms.length, 'form')} · {some(wearing.liners.length, 'liner')}
         </p>
-        {wearer.note === undefined || wearer.note === '' ? null : <p className="wearer-note">{wearer.note}</p>}
+        {wearer.note === undefined || wearer.note === '' ? null : <p className="page-note">{wearer.note}</p>}
       </div>
       <Button onClick={() => setEditing(true)}>Change name or note</Button>
       {isEditing ? <EditDialog wearing={wearing} onClose={() => setEditing(false)} /> : null}

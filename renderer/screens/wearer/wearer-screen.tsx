@@ -32,7 +32,7 @@ function WearerSheet({ wearing }: { readonly wearing: Wearing }) {
     if (used !== undefined) studio.notes.add({ tone: 'good', text: 'The form is in the project now.' });
   };
   return (
-    <div className="wearer">
+    <div className="page">
       {chooser}
       <WearerHead wearing={wearing} />
       <div className="wearer-columns">

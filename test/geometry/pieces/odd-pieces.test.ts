@@ -6,22 +6,13 @@ import { boundsOf, volumeOf } from '../../../electron/geometry/mesh/quantities.t
 import { transformMesh, translation } from '../../../electron/geometry/mesh/transform.ts';
 import { bodiesOf, cutApart } from '../../../electron/geometry/pieces/cut-apart.ts';
 import { gaugeBand } from '../../../electron/geometry/pieces/gauge-band.ts';
-import { splitSolid, type SplitOptions } from '../../../electron/geometry/pieces/split-solid.ts';
+import { splitSolid } from '../../../electron/geometry/pieces/split-solid.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
 import { join } from '../../support/meshes.ts';
 import { box, cylinder, inward, sphere } from '../../support/solids.ts';
+import { splitOptions } from './split-options.ts';
 
-const OPTIONS: SplitOptions = {
-  bed: [200, 200, 200],
-  planes: [],
-  joint: 'dowel',
-  pinMm: 1.75,
-  pinDepthMm: 6,
-  clearanceMm: 0.2,
-  pinWallMm: 0.5,
-  spacingMm: 30,
-  markMm: 6,
-};
+const OPTIONS = splitOptions(200);
 const level = (z: number): Plane => ({ point: [0, 0, z], normal: [0, 0, 1] });
 
 const sound = (mesh: Mesh): void => {

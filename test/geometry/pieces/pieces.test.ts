@@ -8,11 +8,12 @@ import { bodiesOf, cutApart } from '../../../electron/geometry/pieces/cut-apart.
 import { gaugeBand } from '../../../electron/geometry/pieces/gauge-band.ts';
 import { findJoints } from '../../../electron/geometry/pieces/joints.ts';
 import { layDown } from '../../../electron/geometry/pieces/print-bed.ts';
-import { splitSolid, type SplitOptions } from '../../../electron/geometry/pieces/split-solid.ts';
+import { splitSolid } from '../../../electron/geometry/pieces/split-solid.ts';
 import { write } from '../../../electron/geometry/pieces/stroke-letters.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
 import { join } from '../../support/meshes.ts';
 import { box, cylinder, ellipsoid, inward, sphere } from '../../support/solids.ts';
+import { splitOptions } from './split-options.ts';
 
 const HALVING: Plane = { point: [0, 0, 0], normal: [0, 0, 1] };
 
@@ -122,17 +123,7 @@ describe('lying on the bed', () => {
   });
 });
 
-const OPTIONS: SplitOptions = {
-  bed: [90, 90, 90],
-  planes: [],
-  joint: 'dowel',
-  pinMm: 1.75,
-  pinDepthMm: 6,
-  clearanceMm: 0.2,
-  pinWallMm: 0.5,
-  spacingMm: 30,
-  markMm: 6,
-};
+const OPTIONS = splitOptions(90);
 
 describe('a split solid', () => {
   it('is whole in its pieces, each sound, within the bed and numbered', () => {

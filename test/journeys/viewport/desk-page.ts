@@ -1,13 +1,10 @@
 /** Builds the page once, serves it on this machine only, and opens it in the browser of the system. */
 import { createServer, type Server } from 'node:http';
-import { existsSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { extname, join } from 'node:path';
-import { chromium, type Browser, type Page } from 'playwright-core';
+import type { Browser, Page } from 'playwright-core';
 import { build } from 'vite';
-
-export const CHROMIUM = '/usr/bin/chromium';
-export const hasBrowser = existsSync(CHROMIUM);
+import { openBrowser } from '../../support/browser.ts';
 
 const TYPES: Readonly<Record<string, string>> = {
   '.html': 'text/html; charset=utf-8',
@@ -56,17 +53,7 @@ export async function openDesk(): Promise<Desk> {
   });
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
   const address = `http://127.0.0.1:${(server.address() as AddressInfo).port}/`;
-  const browser = await chromium.launch({
-    executablePath: CHROMIUM,
-    args: [
-      '--no-sandbox',
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
-  });
+  const browser = await openBrowser();
   const complaints: string[] = [];
   return {
     browser,

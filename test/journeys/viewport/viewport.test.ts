@@ -4,7 +4,8 @@
  */
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { CHROMIUM, hasBrowser, openDesk, type Desk } from './desk-page.ts';
+import { browserPath } from '../../support/browser.ts';
+import { openDesk, type Desk } from './desk-page.ts';
 
 const WIDE = 640;
 const HIGH = 480;
@@ -24,7 +25,7 @@ const AXES: Point = [95, 75, 120];
 /** 1 on the ellipsoid; the shown one is its faces, which lie a little inside. */
 const onBall = ([x, y, z]: Point): number => (x / AXES[0]) ** 2 + (y / AXES[1]) ** 2 + (z / AXES[2]) ** 2;
 
-describe.skipIf(!hasBrowser)(`the viewport in a browser (${CHROMIUM})`, () => {
+describe.skipIf(browserPath() === undefined)('the viewport in a browser', () => {
   let desk: Desk;
   let page: Page;
 
