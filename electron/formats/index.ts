@@ -2,8 +2,10 @@
  * Files to meshes and back. What a file is, is decided by its contents; its name only breaks ties and is warned
  * about when it says something else.
  */
-import { IDENTITY } from '../geometry/mesh/transform.ts';
-import type { Mesh } from '../../shared-types/mesh.ts';
+import { boundsOf } from '../geometry/mesh/quantities.ts';
+import { IDENTITY, multiply, transformMesh, translation } from '../geometry/mesh/transform.ts';
+import { countText } from '../../shared-types/counts.ts';
+import type { Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { done, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { QUIET_RUN, type RunContext } from '../../shared-types/progress.ts';
 import { isGlb, readGltf } from './gltf.ts';
@@ -37,11 +39,31 @@ export function readMesh(bytes: Uint8Array, fileName: string, run: RunContext = 
     if (bytes.length === 0) give('file.empty', {});
     if (isZip(bytes)) {
       const entries = listZip(bytes).filter((entry) => !entry.name.endsWith('/'));
-      if (isThreeMf(entries.map((entry) => entry.name))) return named(readThreeMf(bytes, run), '3mf', fileName);
-      return readFromZip(bytes, entries, run);
+      if (isThreeMf(entries.map((entry) => entry.name))) return near(named(readThreeMf(bytes, run), '3mf', fileName));
+      return near(readFromZip(bytes, entries, run));
     }
-    return readPlain(bytes, fileName, run, () => undefined);
+    return near(readPlain(bytes, fileName, run, () => undefined));
   });
+}
+
+/** A mesh this many times as far from its origin as it is large loses a ten thousandth of itself in single precision. */
+const FAR_OFF = 1000;
+
+/** A mesh far from its origin, as one that lies on a map, brought there: what is written and proven is in single precision. */
+function near(outcome: Outcome<ReadMesh>): Outcome<ReadMesh> {
+  if (!outcome.ok) return outcome;
+  const { mesh, fromFile } = outcome.value;
+  const { min, max } = boundsOf(mesh.positions);
+  const size = Math.max(...max.map((x, k) => x - min[k]));
+  const away = Math.max(...max.map((x, k) => Math.max(Math.abs(x), Math.abs(min[k]))));
+  if (!(away > FAR_OFF * size) || size === 0) return outcome;
+  const moved = translation(min.map((x, k) => -(x + max[k]) / 2) as unknown as Vec3);
+  const warning: Warning = {
+    code: 'file.far-off',
+    sentence: `The mesh lies ${countText(Number((away / size).toPrecision(1)))} times as far from its origin as it is large, where its points would be rounded; it was moved to its origin.`,
+  };
+  const value = { ...outcome.value, mesh: transformMesh(moved, mesh), fromFile: multiply(moved, fromFile) };
+  return done(value, [...outcome.warnings, warning]);
 }
 
 function readPlain(

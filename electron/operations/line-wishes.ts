@@ -13,6 +13,9 @@ import type { Opening } from '../geometry/offset/openings.ts';
 import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zones.ts';
 import type { InputMesh } from './operation.ts';
 
+/** A kilometre: numbers of another unit than millimetres, over which a liner would never end. */
+const MOST_ACROSS_MM = 1_000_000;
+
 /** What keeps a mesh from being lined, if anything: it must be closed, manifold, oriented and outward. */
 export function troubleOfForm(mesh: Mesh, verb: string): Fault | undefined {
   if (mesh.triangles.length === 0) return fault('mesh.no-faces', {});
@@ -28,6 +31,9 @@ export function troubleOfForm(mesh: Mesh, verb: string): Fault | undefined {
     });
   }
   if (!(volumeOf(mesh) > 0)) return fault('mesh.not-sound', { reason: 'it is inside out', verb });
+  const { min, max } = boundsOf(mesh.positions);
+  const acrossMm = Math.max(...max.map((x, k) => x - min[k]));
+  if (acrossMm > MOST_ACROSS_MM) return fault('mesh.too-large', { across: acrossMm.toPrecision(3), verb });
   return undefined;
 }
 

@@ -39,7 +39,10 @@ export function mendWithFigures(
   if (after === undefined) throw new Error('mend did not examine its result');
   const wantsClosed = parameters.maxHoleMm === undefined || report.reskinned !== undefined;
   if (left > 0 || after.selfIntersections > 0 || (wantsClosed && !after.watertight)) {
-    const reason = `${after.openEdges} open edges, ${after.nonManifoldEdges} crowded edges and ${after.selfIntersections} self-intersections remain`;
+    const reason =
+      after.openEdges + after.nonManifoldEdges + after.selfIntersections === 0
+        ? 'its faces enclose nothing'
+        : `${after.openEdges} open edges, ${after.nonManifoldEdges} crowded edges and ${after.selfIntersections} self-intersections remain`;
     return failed(fault('mesh.beyond-mending', { reason }));
   }
   warnings.push(...reskinWarnings(report, mm), ...doubledWarnings(input.mesh, mm));

@@ -28,7 +28,7 @@ export const fileFaults = {
   'file.unsupported': (f: { what: string; remedy: string }) =>
     `The file uses ${f.what}, which is not read here; ${f.remedy}.`,
   'archive.no-mesh': (f: { entries: number }) =>
-    `None of the ${f.entries} entries in this zip is a mesh; put an OBJ, STL, PLY, GLB, glTF or 3MF file into it.`,
+    `${f.entries === 1 ? 'What this zip holds is no mesh' : `None of the ${f.entries} entries in this zip is a mesh`}; put an OBJ, STL, PLY, GLB, glTF or 3MF file into it.`,
   'archive.unsafe-name': (f: { entry: string }) =>
     `The zip has an entry named "${f.entry}", which points outside the archive; nothing was unpacked. Pack it again with plain names.`,
   'archive.too-large': (f: { entry: string; limitMib: number }) =>

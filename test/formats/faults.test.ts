@@ -99,7 +99,7 @@ describe('sentences of the readers', () => {
       'OBJ no faces',
       text('v 0 0 0\nv 1 0 0\nv 0 1 0\n'),
       'a.obj',
-      'This mesh has no faces, so there is no surface to work on; export the scan as a mesh rather than as points.',
+      'This mesh has no faces with an area, so there is no surface to work on; export the scan as a mesh rather than as points or lines.',
     ],
     [
       'STL count lies',

@@ -302,6 +302,25 @@ describe('glTF', () => {
   });
 });
 
+describe('a mesh that lies on a map', () => {
+  // A cube of 100 a thousand kilometres off: singles there are 64 apart (IEEE 754, 24 bits: 10^9 / 2^24).
+  const FAR = 1e9;
+  const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((i) => [i & 1, (i >> 1) & 1, i >> 2].map((bit) => FAR + 100 * bit));
+  const quads = ['1 3 4 2', '5 6 8 7', '1 2 6 5', '3 7 8 4', '1 5 7 3', '2 4 8 6'];
+  const bytes = text([...corners.map((c) => `v ${c.join(' ')}`), ...quads.map((q) => `f ${q}`)].join('\n'));
+
+  it('is brought to its origin, and the way there is told', () => {
+    const outcome = readMesh(bytes, 'far.obj');
+    if (!outcome.ok) throw new Error(outcome.fault.code);
+    expect(outcome.warnings.map(({ code }) => code)).toEqual(['file.far-off']);
+    const { mesh, fromFile } = outcome.value;
+    expect(Array.from(mesh.positions, Math.abs)).toEqual(Array.from({ length: 24 }, () => 50));
+    expect(transformPoint(fromFile, [FAR, FAR, FAR + 100])).toEqual([-50, -50, 50]);
+    // In single precision, as it is written, it stays the cube of 100.
+    expect(volumeOf({ ...mesh, positions: Float64Array.from(Float32Array.from(mesh.positions)) })).toBe(1e6);
+  });
+});
+
 describe('3MF', () => {
   it('comes in millimetres from each unit the core specification names', () => {
     // 3MF core 1.4, section 3.4: micron, millimeter, centimeter, inch, foot, meter.

@@ -26,6 +26,7 @@ const grouped = (digits: string): string => digits.replace(/\B(?=(\d{3})+(?!\d))
 export function plainNumber(value: number): string {
   if (!Number.isFinite(value)) return String(value);
   const size = Math.abs(value);
+  if (size >= 1e15) return value.toExponential(3);
   if (Number.isInteger(value)) return grouped(String(value));
   if (size !== 0 && size < 0.001) return value.toExponential(1);
   const decimals = size >= 1000 ? 1 : size >= 100 ? 2 : size >= 1 ? 3 : 4;
