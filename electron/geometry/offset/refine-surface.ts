@@ -448,7 +448,8 @@ export class Refinement {
     // Turn edges whose other diagonal misses less.
     for (let h = 0; h < t.length; h++) {
       const g = twin[h];
-      if (g < h || edgeMiss[h] < limitOf(t[h], t[g])) continue;
+      // No limit is less than the plain one; most are done with here.
+      if (edgeMiss[h] < limit || g < h || edgeMiss[h] < limitOf(t[h], t[g])) continue;
       const f = (h / 3) | 0,
         e = (g / 3) | 0;
       if (touched[f] === 1 || touched[e] === 1) continue;
@@ -461,7 +462,8 @@ export class Refinement {
     // Beside a much longer edge that one is split instead, or needles would come of it.
     for (let candidate = 0; candidate < t.length; candidate++) {
       const opposite = twin[candidate];
-      if (opposite < candidate || edgeMiss[candidate] < limitOf(t[candidate], t[opposite])) continue;
+      if (edgeMiss[candidate] < limit || opposite < candidate) continue;
+      if (edgeMiss[candidate] < limitOf(t[candidate], t[opposite])) continue;
       const h = this.#longAbout(candidate, twin);
       const g = twin[h];
       if (surface.near(t[h], t[g]) < LEAST_SPLIT * limit) continue;
@@ -505,6 +507,10 @@ export class Refinement {
         c = t[f * 3 + 2];
       if ((f & STRIDE) === 0) this.#run.step(REFINE_PHASE, fraction + 0.1 + (0.05 * f) / faces, 1);
       const most = Math.max(edgeMiss[f * 3], edgeMiss[f * 3 + 1], edgeMiss[f * 3 + 2]);
+      if (touched[f] === 0 && most < limit * PLAIN) {
+        put(a, b, c, 1);
+        return;
+      }
       const least = Math.max(limitOf(a, b), limitOf(c, c));
       // Three good edges of a smooth face: its middle is good too.
       if (touched[f] === 0 && this.#good[f] === 0 && most >= least * PLAIN) {
