@@ -148,7 +148,12 @@ describe.skipIf(browserPath() === undefined)('drawn on the body', () => {
     await dialog()
       .getByText(/^Without your seams/)
       .waitFor();
-    await page.waitForTimeout(600);
+    const formId = (await served.ask('form.show', { revisionId })).form.id;
+    const kept = async () => {
+      const { planned } = await served.ask('plan.show', { kind: 'pattern', subject: { formId } });
+      return planned?.kind === 'pattern' ? planned.draft.seams[0]?.points.length : undefined;
+    };
+    await expect.poll(kept, SOON).toBe(3);
     await open(`#/form/${revisionId}`);
     await dialog().getByText('seam 1: 3 places').waitFor();
     const words = await dialog()

@@ -10,6 +10,9 @@ const UNITS: readonly (readonly [ending: RegExp, unit: string])[] = [
   [/Seconds$/, 's'],
   [/Ms$/, 'ms'],
   [/Grams$/, 'g'],
+  [/(?<=[mM]ass)G$/, 'g'],
+  [/KPa$/, 'kPa'],
+  [/NCm$/, 'N·cm'],
 ];
 
 /** `maxDeviationMm` gives ["max deviation", "mm"]. */
@@ -77,8 +80,14 @@ function rowsOf(
     }
     if (value.length === 0) return [[indent, name, 'none']];
     if (value.length === 16 && value.every((x) => typeof x === 'number')) return matrixRows(indent, name, value);
+    if (value.some((x) => typeof x === 'string' && x.length > SENTENCE)) {
+      return value.map((x, at): Row => [indent, at === 0 ? name : '', String(x)]);
+    }
     if (value.every((x) => x === null || typeof x !== 'object')) {
-      const list = value.map((x) => scalar(x as string | number | boolean | null)).join(', ');
+      const told = value.slice(0, Math.max(most, SHORT)).map((x) => scalar(x as string | number | boolean | null));
+      const list = [...told, ...(told.length < value.length ? [`and ${value.length - told.length} more`] : [])].join(
+        ', ',
+      );
       return [[indent, name, unit === '' ? list : `${list} ${unit}`]];
     }
     return [[indent, name, `${value.length}`], ...listRows(value as Record<string, unknown>[], indent + 1, own, most)];
@@ -86,6 +95,22 @@ function rowsOf(
 }
 
 const MOST_LISTED = 12;
+/** A list of numbers no longer than this is always told whole. */
+const SHORT = 16;
+/** Words longer than this are sentences, each with a line of its own, letters. */
+const SENTENCE = 40;
+
+/** What an entry has to say: in one line, what there is none of is left out. */
+function said(entry: Readonly<Record<string, unknown>>): Record<string, unknown> {
+  return Object.fromEntries(
+    Object.entries(entry).flatMap(([key, value]) => {
+      if (value === null) return [];
+      if (typeof value !== 'object' || Array.isArray(value)) return [[key, value]];
+      const inner = said(value as Record<string, unknown>);
+      return Object.keys(inner).length === 0 ? [] : [[key, inner]];
+    }),
+  );
+}
 
 /** One line for each entry: its parts with their names, the long tail only counted. */
 function listRows(
@@ -95,9 +120,9 @@ function listRows(
   most: number,
 ): Row[] {
   const rows = entries.slice(0, most).map((entry, index): Row => {
-    const { name, ...rest } = entry;
+    const { name, ...rest } = said(entry);
     const parts = rowsOf(rest, 0, own, most).map(([, label, text]) => (text === '' ? `${label}:` : `${label} ${text}`));
-    return [indent, typeof name === 'string' ? name : `${index + 1}`, parts.join(', ')];
+    return [indent, typeof name === 'string' ? name : `${index + 1}`, parts.join(', ').replaceAll(':, ', ': ')];
   });
   const left = entries.length - rows.length;
   return left > 0 ? [...rows, [indent, 'and', `${left} more`]] : rows;
