@@ -13,7 +13,7 @@
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { MEETING, place, type CreaseSolver } from './crease-solve.ts';
-import { cutFace, cutFaces, type FootedSurface } from './footed-surface.ts';
+import { cutFace, cutFaces, FaceList, type FootedSurface } from './footed-surface.ts';
 
 export const REFINE_PHASE = 'refine';
 /** A meeting place nearer an end than this share of the edge draws that vertex onto the crease. */
@@ -112,10 +112,10 @@ export function layCreases(
   }
   split -= withdrawUnfair(surface, twin, middle, limit);
   if (split > 0) {
-    const next: number[] = [];
-    const put = (a: number, b: number, c: number): void => void next.push(a, b, c);
+    const next = new FaceList(t.length / 3 + 2 * split);
+    const put = (a: number, b: number, c: number): void => next.put(a, b, c);
     cutFaces(surface, middle, put, (f) => put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]));
-    surface.t = Uint32Array.from(next);
+    surface.t = next.triangles();
   }
   return drawn + split;
 }
@@ -145,7 +145,9 @@ function withdrawUnfair(surface: FootedSurface, twin: Int32Array, middle: Int32A
     return fair;
   };
   const queue: number[] = [];
-  for (let f = 0; f < middle.length / 3; f++) queue.push(f);
+  for (let f = 0; f < middle.length; f += 3) {
+    if (middle[f] >= 0 || middle[f + 1] >= 0 || middle[f + 2] >= 0) queue.push(f / 3);
+  }
   for (const f of queue) {
     if (fairFace(f)) continue;
     const cuts = [f * 3, f * 3 + 1, f * 3 + 2].filter((h) => middle[h] >= 0);

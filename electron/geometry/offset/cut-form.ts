@@ -1,7 +1,7 @@
 /** A form with its long edges cut, so that none of its faces is much larger than what is made from them. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { roomFor } from './cell-map.ts';
-import { cutFace } from './footed-surface.ts';
+import { cutFace, FaceList } from './footed-surface.ts';
 
 /** More than there can be vertices. */
 const KEYS = 2 ** 26;
@@ -38,25 +38,31 @@ export function cutLong(form: Mesh, longest: number): CutForm {
     return middle;
   };
   const t = form.triangles;
-  const triangles: number[] = [];
-  const faceOf: number[] = [];
+  const faces = new FaceList(2 * (t.length / 3));
+  let faceOf: Uint32Array = new Uint32Array(2 * (t.length / 3));
   const firstPart = new Uint32Array(t.length / 3 + 1);
   let face = 0;
   const put = (a: number, b: number, c: number): void => {
-    const middle = Int32Array.of(middleOf(a, b), middleOf(b, c), middleOf(c, a));
-    if (cutFace({ t: Uint32Array.of(a, b, c), near }, 0, middle, put)) return;
-    triangles.push(a, b, c);
-    faceOf.push(face);
+    const ab = middleOf(a, b),
+      bc = middleOf(b, c),
+      ca = middleOf(c, a);
+    if (Math.max(ab, bc, ca) >= 0) {
+      cutFace({ t: Uint32Array.of(a, b, c), near }, 0, Int32Array.of(ab, bc, ca), put);
+      return;
+    }
+    faceOf = roomFor(faceOf, faces.count + 1);
+    faceOf[faces.count] = face;
+    faces.put(a, b, c);
   };
   for (; face < t.length / 3; face++) {
-    firstPart[face] = faceOf.length;
+    firstPart[face] = faces.count;
     put(t[face * 3], t[face * 3 + 1], t[face * 3 + 2]);
   }
-  firstPart[face] = faceOf.length;
+  firstPart[face] = faces.count;
   return {
     positions: p.slice(0, count * 3),
-    triangles: Uint32Array.from(triangles),
-    faceOf: Uint32Array.from(faceOf),
+    triangles: faces.triangles(),
+    faceOf: faceOf.slice(0, faces.count),
     firstPart,
   };
 }

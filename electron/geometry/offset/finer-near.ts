@@ -2,7 +2,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { roomFor } from './cell-map.ts';
-import { cutFaces } from './footed-surface.ts';
+import { cutFaces, FaceList } from './footed-surface.ts';
 
 const ROUNDS = 3;
 
@@ -40,14 +40,10 @@ export function finerNear(mesh: Mesh, heightMm: Float64Array, nearMm: number, ed
     }
     if (cuts === 0) break;
     tick?.();
-    const next: number[] = [];
-    cutFaces(
-      { t, near },
-      middle,
-      (a, b, c) => next.push(a, b, c),
-      (f) => next.push(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]),
-    );
-    t = Uint32Array.from(next);
+    const next = new FaceList(t.length / 3 + 2 * cuts);
+    const put = (a: number, b: number, c: number): void => next.put(a, b, c);
+    cutFaces({ t, near }, middle, put, (f) => put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]));
+    t = next.triangles();
   }
   return { positions: p.slice(0, count * 3), triangles: t };
 }

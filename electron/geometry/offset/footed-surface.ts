@@ -201,6 +201,29 @@ export class FootedSurface {
   }
 }
 
+/** Faces put one after the other. */
+export class FaceList {
+  count = 0;
+  #corners: Uint32Array;
+
+  /** `room`: faces expected. */
+  constructor(room: number) {
+    this.#corners = new Uint32Array(room * 3);
+  }
+
+  put(a: number, b: number, c: number): void {
+    const at = 3 * this.count++;
+    this.#corners = roomFor(this.#corners, at + 3);
+    this.#corners[at] = a;
+    this.#corners[at + 1] = b;
+    this.#corners[at + 2] = c;
+  }
+
+  triangles(): Uint32Array {
+    return this.#corners.slice(0, this.count * 3);
+  }
+}
+
 /**
  * The faces cut along their edges: `middle` holds, per half-edge, the vertex on it or -1. `whole` is called for each
  * face none of whose edges is cut and puts in what is to stand in its stead; `put` for each new face. O(faces).

@@ -11,7 +11,7 @@ import { findSelfIntersections } from '../spatial/self-intersections.ts';
 import { roomFor } from './cell-map.ts';
 import { CreaseSolver, MEETING, place } from './crease-solve.ts';
 import { layCreases, REFINE_PHASE } from './creases.ts';
-import { cosineBetween, cosineFrom, cutFaces, FootedSurface } from './footed-surface.ts';
+import { cosineBetween, cosineFrom, cutFaces, FaceList, FootedSurface } from './footed-surface.ts';
 import { LEAST_ANGLE_SINE, mergeShortEdges } from './merge-short.ts';
 import type { SignedField } from './signed-field.ts';
 import type { TrackedSurface } from './cube-mesh.ts';
@@ -489,16 +489,12 @@ export class Refinement {
       splits++;
     }
     // A split of an edge makes two faces more.
-    let count = 0;
-    let next: Uint32Array = new Uint32Array(t.length + 6 * splits);
+    const next = new FaceList(faces + 2 * splits);
     let good: Uint8Array = new Uint8Array(faces + 2 * splits);
     const put = (a: number, b: number, c: number, isGood = 0): void => {
-      next = roomFor(next, count * 3 + 3);
-      good = roomFor(good, count + 1);
-      next[count * 3] = a;
-      next[count * 3 + 1] = b;
-      next[count * 3 + 2] = c;
-      good[count++] = isGood;
+      good = roomFor(good, next.count + 1);
+      good[next.count] = isGood;
+      next.put(a, b, c);
     };
     // Of the faces whose edges are all good the middle is measured.
     const whole = (f: number): void => {
@@ -536,8 +532,8 @@ export class Refinement {
       put(a, b, c, touched[f] === 0 && most < least ? 1 : 0);
     };
     cutFaces(surface, middle, put, whole);
-    surface.t = next.slice(0, count * 3);
-    this.#good = good.slice(0, count);
+    surface.t = next.triangles();
+    this.#good = good.slice(0, next.count);
     this.#passes++;
     return splits;
   }
