@@ -1,8 +1,10 @@
+import { some } from '../../shared-types/counts.ts';
 import { lineSpecification } from '../../shared-types/operations/line.ts';
 import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import { done, failed, type Warning } from '../../shared-types/outcome.ts';
 import { fault } from '../../shared-types/faults/index.ts';
-import { areaOf, volumeOf } from '../geometry/mesh/quantities.ts';
+import { guessUnit } from '../geometry/mend/health.ts';
+import { areaOf, boundsOf, volumeOf } from '../geometry/mesh/quantities.ts';
 import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts';
 import { LINER_PHASES, makeLiner } from '../geometry/offset/liner.ts';
 import type { TiltedWay } from '../geometry/offset/tilted-way.ts';
@@ -50,6 +52,8 @@ function turned(direction: Vec3, by: Matrix4): Vec3 {
   return [along[0] / size, along[1] / size, along[2] / size];
 }
 
+/** No part of a body is less across, mm; whoever lines one has numbers of another unit. */
+const LEAST_BODY_MM = 17;
 const NO_WALL = { wallMinMm: null, wallMaxMm: null, wallMeanMm: null, wallSamples: null };
 
 export const lineOperation: Operation<typeof lineSpecification> = {
@@ -70,10 +74,17 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     const unsound = faultOfProof(liner, 'liner');
     if (unsound !== undefined) return failed(unsound);
     const warnings: Warning[] = [];
+    const bounds = boundsOf(input.mesh.positions);
+    if (input.unit === undefined && Math.max(...bounds.max.map((x, k) => x - bounds.min[k])) < LEAST_BODY_MM) {
+      warnings.push({
+        code: 'line.odd-unit',
+        sentence: `The form's numbers were taken as millimetres, and it is ${guessUnit(bounds).reason}; bring it to true size first if it is in another unit.`,
+      });
+    }
     if (surface.pocketsDropped > 0) {
       warnings.push({
         code: 'line.pockets',
-        sentence: `Left out ${surface.pocketsDropped} enclosed pocket(s) of ${Math.round(surface.pocketVolumeMm3)} mm³ that the foam would close off.`,
+        sentence: `Left out ${some(surface.pocketsDropped, 'enclosed pocket')} of ${Math.round(surface.pocketVolumeMm3)} mm³ that the foam would close off.`,
       });
     }
     if (surface.pieces > 1) {
@@ -98,7 +109,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       const tight = liner.donning.undercuts.filter((undercut) => undercut.depthMm > passesMm);
       warnings.push({
         code: 'line.undercut',
-        sentence: `The body does not pass: in ${tight.length} place(s) the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm. ${tiltOf(liner.tiltedWay)}${helpOf(liner.waysIn)}`,
+        sentence: `The body does not pass: in ${some(tight.length, 'place')} the foam would have to give more than ${giveMm} mm, at most ${liner.donning.deepestMm.toFixed(1)} mm. ${tiltOf(liner.tiltedWay)}${helpOf(liner.waysIn)}`,
       });
     }
     for (const keepOut of keepOuts) {
