@@ -18,7 +18,7 @@ const ROUNDS = 12;
 const LESSEN_ROUNDS = 6;
 /** So often the neighbourhoods of what cuts are worked on; they reach so many lengths of its faces, wider each time. */
 const LOOKS = 3;
-const ROOM = 2;
+const ROOM = 4;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
 const SMOOTH_FROM = 4;
 /** A face that looks plain and misses by no more than this share of what is allowed is not looked into. */
