@@ -250,7 +250,7 @@ export class BridgedField extends RoomyField {
     return kept;
   }
 
-  /** Keep the foot just found beside the others, in place of one it hardly differs from or of the farthest from a full set. */
+  /** Keep the foot just found beside the others, in place of one it hardly differs from or, in a full set, of the highest over. */
   #takeFoot(count: number, qx: number, qy: number, qz: number): number {
     const feet = this.#feet;
     const { x, y, z } = this;
@@ -262,7 +262,7 @@ export class BridgedField extends RoomyField {
         at = i;
         break;
       }
-      const far = (qx - fx) ** 2 + (qy - fy) ** 2 + (qz - fz) ** 2;
+      const far = Math.sqrt((qx - fx) ** 2 + (qy - fy) ** 2 + (qz - fz) ** 2) + this.#beyond[i];
       if (count === MOST_FEET && far > most) [most, at] = [far, i];
     }
     feet[at * 3] = x;
