@@ -16,6 +16,7 @@ import {
   idleWarnings,
   missFigures,
   missWarnings,
+  strayWarnings,
   wallFigures,
   wallWarnings,
 } from './offset-told.ts';
@@ -95,7 +96,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     }
     // What is missing round enclosed pockets was left out on purpose.
     warnings.push(...missWarnings(evidence, toleranceMm, 'liner', surface.pocketsDropped > 0 ? 0 : undefined));
-    warnings.push(...idleWarnings(liner.reaches, 'liner'));
+    warnings.push(...idleWarnings(liner.reaches, 'liner'), ...strayWarnings(liner.openings));
     for (const zone of liner.zones) {
       if (zone.samples > 0) continue;
       warnings.push({

@@ -3,7 +3,7 @@ import { fault, type Fault } from '../../shared-types/faults/index.ts';
 import type { Warning } from '../../shared-types/outcome.ts';
 import type { OffsetEvidence } from '../geometry/offset/measure-offset.ts';
 import type { WallEvidence } from '../geometry/offset/measure-wall.ts';
-import type { OpenedSolid, OpenTrouble } from '../geometry/offset/openings.ts';
+import type { OpenedSolid, OpeningEvidence, OpenTrouble } from '../geometry/offset/openings.ts';
 
 type What = 'liner' | 'shell';
 
@@ -71,6 +71,22 @@ export function wallWarnings(wall: WallEvidence, wallMm: number, toleranceMm: nu
   const sentence = `In places the wall is only ${wall.minMm.toFixed(2)} mm thick, not ${wallMm} mm.`;
   return [{ code: 'line.wall-thin', sentence }];
 }
+
+/** A rim that lies farther from its line is told, mm; most lie within a tenth of that. Own judgement, no source. */
+const MOST_STRAY_MM = 1;
+
+/** Rims of drawn openings that do not lie where they were drawn. */
+export const strayWarnings = (openings: readonly OpeningEvidence[]): Warning[] =>
+  openings.flatMap(({ offLineMm }, i) =>
+    offLineMm === null || offLineMm <= MOST_STRAY_MM
+      ? []
+      : [
+          {
+            code: 'line.rim-strays',
+            sentence: `In places the rim of opening ${i + 1} lies up to ${offLineMm.toFixed(1)} mm off its drawn line, which crosses a fold there; draw it elsewhere, or look at it closely.`,
+          },
+        ],
+  );
 
 /** Openings that open nothing. */
 export const idleWarnings = (reaches: readonly boolean[], what: What): Warning[] =>

@@ -2,6 +2,7 @@ import type { z } from 'zod';
 import { shellSpecification } from '../../shared-types/operations/shell.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { fault } from '../../shared-types/faults/index.ts';
+import { some } from '../../shared-types/counts.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
 import { areaOf, volumeOf } from '../geometry/mesh/quantities.ts';
 import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts';
@@ -14,6 +15,7 @@ import {
   idleWarnings,
   missFigures,
   missWarnings,
+  strayWarnings,
   wallFigures,
   wallWarnings,
 } from './offset-told.ts';
@@ -55,11 +57,18 @@ export const shellOperation: Operation<typeof shellSpecification> = {
       ...wallWarnings(wall, wallMm, toleranceMm),
       ...missWarnings(evidence, toleranceMm, 'shell'),
       ...idleWarnings(made.reaches, 'shell'),
+      ...strayWarnings(made.openings),
     ];
     if (wall.maxMm > FULL * wallMm) {
       warnings.push({
         code: 'shell.full',
         sentence: `In places it is full up to ${wall.maxMm.toFixed(1)} mm deep: the solid is too thin there to be hollow, or comes to a point.`,
+      });
+    }
+    if (made.filled > 0) {
+      warnings.push({
+        code: 'shell.filled',
+        sentence: `${some(made.filled, 'hollow')} that no opening reaches, together ${(made.filledMm3 / 1000).toFixed(1)} cm³, ${made.filled === 1 ? 'was' : 'were'} left full: what gets in there comes out no more.`,
       });
     }
     if (!made.reaches.includes(true)) {
@@ -87,6 +96,8 @@ export const shellOperation: Operation<typeof shellSpecification> = {
           hollowMm3: made.hollowMm3,
           areaMm2: areaOf(mesh),
           hollows: made.hollows,
+          filled: made.filled,
+          filledMm3: made.filledMm3,
           openings: [...made.openings],
         },
       },

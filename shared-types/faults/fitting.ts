@@ -25,7 +25,7 @@ export const fittingFaults = {
   'line.covered': (_f: Record<string, never>) =>
     'The volumes to be left free cover the whole form, so there is nowhere a liner could touch it; make them smaller or move them.',
   'line.not-sound': (f: { crossings: number; edges: number; what: string }) =>
-    `The ${f.what} did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); try another tolerance or move the opening a little.`,
+    `The ${f.what} did not come out sound (${f.crossings} pairs of faces cut one another, ${f.edges} edges are not closed); move its openings a little, away from folds, or try another tolerance.`,
   'shell.void': (_f: Record<string, never>) =>
     'The solid encloses a hollow already, which would not get a wall of its own; mend it first, keeping the largest piece only.',
   'shell.solid': (f: { wallMm: number }) =>

@@ -40,8 +40,10 @@ export const shellFigures = z.object({
   volumeMm3: z.number(),
   hollowMm3: z.number(),
   areaMm2: z.number(),
-  /** Hollows apart from one another. */
+  /** Hollows apart from one another; those left full, because no opening reaches them where one reaches another. */
   hollows: z.number().int(),
+  filled: z.number().int(),
+  filledMm3: z.number(),
   openings: z.array(openingEvidenceSchema),
 });
 

@@ -55,6 +55,18 @@ it('a rod of 10 mm beside a box, full with walls of 6 mm, counts for the wall on
   expect(Math.abs((cut.figures?.wallMaxMm ?? 0) - 6 * Math.sqrt(3))).toBeLessThan(0.3 * Math.sqrt(3));
 });
 
+it('a hollow that no opening reaches, where one reaches another, is left full and told: two boxes, the lower one opened', () => {
+  const boxes = join(box(60, 60, 60), transformMesh(translation([80, 0, 0]), box(40, 40, 40)));
+  const { figures, warnings } = shell(boxes, { wallMm: 6, toleranceMm: 0.3, opening: { plane: [0, 0, -22, 0, 0, 1] } });
+  expect(warnings).toContain('shell.filled');
+  expect([figures?.hollows, figures?.filled]).toEqual([1, 1]);
+  expect(Math.abs((figures?.hollowMm3 ?? 0) / 48 ** 3 - 1)).toBeLessThan(0.005);
+  expect(Math.abs((figures?.filledMm3 ?? 0) / 28 ** 3 - 1)).toBeLessThan(0.01);
+  // The smaller box whole, and of the larger what stays over the cut less the inside over it.
+  const left = 40 ** 3 + 60 * 60 * 52 - 48 * 48 * 46;
+  expect(Math.abs((figures?.volumeMm3 ?? 0) / left - 1)).toBeLessThan(0.005);
+});
+
 describe('openings of a ball of 50 mm with a wall of 6 mm, its file in centimetres', () => {
   const circle = Array.from({ length: 12 }, (_, i) => {
     const turn = (Math.PI * i) / 6;

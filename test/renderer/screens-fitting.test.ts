@@ -74,6 +74,8 @@ const hollow: Making = {
     hollowMm3: 3e6,
     areaMm2: 3e5,
     hollows: 2,
+    filled: 1,
+    filledMm3: 900,
     openings: [
       {
         kind: 'curve',

@@ -1,6 +1,8 @@
 /** A solid made hollow: its own surface outside, the surface a wall's thickness further in inside. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
+import { keepFaces } from '../mesh/compact.ts';
+import { findPieces } from '../mesh/pieces.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { volumeOf } from '../mesh/quantities.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
@@ -29,6 +31,9 @@ export interface Hollowed extends OpenedSolid {
   readonly wall: WallEvidence;
   readonly hollowMm3: number;
   readonly hollows: number;
+  /** Hollows that were left full, because no opening reaches them where one reaches another; and how large they were. */
+  readonly filled: number;
+  readonly filledMm3: number;
   /** Whether each opening takes anything of the inner side. */
   readonly reaches: readonly boolean[];
 }
@@ -38,8 +43,8 @@ export type HollowTrouble = OpenTrouble | 'solid' | 'void' | 'crosses';
 
 /**
  * Hollow a closed outward solid by a wall of `wallMm`: outside its faces stay as they are (rounded to single precision),
- * inside lies the offset inward (offset-surface.ts). Where the solid is thinner than two walls it stays full. Drawn
- * openings are laid on the inner side and ruled outward from there, as a liner's are. O(area / tolerance), log n each.
+ * inside lies the offset inward (offset-surface.ts). Where the solid is thinner than two walls it stays full, and so do
+ * hollows that no opening reaches, where one reaches another: what gets into them comes out no more. Drawn openings are laid on the inner side and ruled outward from there, as a liner's are. O(area / tolerance), log n each.
  */
 export function hollow(
   solid: Mesh,
@@ -61,9 +66,32 @@ export function hollow(
   const knives = knivesFor(openings, new SignedField(inner.mesh, tick));
   if (knives === 'short-curve') return knives;
   const { reaches, kept } = keptBy(inner.mesh, knives, tick);
-  const left = { inner: kept, outer: keptBy(outer, knives, tick).kept };
-  const wall = measureWall(inner.mesh, outer, run.within('wall', { 'wall-measure': 1 }), left);
-  const opened = openAndMeasure(nested(outer, inner.mesh), openings, knives, run);
+  const { inside, filled } = openHollows(inner.mesh, kept);
+  const left = {
+    inner: filled === 0 ? kept : keptBy(inside, knives, tick).kept,
+    outer: keptBy(outer, knives, tick).kept,
+  };
+  const wall = measureWall(inside, outer, run.within('wall', { 'wall-measure': 1 }), left);
+  const opened = openAndMeasure(nested(outer, inside), openings, knives, run);
   if (typeof opened === 'string') return opened;
-  return { ...opened, evidence, wall, hollowMm3: volumeOf(inner.mesh), hollows: inner.pieces, reaches };
+  const hollowMm3 = volumeOf(inside);
+  const filledMm3 = filled === 0 ? 0 : volumeOf(inner.mesh) - hollowMm3;
+  return { ...opened, evidence, wall, hollowMm3, hollows: inner.pieces - filled, filled, filledMm3, reaches };
+}
+
+/** The hollows that are cut open, of vertices that stay or go; all of them where none is. O(faces). */
+function openHollows(inner: Mesh, kept: Uint8Array): { readonly inside: Mesh; readonly filled: number } {
+  const { triangles: t } = inner;
+  const { pieceOfFace, count } = findPieces(t, inner.positions.length / 3);
+  const isOpen = new Uint8Array(count);
+  for (let h = 0; h < t.length; h++) if (kept[t[h]] === 0) isOpen[pieceOfFace[(h / 3) | 0]] = 1;
+  const open = isOpen.reduce((sum, one) => sum + one, 0);
+  if (open === 0 || open === count) return { inside: inner, filled: 0 };
+  return {
+    inside: keepFaces(
+      inner,
+      Uint8Array.from(pieceOfFace, (piece) => isOpen[piece]),
+    ),
+    filled: count - open,
+  };
 }

@@ -3,7 +3,7 @@ import { useEffect, useState } from 'react';
 import type { Made } from '../../../shared-types/calls/makings.ts';
 import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
-import { countText, Figure, Length } from '../../controls/figure.tsx';
+import { countText, Figure, Length, some } from '../../controls/figure.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
@@ -69,10 +69,14 @@ export function ShellView({ made, shell }: { readonly made: Made; readonly shell
   );
 }
 
+/** A wall thinner by more, and a rim farther off its line, are doubts, mm; the verb tells them too. */
+const THINNER_MM = 0.3;
+const MOST_STRAY_MM = 1;
+
 const placeOf = ([x, y, z]: readonly number[]): Vec3 => [x, y, z];
 
 export function ShellTable({ shell, wallMm }: { readonly shell: ShellFigures; readonly wallMm: unknown }) {
-  const { hollows, openings } = shell;
+  const { hollows, filled, openings } = shell;
   return (
     <>
       <Remark tone="good">A sound solid: closed, and nowhere cutting itself.</Remark>
@@ -83,6 +87,7 @@ export function ShellTable({ shell, wallMm }: { readonly shell: ShellFigures; re
         <Figure
           label="Wall at its thinnest"
           value={<Length mm={shell.wallMinMm} digits={2} />}
+          tone={typeof wallMm === 'number' && shell.wallMinMm < wallMm - THINNER_MM ? 'doubt' : 'plain'}
           note={
             typeof wallMm === 'number' ? `asked for: ${wallMm} mm; ${countText(shell.wallSamples)} samples` : undefined
           }
@@ -100,7 +105,7 @@ export function ShellTable({ shell, wallMm }: { readonly shell: ShellFigures; re
         <Figure
           label="Material"
           value={`${(shell.volumeMm3 / 1000).toFixed(0)} cm³`}
-          note={`${(shell.hollowMm3 / 1000).toFixed(0)} cm³ hollow before it was opened${hollows > 1 ? `, in ${hollows} hollows apart from one another` : ''}`}
+          note={`${(shell.hollowMm3 / 1000).toFixed(0)} cm³ hollow before it was opened${filled > 0 ? `; ${some(filled, 'hollow')} that no opening reaches left full` : ''}${hollows > 1 ? `, in ${hollows} hollows apart from one another` : ''}`}
         />
         {openings.map((opening, number) => (
           <Figure
@@ -111,7 +116,8 @@ export function ShellTable({ shell, wallMm }: { readonly shell: ShellFigures; re
                 <Length mm={opening.leastWidthMm} digits={0} /> by <Length mm={opening.mostWidthMm} digits={0} />
               </>
             }
-            note={`inside; ${opening.rimLengthMm.toFixed(0)} mm round${opening.rimMm === null ? '' : `, rim ${opening.rimMm.toFixed(1)} mm wide`}`}
+            note={`inside; ${opening.rimLengthMm.toFixed(0)} mm round${opening.rimMm === null ? '' : `, rim ${opening.rimMm.toFixed(1)} mm wide`}${opening.offLineMm === null ? '' : `, at most ${opening.offLineMm.toFixed(2)} mm off its line`}`}
+            tone={(opening.offLineMm ?? 0) > MOST_STRAY_MM ? 'doubt' : 'plain'}
           />
         ))}
         <Figure label="Faces" value={countText(shell.faces)} />
