@@ -3,6 +3,9 @@ import { Component, type ErrorInfo, type ReactNode } from 'react';
 import { Button } from '../controls/button.tsx';
 import { TicketCard } from '../controls/paper.tsx';
 
+/** How browsers say that a part of the screens is not where it was when the page was opened. */
+const NOT_THERE = /dynamically imported module|importing a module script failed/i;
+
 interface State {
   readonly trouble?: string;
 }
@@ -20,6 +23,22 @@ export class ErrorBoundary extends Component<{ readonly children: ReactNode }, S
 
   override render(): ReactNode {
     if (this.state.trouble === undefined) return this.props.children;
+    if (NOT_THERE.test(this.state.trouble)) {
+      return (
+        <div className="state-fault" role="alert">
+          <TicketCard title="This page is older than the program" tone="trouble" level={1}>
+            <p className="state-sentence">
+              The program was renewed, or ended, since this page was opened. Nothing that was kept is lost.
+            </p>
+            <div className="button-row">
+              <Button tone="main" onClick={() => window.location.reload()}>
+                Open the page again
+              </Button>
+            </div>
+          </TicketCard>
+        </div>
+      );
+    }
     return (
       <div className="state-fault" role="alert">
         <TicketCard title="This screen broke" tone="trouble" level={1}>
