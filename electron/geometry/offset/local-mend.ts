@@ -22,6 +22,8 @@ const GAIN = 0.85;
 const ONE_SHEET = 0.95;
 /** How far from an end toward the middle its sheet is asked for: right on a crease either could be meant. */
 const INWARD = 0.15;
+/** Where nothing else helps, an edge that misses most off its middle is split this near to its end. */
+const NEAR_END = 0.8;
 /** How well sheets must meet, as a share of what may be missed. */
 const MEET = 0.05;
 const SETTLE_ROUNDS = 3;
@@ -149,14 +151,16 @@ export class LocalMend {
       if (this.#dead[face] === 1 || this.#isLocked([t[f], t[f + 1], t[f + 2]])) continue;
       let best: Change | undefined;
       let least = GAIN;
-      for (const change of this.#changes(f, allowedMm)) {
+      const judge = (change: Change): void => {
         const before = this.#missOfAway(change, allowedMm);
         const after = this.#missOfPut(change, allowedMm, { most: before.most, excess: least * before.excess });
-        if (after.most > before.most || after.excess >= least * before.excess) continue;
-        if (this.#cutsOfPut(change) > 0) continue;
+        if (after.most > before.most || after.excess >= least * before.excess) return;
+        if (this.#cutsOfPut(change) > 0) return;
         least = after.excess / before.excess;
         best = change;
-      }
+      };
+      for (const change of this.#changes(f, allowedMm)) judge(change);
+      if (best === undefined) for (const change of this.#splitsNearEnds(f, allowedMm)) judge(change);
       if (best === undefined) continue;
       this.#make(best);
       made++;
@@ -223,35 +227,59 @@ export class LocalMend {
       if (this.#isLocked([d])) continue;
       if (!this.#areJoined(c, d)) yield { away: [f, g], put: [a, d, c, d, b, c] };
       if (!hasRoom || this.#length(a, b) < LEAST_SPLIT * allowedMm) continue;
-      for (const at of this.#placesFor([a, b], allowedMm)) {
+      for (const at of this.#placesFor(this.#amid([a, b]), [a, b], allowedMm)) {
         yield { away: [f, g], put: [c, a, m, b, c, m, d, b, m, a, d, m], at };
       }
     }
     const corners = [t[f], t[f + 1], t[f + 2]];
     const [a, b, c] = corners;
     if (!hasRoom) return;
-    for (const at of this.#placesFor(corners, allowedMm)) yield { away: [f], put: [a, b, m, b, c, m, c, a, m], at };
+    for (const at of this.#placesFor(this.#amid(corners), corners, allowedMm)) {
+      yield { away: [f], put: [a, b, m, b, c, m, c, a, m], at };
+    }
     for (const v of corners) {
       const away = this.#facesAt(v);
       const around = away.flatMap((g) => [t[g], t[g + 1], t[g + 2]]);
       if (this.#isLocked(around)) continue;
       const put = around.map((w) => (w === v ? m : w));
-      for (const at of this.#placesFor([v], allowedMm, new Set(around))) yield { away, put, at };
+      for (const at of this.#placesFor(this.#amid([v]), new Set(around), allowedMm)) yield { away, put, at };
     }
   }
 
-  /**
-   * Places for a new vertex amid these: the middle brought onto the nearest sheet, and where the sheets seen about it
-   * meet. `around`: the vertices whose sheets are meant, if others.
-   */
-  #placesFor(
-    vertices: readonly number[],
-    allowedMm: number,
-    around: Iterable<number> = vertices,
-  ): [number, number, number][] {
+  /** Edges of a face that miss most off their middle, split there. */
+  *#splitsNearEnds(f: number, allowedMm: number): Generator<Change> {
+    const t = this.#t;
+    const m = this.#part.vertexCount;
+    if ((m + 1) * 3 > this.#p.length) return;
+    for (let k = 0; k < 3; k++) {
+      const a = t[f + k],
+        b = t[f + ((k + 1) % 3)],
+        c = t[f + ((k + 2) % 3)];
+      const g = this.#across(f, a, b);
+      if (g < 0) continue;
+      const d = [t[g], t[g + 1], t[g + 2]].find((v) => v !== a && v !== b) as number;
+      if (this.#isLocked([d]) || this.#length(a, b) < LEAST_SPLIT * allowedMm) continue;
+      const places = [0.5, NEAR_END, 1 - NEAR_END].map((share) => this.#amid([a, b], share));
+      const [middle, nearA, nearB] = places.map(([x, y, z]) => Math.abs(this.#field.at(x, y, z) - this.#offset));
+      if (middle >= Math.max(nearA, nearB)) continue;
+      for (const at of this.#placesFor(places[nearA > nearB ? 1 : 2], [a, b], allowedMm)) {
+        yield { away: [f, g], put: [c, a, m, b, c, m, d, b, m, a, d, m], at };
+      }
+    }
+  }
+
+  /** The middle of some vertices, or a place between two of them. */
+  #amid(vertices: readonly number[], share = 1 / vertices.length): number[] {
+    const p = this.#p;
+    return [0, 1, 2].map((k) =>
+      vertices.reduce((sum, v, n) => sum + (n === 1 && vertices.length === 2 ? 1 - share : share) * p[v * 3 + k], 0),
+    );
+  }
+
+  /** Places for a new vertex: this one brought onto the nearest sheet, and where the sheets seen from there to `around` meet. */
+  #placesFor(middle: readonly number[], around: Iterable<number>, allowedMm: number): [number, number, number][] {
     const p = this.#p;
     const field = this.#field;
-    const middle = [0, 1, 2].map((k) => vertices.reduce((sum, v) => sum + p[v * 3 + k], 0) / vertices.length);
     const places: [number, number, number][] = [];
     let [x, y, z] = middle;
     for (let round = 0; round < SETTLE_ROUNDS; round++) {
@@ -491,7 +519,7 @@ export function missOfFace(
 }
 
 /** Ways are alike when their mean is so long, squared. */
-const ALIKE = 0.995;
+const ALIKE = 0.999;
 /** So many of the samples, the first, are of the middles of the face and its edges. */
 const MIDDLES = 4;
 /** Where a face is asked how far it misses. */

@@ -22,7 +22,7 @@ const ROOM = 4;
 /** From this round on, what no merge helps is smoothed; one ring wider every second round. */
 const SMOOTH_FROM = 4;
 /** A face that looks plain and misses by no more than this share of what is allowed is not looked into. */
-const PLAIN = 0.6;
+const PLAIN = 0.4;
 /** Vertices that may be made. */
 const NEW_VERTICES = 4096;
 

@@ -159,9 +159,10 @@ describe('generated bodies', () => {
     expect(mesh.triangles.length / 3).toBeLessThan(60_000);
   });
 
-  // Six heads with shoulders were 0.09 to 0.16 at most, 0.040 to 0.043 and 0.0094 to 0.0101; their area is twice a head's.
+  // Six heads with shoulders were 0.09 to 0.13 at most, 0.040 to 0.043 and 0.0094 to 0.0101; their area is twice a head's.
+  // Seed 6 missed 0.16 at an edge that has its miss near one end.
   it('a head with ears and shoulders is kept within the bars, and nothing of it is missing', () => {
-    const { mesh, evidence } = lined(inventHead({ seed: 1 }).mesh(9_500), 8);
+    const { mesh, evidence } = lined(inventHead({ seed: 6 }).mesh(9_500), 8);
     expect(evidence.maxAbsErrorMm).toBeLessThan(0.15);
     expect(evidence.missingMaxMm).toBeLessThan(0.15);
     expect(evidence.p99AbsErrorMm).toBeLessThan(0.05);
