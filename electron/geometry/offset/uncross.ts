@@ -81,8 +81,11 @@ export function uncross(
     changed = part.changed.slice(0, part.vertexCount);
     tree = buildBvh(current, tick);
     // What was free of cuts before can only be cut by what was made anew, but for cuts that are left.
-    const anew = new Uint8Array(current.triangles.length / 3);
-    for (const [h, v] of current.triangles.entries()) if (changed[v] === 1 || cutting.has(v)) anew[(h / 3) | 0] = 1;
+    const t = current.triangles;
+    const isCutting = new Uint8Array(changed.length);
+    for (const v of cutting) isCutting[v] = 1;
+    const anew = new Uint8Array(t.length / 3);
+    for (let h = 0; h < t.length; h++) if (changed[t[h]] === 1 || isCutting[t[h]] === 1) anew[(h / 3) | 0] = 1;
     pairs = findSelfIntersections(current, ticking, Infinity, anew, tree);
   }
   const mendedMm = missBy(current, field, offset, (v) => changed[v] === 1, tick);
