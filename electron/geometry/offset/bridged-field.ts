@@ -20,6 +20,8 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
+import { vertexNormals } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import { takeKeepOuts } from './keep-out.ts';
 import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
@@ -44,6 +46,8 @@ const MOST_FEET = 8;
 const LEAST_DISTANCE_MM = 2 ** -20;
 /** A place that misses the reach by more was not found, mm. */
 const LOST_MM = 2 ** -5;
+/** A vertex of the coarse surface is sharp where a face leans from its normal by acos of this. */
+const SHARP_COSINE = 0.95;
 /** To look at: slack so many times as large, and a coarse surface of cubes so many times as large. */
 const COARSE_SLACK = 32;
 const FAR_COARSER = 2;
@@ -84,6 +88,7 @@ export class BridgedField extends RoomyField {
     this.radiusMm = radiusMm;
     this.#slack = isCoarse ? COARSE_SLACK : 1;
     const far = previewOfField(this, this.baseMm + radiusMm, run, isCoarse ? FAR_COARSER : 1);
+    if (!isCoarse) this.#drawOut(far);
     this.#far = far.triangles.length === 0 ? undefined : buildBvh(far);
     this.#isMade = true;
   }
@@ -164,19 +169,49 @@ export class BridgedField extends RoomyField {
   /** How deep the largest ball about a point of E covers a place, mm, its middle in `centre`; Infinity where none was found. */
   #deepest(x: number, y: number, z: number): number {
     const { centre } = this;
+    const begin = this.#slot;
+    findNearest(this.#far as Bvh, x, y, z, begin);
+    const { x: bx, y: by, z: bz } = begin;
+    // Queries come close together: most balls stand beside the last one.
+    const goesOn = (bx - centre[0]) ** 2 + (by - centre[1]) ** 2 + (bz - centre[2]) ** 2 < SAME_BALL_MM * SAME_BALL_MM;
+    const count = goesOn ? this.#keepFeet(this.#bounds.count) : 0;
+    const best = goesOn
+      ? this.#search(x, y, z, centre[0], centre[1], centre[2], count)
+      : this.#search(x, y, z, bx, by, bz, 0);
+    return best === Infinity ? Infinity : -best;
+  }
+
+  /** Move the vertices of the coarse surface of E on to the ends of narrow tongues and ridges that it cuts short. */
+  #drawOut({ positions: p, triangles: t }: Mesh): void {
+    const { centre } = this;
+    const normals = vertexNormals({ positions: p, triangles: t });
+    const isSharp = new Uint8Array(p.length / 3);
+    for (let h = 0; h < t.length; h += 3) {
+      const size = faceCross(p, t, h);
+      const [x, y, z] = faceCrossOut;
+      for (const v of t.subarray(h, h + 3)) {
+        const along = x * normals[v * 3] + y * normals[v * 3 + 1] + z * normals[v * 3 + 2];
+        if (along < SHARP_COSINE * size) isSharp[v] = 1;
+      }
+    }
+    for (let v = 0; v < isSharp.length; v++) {
+      if (isSharp[v] === 0) continue;
+      const [x, y, z] = p.subarray(v * 3, v * 3 + 3);
+      const [px, py, pz] = [0, 1, 2].map((k) => p[v * 3 + k] - this.radiusMm * normals[v * 3 + k]);
+      if (this.#search(px, py, pz, x, y, z, 0) < Infinity) p.set(centre, v * 3);
+    }
+  }
+
+  /**
+   * Move a place of E, or near it, to where its ball covers the point deepest, from (qx, qy, qz) and `count` feet on; gives
+   * the way to it less its reach, or Infinity.
+   */
+  #search(x: number, y: number, z: number, qx: number, qy: number, qz: number, count: number): number {
+    const { centre } = this;
     const feet = this.#feet;
     const beyond = this.#beyond;
     const bounds = this.#bounds;
     const slope = this.#slope;
-    const begin = this.#slot;
-    findNearest(this.#far as Bvh, x, y, z, begin);
-    let [qx, qy, qz] = [begin.x, begin.y, begin.z];
-    // Queries come close together: most balls stand beside the last one.
-    let count = 0;
-    if ((qx - centre[0]) ** 2 + (qy - centre[1]) ** 2 + (qz - centre[2]) ** 2 < SAME_BALL_MM * SAME_BALL_MM) {
-      [qx, qy, qz] = centre;
-      count = this.#keepFeet(bounds.count);
-    }
     let isThere = count > 0 && this.#isThere;
     this.#isThere = false;
     const slack = this.#slack;
@@ -232,7 +267,7 @@ export class BridgedField extends RoomyField {
       within = (isThere ? reach + KEPT_MM : Math.abs(this.formMm)) + Math.min(step, MOST_STEP * reach);
       isThere = false;
     }
-    return best === Infinity ? Infinity : -best;
+    return best;
   }
 
   /** Keep those of the last feet that touch the ball about `centre`, and give how many. */

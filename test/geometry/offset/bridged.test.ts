@@ -7,15 +7,16 @@ import { thicknessAt, type Zone } from '../../../electron/geometry/measure/zone-
 import type { RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
 import { join, moved } from '../../support/meshes.ts';
 import { seeded } from '../../support/random.ts';
-import { box } from '../../support/solids.ts';
+import { box, torus } from '../../support/solids.ts';
 
 const FOAM = 8;
 const BALL = 12;
+const NOTHING: RoomWishes = { foamMm: FOAM, zones: [], keepOuts: [], clear: undefined };
 /** Two boxes whose upper edges run along y at height 30, so far to either side of the middle. */
 const gap = (half: number): Mesh =>
   join(moved(box(60, 160, 60), -30 - half, 0, 0), moved(box(60, 160, 60), 30 + half, 0, 0));
 const fieldOf = (mesh: Mesh, wishes: Partial<RoomWishes>): BridgedField =>
-  new BridgedField(mesh, BALL, { foamMm: FOAM, zones: [], keepOuts: [], clear: undefined, ...wishes }, QUIET_RUN);
+  new BridgedField(mesh, BALL, { ...NOTHING, ...wishes }, QUIET_RUN);
 /** Height over both edges of the middle of a ball that rests a reach from each. */
 const over = (reach: number, half: number): number => Math.sqrt(reach ** 2 - half ** 2);
 
@@ -110,5 +111,26 @@ describe('the field over a gap, bridged', () => {
         expect(Math.abs(field.at(px, py, pz) - height)).toBeLessThan(0.01);
       }
     }
+  });
+
+  it('the hole of a ring, closed by balls that touch its axis from both sides: within 0.06 mm of the cones they rest on', () => {
+    const [ring, tube, foam, ball] = [30, 10, 5, 16];
+    const field = new BridgedField(torus(ring, tube, 96, 48), ball, { ...NOTHING, foamMm: foam }, QUIET_RUN);
+    // In a half-plane through the axis the middles' room ends where a circle about the tube's middle meets the axis.
+    const reach = foam + ball;
+    const tip = Math.sqrt((tube + reach) ** 2 - ring ** 2);
+    const random = seeded(8);
+    let bridged = 0;
+    for (let i = 0; i < 600; i++) {
+      const [r, z, turn] = [15 * random(), 12 * random() - 6, 2 * Math.PI * random()];
+      const way = Math.hypot(r - ring, z);
+      const resting = ring + ((r - ring) * (tube + reach)) / way >= 0;
+      const height = resting ? way - tube : reach - Math.hypot(r, Math.abs(z) - tip);
+      if (Math.abs(height - foam) > 4) continue;
+      bridged++;
+      // Facets of the ring lie up to 0.04 mm within it.
+      expect(Math.abs(field.at(r * Math.cos(turn), r * Math.sin(turn), z) - height)).toBeLessThan(0.06);
+    }
+    expect(bridged).toBeGreaterThan(100);
   });
 });
