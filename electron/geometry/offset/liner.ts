@@ -4,10 +4,10 @@
  */
 import type { Mesh, Plane, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { volumeOf } from '../mesh/quantities.ts';
 import { findSelfIntersections, passThrough, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
 import { BridgedField } from './bridged-field.ts';
 import { findUndercuts, type Donning } from './donning.ts';
+import { foamVolume } from './foam-volume.ts';
 import type { KeepOut } from './keep-out.ts';
 import { measureOffset, type OffsetEvidence } from './measure-offset.ts';
 import { measureWall, type WallEvidence } from './measure-wall.ts';
@@ -57,7 +57,7 @@ export interface Liner {
   readonly minMm: number;
   readonly maxMm: number;
   readonly meanMm: number;
-  /** Between form and liner surface, before it is cut open. */
+  /** Between form and liner surface, before it is cut open; neither in voids of the form nor in pockets left out. */
   readonly foamVolumeMm3: number;
   readonly zones: readonly ZoneEvidence[];
   readonly donning: Donning | undefined;
@@ -123,7 +123,7 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   if (surface === undefined) return 'covered';
   const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);
   const { minMm, maxMm, meanMm } = evidence;
-  const foamVolumeMm3 = volumeOf(surface.mesh) - volumeOf(form);
+  const foamVolumeMm3 = foamVolume(form, surface.mesh, surface.pocketVolumeMm3);
   let mesh = surface.mesh;
   let wallEvidence: WallEvidence | undefined;
   if (wallMm !== undefined) {

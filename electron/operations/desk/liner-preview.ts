@@ -2,10 +2,10 @@ import { linerPreviewSpecification } from '../../../shared-types/operations/line
 import { done, failed } from '../../../shared-types/outcome.ts';
 import { fault } from '../../../shared-types/faults/index.ts';
 import { dropUnusedVertices } from '../../geometry/mesh/compact.ts';
-import { volumeOf } from '../../geometry/mesh/quantities.ts';
 import { BridgedField } from '../../geometry/offset/bridged-field.ts';
 import { cutOpen } from '../../geometry/offset/cut-flat.ts';
 import { findUndercuts } from '../../geometry/offset/donning.ts';
+import { foamVolume } from '../../geometry/offset/foam-volume.ts';
 import { knifeFor } from '../../geometry/offset/openings.ts';
 import { previewOfField, walled } from '../../geometry/offset/preview.ts';
 import { fairRim } from '../../geometry/offset/rim-curve.ts';
@@ -33,7 +33,7 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
         : new BridgedField(input.mesh, bridgeMm, room, run, true);
     const isMuch = bridgeMm !== undefined || donning !== undefined;
     let mesh = previewOfField(field, foamMm, run, isMuch ? COARSER : 1);
-    const foamVolumeMm3 = volumeOf(mesh) - volumeOf(input.mesh);
+    const foamVolumeMm3 = foamVolume(input.mesh, mesh);
     const curves: Float32Array[] = [];
     for (const opening of openings) {
       const knife = knifeFor(opening, field);

@@ -5,6 +5,7 @@ import { areaOf, boundsOf, volumeOf } from '../../../electron/geometry/mesh/quan
 import { findTwins } from '../../../electron/geometry/mesh/twins.ts';
 import { PATCH_COUNT, PATCH_OF_EDGE } from '../../../electron/geometry/offset/cell-patches.ts';
 import { cutFlat } from '../../../electron/geometry/offset/cut-flat.ts';
+import { foamVolume } from '../../../electron/geometry/offset/foam-volume.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
@@ -110,6 +111,9 @@ describe('creases and topology', () => {
     // The pocket is the inner sphere less 6 mm.
     expect(made?.pocketVolumeMm3).toBeGreaterThan((4 / 3) * Math.PI * 33.5 ** 3);
     expect(made?.pocketVolumeMm3).toBeLessThan((4 / 3) * Math.PI * 34.5 ** 3);
+    // Foam lies round it, not in it: the shell from 50 to 56 mm.
+    const foam = foamVolume(jar, made?.mesh as Mesh, made?.pocketVolumeMm3);
+    expect(Math.abs(foam / ((4 / 3) * Math.PI * (56 ** 3 - 50 ** 3)) - 1)).toBeLessThan(0.03);
   });
 
   it('inward by more than the body is thick leaves nothing', () => {
