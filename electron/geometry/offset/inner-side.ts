@@ -5,6 +5,8 @@ import type { SignedField } from './signed-field.ts';
 
 /** A face belongs to that side where its normal and the way to the form make less than about 70 degrees, either way round. */
 const LEAST_COSINE = 1 / 3;
+/** So near to its level a place is on the liner's side and not on its rim, mm: a rim's faces reach from side to side. */
+const ON_LEVEL_MM = 0.3;
 const STRIDE = 255;
 
 export interface InnerSide {
@@ -16,9 +18,16 @@ export interface InnerSide {
 
 /**
  * Find the inner side of a liner, in the form's own frame: of a shell (`hasWall`) the faces that look at the form, of a
- * padded body those that look away from it. Deep in bridged hollows a few faces may be taken for rim. O(faces log n).
+ * padded body those that look away from it. Where hollows are bridged or a way in is cleared the side may look elsewhere:
+ * there `made`, the field the liner was made from, tells it by its level, `foamMm`. O(faces log n).
  */
-export function innerSide(field: SignedField, liner: Mesh, hasWall: boolean, tick: () => void): InnerSide {
+export function innerSide(
+  field: SignedField,
+  liner: Mesh,
+  hasWall: boolean,
+  tick: () => void,
+  made?: { readonly field: SignedField; readonly foamMm: number },
+): InnerSide {
   const { positions: p, triangles: t } = liner;
   const normals = faceNormals(liner);
   const isInner = new Uint8Array(p.length / 3);
@@ -32,7 +41,8 @@ export function innerSide(field: SignedField, liner: Mesh, hasWall: boolean, tic
       (middle[0] - field.x) * normals[h] +
       (middle[1] - field.y) * normals[h + 1] +
       (middle[2] - field.z) * normals[h + 2];
-    if ((hasWall ? -away : away) < LEAST_COSINE * distance) continue;
+    const looksSo = (hasWall ? -away : away) >= LEAST_COSINE * distance;
+    if (!looksSo && !isOnLevel(made, distance, middle)) continue;
     for (let k = 0; k < 3; k++) isInner[t[h + k]] = 1;
   }
   const perVertexMm = new Float32Array(isInner.length).fill(NaN);
@@ -41,4 +51,14 @@ export function innerSide(field: SignedField, liner: Mesh, hasWall: boolean, tic
     if (isInner[v] === 1) perVertexMm[v] = field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
   }
   return { isInner, perVertexMm };
+}
+
+/** Whether a place stands off the form farther than its foam, and on the level of the liner all the same. */
+function isOnLevel(
+  made: { readonly field: SignedField; readonly foamMm: number } | undefined,
+  distance: number,
+  [x, y, z]: readonly number[],
+): boolean {
+  if (made === undefined || distance < made.foamMm + ON_LEVEL_MM) return false;
+  return Math.abs(made.field.at(x, y, z) - made.foamMm) < ON_LEVEL_MM;
 }
