@@ -30,7 +30,7 @@ const PLAIN = 0.35;
 const DRAW_BACKS = 3;
 /** Shorter edges of moved faces, both ends seen within acos of this from the form, are not asked at their middle. */
 const PLAIN_EDGE_MM = 4;
-const PLAIN_COSINE = 0.998;
+const PLAIN_COSINE = 0.99;
 /** Edges shorter than so many limits are not split: what they miss lies in their ends. */
 const LEAST_SPLIT = 3;
 /** An edge this many times as long as the one to be split is split instead; so many times over. */
