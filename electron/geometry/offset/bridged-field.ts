@@ -48,6 +48,8 @@ const LEAST_DISTANCE_MM = 2 ** -20;
 const LOST_MM = 2 ** -5;
 /** A vertex of the coarse surface is sharp where a face leans from its normal by acos of this. */
 const SHARP_COSINE = 0.95;
+/** Sharp vertices drawn out between two looks for a stop, less one (a mask). */
+const STRIDE = 31;
 /** To look at: slack so many times as large, and a coarse surface of cubes so many times as large. */
 const COARSE_SLACK = 32;
 const FAR_COARSER = 2;
@@ -61,7 +63,7 @@ export class BridgedField extends RoomyField {
   readonly radiusMm: number;
   /** Whether the last value is bridged, and the ball's middle there. */
   isBridged = false;
-  readonly centre = new Float64Array(3);
+  readonly centre = new Float64Array(3).fill(Infinity);
   readonly #far: Bvh | undefined;
   readonly #isMade: boolean = false;
   /** How many times as far off what is there may be. */
@@ -88,8 +90,9 @@ export class BridgedField extends RoomyField {
     this.radiusMm = radiusMm;
     this.#slack = isCoarse ? COARSE_SLACK : 1;
     const far = previewOfField(this, this.baseMm + radiusMm, run, isCoarse ? FAR_COARSER : 1);
-    if (!isCoarse) this.#drawOut(far);
-    this.#far = far.triangles.length === 0 ? undefined : buildBvh(far);
+    const tick = (): void => run.step('surface', 0, 1);
+    if (!isCoarse) this.#drawOut(far, tick);
+    this.#far = far.triangles.length === 0 ? undefined : buildBvh(far, tick);
     this.#isMade = true;
   }
 
@@ -166,7 +169,10 @@ export class BridgedField extends RoomyField {
     slope[2] = (this.#reachAt(x, y, z + SLOPE_MM) - reach) / SLOPE_MM;
   }
 
-  /** How deep the largest ball about a point of E covers a place, mm, its middle in `centre`; Infinity where none was found. */
+  /**
+   * How deep the largest ball about a point of E covers a place, mm, its middle in `centre`; Infinity where none was found.
+   * Between two balls that cover it equally the answer may depend on where the last one stood.
+   */
   #deepest(x: number, y: number, z: number): number {
     const { centre } = this;
     const begin = this.#slot;
@@ -175,14 +181,13 @@ export class BridgedField extends RoomyField {
     // Queries come close together: most balls stand beside the last one.
     const goesOn = (bx - centre[0]) ** 2 + (by - centre[1]) ** 2 + (bz - centre[2]) ** 2 < SAME_BALL_MM * SAME_BALL_MM;
     const count = goesOn ? this.#keepFeet(this.#bounds.count) : 0;
-    const best = goesOn
-      ? this.#search(x, y, z, centre[0], centre[1], centre[2], count)
-      : this.#search(x, y, z, bx, by, bz, 0);
+    let best = goesOn ? this.#search(x, y, z, centre[0], centre[1], centre[2], count) : Infinity;
+    if (best === Infinity) best = this.#search(x, y, z, bx, by, bz, 0);
     return best === Infinity ? Infinity : -best;
   }
 
   /** Move the vertices of the coarse surface of E on to the ends of narrow tongues and ridges that it cuts short. */
-  #drawOut({ positions: p, triangles: t }: Mesh): void {
+  #drawOut({ positions: p, triangles: t }: Mesh, tick: () => void): void {
     const { centre } = this;
     const normals = vertexNormals({ positions: p, triangles: t });
     const isSharp = new Uint8Array(p.length / 3);
@@ -194,8 +199,10 @@ export class BridgedField extends RoomyField {
         if (along < SHARP_COSINE * size) isSharp[v] = 1;
       }
     }
+    let drawn = 0;
     for (let v = 0; v < isSharp.length; v++) {
       if (isSharp[v] === 0) continue;
+      if ((drawn++ & STRIDE) === 0) tick();
       const [x, y, z] = p.subarray(v * 3, v * 3 + 3);
       const [px, py, pz] = [0, 1, 2].map((k) => p[v * 3 + k] - this.radiusMm * normals[v * 3 + k]);
       if (this.#search(px, py, pz, x, y, z, 0) < Infinity) p.set(centre, v * 3);
@@ -256,7 +263,7 @@ export class BridgedField extends RoomyField {
         const [nx, ny, nz] = next;
         const left = Math.sqrt((x - nx) ** 2 + (y - ny) ** 2 + (z - nz) ** 2);
         if (told - left + reach + slope[0] * dx + slope[1] * dy + slope[2] * dz < slack * GAIN_MM) {
-          this.#isThere = true;
+          this.#isThere = told === best;
           break;
         }
       }

@@ -5,13 +5,13 @@ import { volumeOf } from '../mesh/quantities.ts';
 
 /**
  * Between a closed form and the liner round it, mm³; `pocketMm3`: of pockets the foam closed off, which the liner's own
- * volume holds. What a form encloses is filled by no foam: its voids count as form, and pockets are taken to lie in them
- * where there are any. O(n).
+ * volume holds. What a form encloses is filled by no foam: its voids count as form, and what pockets hold beyond
+ * them is left out. Where a pocket lies in a void, those elsewhere are counted as foam by no more than the void. O(n).
  */
 export function foamVolume(form: Mesh, liner: Mesh, pocketMm3 = 0): number {
   const body = volumesOf(form);
   const round = volumesOf(liner);
-  return round.filled - body.filled - (body.hollow > 0 ? 0 : pocketMm3 + round.hollow);
+  return round.filled - body.filled - Math.max(0, pocketMm3 + round.hollow - body.hollow);
 }
 
 /** Of pieces that look outward, and of those that look inward, mm³. */

@@ -7,7 +7,7 @@ import { cornersCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { visitBox, type Bvh } from '../spatial/bvh.ts';
 import { facesMeet } from '../spatial/self-intersections.ts';
 import { CreaseSolver, place } from './crease-solve.ts';
-import { cosineFrom } from './footed-surface.ts';
+import { cosineFrom, FaceList } from './footed-surface.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** A face made by a merge is upright when it looks, within acos of this, away from the form at its middle. */
@@ -72,6 +72,9 @@ export class LocalMend {
   /** Of the faces there were, -1 where not asked for. */
   readonly #missed: Float64Array;
   readonly #dead: Uint8Array;
+  /** Whether a change was not looked at for another one made in this round, and corners of faces that nothing else helped. */
+  #isHindered = false;
+  readonly #hindered: number[] = [];
   readonly #first: Int32Array;
   readonly #list: Int32Array;
 
@@ -100,12 +103,16 @@ export class LocalMend {
 
   /** The part's faces as they are now. */
   triangles(): Uint32Array {
-    return this.#t.subarray(0, this.#faceCount * 3).filter((_, h) => this.#dead[(h / 3) | 0] === 0);
+    const faces = new FaceList(this.#faceCount);
+    const t = this.#t;
+    for (let f = 0; f < this.#faceCount; f++) if (this.#dead[f] === 0) faces.put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]);
+    return faces.triangles();
   }
 
-  /** Marks the vertices of all faces that went or came. */
+  /** Marks the vertices of all faces that went or came, and of those about which more could not be tried for it. */
   markTouched(touched: Uint8Array): void {
     const { held } = this.#part;
+    for (const v of this.#hindered) touched[v] = 1;
     for (let v = 0; v < held.length; v++) if (this.#locked[v] === 1 && held[v] === 0) touched[v] = 1;
   }
 
@@ -149,6 +156,7 @@ export class LocalMend {
       tick();
       const f = face * 3;
       if (this.#dead[face] === 1 || this.#isLocked([t[f], t[f + 1], t[f + 2]])) continue;
+      this.#isHindered = false;
       let best: Change | undefined;
       let least = GAIN;
       const judge = (change: Change): void => {
@@ -161,7 +169,10 @@ export class LocalMend {
       };
       for (const change of this.#changes(f, allowedMm)) judge(change);
       if (best === undefined) for (const change of this.#splitsNearEnds(f, allowedMm)) judge(change);
-      if (best === undefined) continue;
+      if (best === undefined) {
+        if (this.#isHindered) this.#hindered.push(t[f], t[f + 1], t[f + 2]);
+        continue;
+      }
       this.#make(best);
       made++;
     }
@@ -169,7 +180,11 @@ export class LocalMend {
   }
 
   #isLocked(vertices: Iterable<number>): boolean {
-    for (const v of vertices) if (this.#locked[v] === 1) return true;
+    for (const v of vertices) {
+      if (this.#locked[v] === 0) continue;
+      if (this.#part.held[v] === 0) this.#isHindered = true;
+      return true;
+    }
     return false;
   }
 

@@ -57,7 +57,7 @@ const singleUp = (x: number): number => {
 
 /**
  * Build the tree. O(n log n); 53k faces about 25 ms, 1M about 0.6 s. A mesh of no faces gives an empty
- * tree. `tick` is called now and then, at most every few milliseconds of work: a place to step a run.
+ * tree. `tick` is called now and then, mostly every few milliseconds of work, at a million faces every 30 or so: a place to step a run.
  */
 export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
   const { positions: p, triangles: t } = mesh;
@@ -83,7 +83,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
       if (boxes[f * 6 + 3 + k] < high) boxes[f * 6 + 3 + k] = singleUp(high);
     }
   }
-  const places = faceCount > MANY ? alongCurve(boxes, faces) : NO_PLACES;
+  const places = faceCount > MANY ? alongCurve(boxes, faces, tick) : NO_PLACES;
   const nodeCapacity = Math.max(1, 2 * faceCount);
   const bounds = new Float32Array(nodeCapacity * 6);
   const right = new Uint32Array(nodeCapacity);

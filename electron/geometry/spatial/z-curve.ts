@@ -5,8 +5,11 @@ const CURVE_BITS = 10;
 /** Keeps the last middle inside the last step. */
 const INSIDE = 1 - 2 ** -20;
 
-/** Put the boxes, and the numbers of their faces, in the order of a Z curve through their middles; gives their places on it. */
-export function alongCurve(boxes: Float32Array, faces: Uint32Array): Uint32Array {
+/**
+ * Put the boxes (6 per face: least, then greatest coordinates), and their faces, in the order of a Z curve through their
+ * middles; gives their places on it. O(n).
+ */
+export function alongCurve(boxes: Float32Array, faces: Uint32Array, tick?: () => void): Uint32Array {
   const n = faces.length;
   const low = [Infinity, Infinity, Infinity],
     high = [-Infinity, -Infinity, -Infinity];
@@ -26,6 +29,7 @@ export function alongCurve(boxes: Float32Array, faces: Uint32Array): Uint32Array
       (spread3((boxes[at + 1] + boxes[at + 4] - low[1]) * by[1]) << 1) |
       (spread3((boxes[at + 2] + boxes[at + 5] - low[2]) * by[2]) << 2);
   }
+  tick?.();
   // Sorted by ten bits at a time.
   let order: Uint32Array = new Uint32Array(n);
   for (let i = 0; i < n; i++) order[i] = i;
@@ -40,12 +44,14 @@ export function alongCurve(boxes: Float32Array, faces: Uint32Array): Uint32Array
       nextCodes[to] = codes[i];
       nextOrder[to] = order[i];
     }
+    tick?.();
     [codes, nextCodes] = [nextCodes, codes];
     [order, nextOrder] = [nextOrder, order];
   }
   const before = boxes.slice();
+  const numbers = faces.slice();
   for (let i = 0; i < n; i++) {
-    faces[i] = order[i];
+    faces[i] = numbers[order[i]];
     for (let k = 0, to = i * 6, from = order[i] * 6; k < 6; k++) boxes[to + k] = before[from + k];
   }
   return codes;

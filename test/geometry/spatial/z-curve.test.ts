@@ -10,7 +10,7 @@ describe('places along a Z curve', () => {
   it('are the interleaved bits of the coordinates: Morton 1966, the order of a 2 by 2 by 2 grid by hand', () => {
     const corners = [1, 0].flatMap((x) => [1, 0].flatMap((y) => [1, 0].map((z) => [x, y, z] as const)));
     const boxes = boxesOf(corners);
-    const faces = new Uint32Array(8);
+    const faces = Uint32Array.from({ length: 8 }, (_, i) => i);
     const places = alongCurve(boxes, faces);
     // x varies fastest, then y, then z.
     expect(Array.from(boxes.filter((_, i) => i % 6 < 3))).toEqual(
@@ -29,7 +29,7 @@ describe('places along a Z curve', () => {
     const points = Array.from({ length: 500 }, () => [next(), 3 * next(), next() - 5] as const);
     points.push(points[3], points[3]);
     const boxes = boxesOf(points);
-    const faces = new Uint32Array(points.length);
+    const faces = Uint32Array.from(points.keys());
     const places = alongCurve(boxes, faces);
     expect([...faces].sort((a, b) => a - b)).toEqual(points.map((_, i) => i));
     const single = points.map((point) => point.map(Math.fround));
