@@ -1,7 +1,7 @@
 /** How much foam lies between a form and its liner. */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { findPieces } from '../mesh/pieces.ts';
-import { volumeOf } from '../mesh/quantities.ts';
+import { pieceVolumes } from '../mesh/quantities.ts';
 
 /**
  * Between a closed form and the liner round it, mm³; `pocketMm3`: of pockets the foam closed off, which the liner's own
@@ -15,15 +15,9 @@ export function foamVolume(form: Mesh, liner: Mesh, pocketMm3 = 0): number {
 }
 
 /** Of pieces that look outward, and of those that look inward, mm³. */
-function volumesOf({ positions, triangles }: Mesh): { readonly filled: number; readonly hollow: number } {
-  const { pieceOfFace, count } = findPieces(triangles, positions.length / 3);
-  const facesOf: number[][] = Array.from({ length: count }, () => []);
-  pieceOfFace.forEach((piece, face) => facesOf[piece].push(face));
-  const volumes = facesOf.map((faces) => {
-    const only = new Uint32Array(faces.length * 3);
-    faces.forEach((face, i) => only.set(triangles.subarray(face * 3, face * 3 + 3), i * 3));
-    return volumeOf({ positions, triangles: only });
-  });
+function volumesOf(mesh: Mesh): { readonly filled: number; readonly hollow: number } {
+  const { pieceOfFace, count } = findPieces(mesh.triangles, mesh.positions.length / 3);
+  const volumes = pieceVolumes(mesh, pieceOfFace, count);
   const sum = (sign: number): number => volumes.reduce((all, one) => all + Math.max(0, sign * one), 0);
   return { filled: sum(1), hollow: sum(-1) };
 }

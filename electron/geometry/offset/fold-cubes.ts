@@ -153,7 +153,6 @@ export class FoldCubes {
         place[1] = y / count;
         place[2] = z / count;
         if (misses || this.#vertices.isCutOff(from)) {
-          this.#around(from, edge >> 2);
           for (const one of around) if (tree.size[one] === size) bad.add(one);
         } else {
           this.#fine.set(name, around.slice());

@@ -22,8 +22,6 @@ const GAIN = 0.85;
 const ONE_SHEET = 0.95;
 /** How far from an end toward the middle its sheet is asked for: right on a crease either could be meant. */
 const INWARD = 0.15;
-/** Where nothing else helps, an edge that misses most off its middle is split this near to its end. */
-const NEAR_END = 0.8;
 /** How well sheets must meet, as a share of what may be missed. */
 const MEET = 0.05;
 const SETTLE_ROUNDS = 3;
@@ -55,6 +53,14 @@ interface Change {
   readonly put: readonly number[];
   /** The new vertex it brings, if any, where `m` is to be. */
   readonly at?: readonly [number, number, number];
+}
+
+interface Edge {
+  readonly a: number;
+  readonly b: number;
+  readonly c: number;
+  readonly d: number;
+  readonly g: number;
 }
 
 /** One round over a part; inside `overPositions` of its positions. Vertices about which something changed are left then. */
@@ -232,19 +238,10 @@ export class LocalMend {
     const t = this.#t;
     const m = this.#part.vertexCount;
     const hasRoom = (m + 1) * 3 <= this.#p.length;
-    for (let k = 0; k < 3; k++) {
-      const a = t[f + k],
-        b = t[f + ((k + 1) % 3)],
-        c = t[f + ((k + 2) % 3)];
-      const g = this.#across(f, a, b);
-      if (g < 0) continue;
-      const d = [t[g], t[g + 1], t[g + 2]].find((v) => v !== a && v !== b) as number;
-      if (this.#isLocked([d])) continue;
+    for (const edge of this.#edges(f)) {
+      const { a, b, c, d, g } = edge;
       if (!this.#areJoined(c, d)) yield { away: [f, g], put: [a, d, c, d, b, c] };
-      if (!hasRoom || this.#length(a, b) < LEAST_SPLIT * allowedMm) continue;
-      for (const at of this.#placesFor(this.#amid([a, b]), [a, b], allowedMm)) {
-        yield { away: [f, g], put: [c, a, m, b, c, m, d, b, m, a, d, m], at };
-      }
+      yield* this.#splits(f, edge, this.#amid([a, b]), allowedMm);
     }
     const corners = [t[f], t[f + 1], t[f + 2]];
     const [a, b, c] = corners;
@@ -261,11 +258,25 @@ export class LocalMend {
     }
   }
 
-  /** Edges of a face that miss most off their middle, split there. */
+  /** Edges of a face that miss more a fifth of their length from an end than in their middle, split there. */
   *#splitsNearEnds(f: number, allowedMm: number): Generator<Change> {
+    for (const edge of this.#edges(f)) {
+      const { a, b } = edge;
+      // Named more than once an end weighs more.
+      const places = [
+        [a, b],
+        [a, a, a, a, b],
+        [a, b, b, b, b],
+      ].map((ends) => this.#amid(ends));
+      const [middle, nearA, nearB] = places.map(([x, y, z]) => Math.abs(this.#field.at(x, y, z) - this.#offset));
+      if (middle >= Math.max(nearA, nearB)) continue;
+      yield* this.#splits(f, edge, places[nearA > nearB ? 1 : 2], allowedMm);
+    }
+  }
+
+  /** The edges ab of a face, with its third corner c, and d of the face g across; none where d is locked or no face is. */
+  *#edges(f: number): Generator<Edge> {
     const t = this.#t;
-    const m = this.#part.vertexCount;
-    if ((m + 1) * 3 > this.#p.length) return;
     for (let k = 0; k < 3; k++) {
       const a = t[f + k],
         b = t[f + ((k + 1) % 3)],
@@ -273,22 +284,23 @@ export class LocalMend {
       const g = this.#across(f, a, b);
       if (g < 0) continue;
       const d = [t[g], t[g + 1], t[g + 2]].find((v) => v !== a && v !== b) as number;
-      if (this.#isLocked([d]) || this.#length(a, b) < LEAST_SPLIT * allowedMm) continue;
-      const places = [0.5, NEAR_END, 1 - NEAR_END].map((share) => this.#amid([a, b], share));
-      const [middle, nearA, nearB] = places.map(([x, y, z]) => Math.abs(this.#field.at(x, y, z) - this.#offset));
-      if (middle >= Math.max(nearA, nearB)) continue;
-      for (const at of this.#placesFor(places[nearA > nearB ? 1 : 2], [a, b], allowedMm)) {
-        yield { away: [f, g], put: [c, a, m, b, c, m, d, b, m, a, d, m], at };
-      }
+      if (!this.#isLocked([d])) yield { a, b, c, d, g };
     }
   }
 
-  /** The middle of some vertices, or a place between two of them. */
-  #amid(vertices: readonly number[], share = 1 / vertices.length): number[] {
+  /** An edge split at a place of it, where it is not too short. */
+  *#splits(f: number, { a, b, c, d, g }: Edge, at: readonly number[], allowedMm: number): Generator<Change> {
+    const m = this.#part.vertexCount;
+    if ((m + 1) * 3 > this.#p.length || this.#length(a, b) < LEAST_SPLIT * allowedMm) return;
+    for (const placed of this.#placesFor(at, [a, b], allowedMm)) {
+      yield { away: [f, g], put: [c, a, m, b, c, m, d, b, m, a, d, m], at: placed };
+    }
+  }
+
+  /** The middle of some vertices. */
+  #amid(vertices: readonly number[]): number[] {
     const p = this.#p;
-    return [0, 1, 2].map((k) =>
-      vertices.reduce((sum, v, n) => sum + (n === 1 && vertices.length === 2 ? 1 - share : share) * p[v * 3 + k], 0),
-    );
+    return [0, 1, 2].map((k) => vertices.reduce((sum, v) => sum + p[v * 3 + k], 0) / vertices.length);
   }
 
   /** Places for a new vertex: this one brought onto the nearest sheet, and where the sheets seen from there to `around` meet. */

@@ -16,7 +16,7 @@ import type { Mesh } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
 import { findPieces } from '../mesh/pieces.ts';
-import { areaOf, volumeOf } from '../mesh/quantities.ts';
+import { areaOf, pieceVolumes } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import type { Bvh } from '../spatial/bvh.ts';
@@ -254,24 +254,18 @@ function withoutPockets(tracked: TrackedSurface): {
   let pockets = 0;
   let pocketVolumeMm3 = 0;
   if (count === 1) return { surface: tracked, pieces: 1, pockets, pocketVolumeMm3 };
-  const keep = new Uint8Array(pieceOfFace.length);
   let pieces = 0;
-  const facesOf: number[][] = Array.from({ length: count }, () => []);
-  pieceOfFace.forEach((piece, face) => facesOf[piece].push(face));
-  for (const faces of facesOf) {
-    const only = new Uint32Array(faces.length * 3);
-    faces.forEach((face, i) => only.set(tracked.triangles.subarray(face * 3, face * 3 + 3), i * 3));
-    const volume = volumeOf({ positions: tracked.positions, triangles: only });
+  const volumes = pieceVolumes(tracked, pieceOfFace, count);
+  for (const volume of volumes) {
     if (volume > 0) {
       pieces++;
-      for (const face of faces) keep[face] = 1;
     } else {
       pockets++;
       pocketVolumeMm3 -= volume;
     }
   }
   // Vertices nobody uses any more stay until the end: their sheets stand in the same order.
-  const triangles = tracked.triangles.filter((_, h) => keep[(h / 3) | 0] === 1);
+  const triangles = tracked.triangles.filter((_, h) => volumes[pieceOfFace[(h / 3) | 0]] > 0);
   return { surface: { ...tracked, triangles }, pieces, pockets, pocketVolumeMm3 };
 }
 
