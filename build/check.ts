@@ -5,6 +5,7 @@
 import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';
 import { checkFileBudget } from './file-budget.ts';
+import { checkKernel } from './kernel.ts';
 import { checkLayers } from './layer-check.ts';
 import { checkSmallLiterals } from './literal-check.ts';
 
@@ -13,7 +14,7 @@ const TSC = 'node_modules/typescript/bin/tsc';
 const CODE = ['shared-types', 'electron', 'renderer', 'test', 'build'];
 
 /** Runs every check; answers with how many passed and failed. */
-export function runChecks(): { readonly passed: number; readonly failed: number } {
+export async function runChecks(): Promise<{ readonly passed: number; readonly failed: number }> {
   let passed = 0;
   let failed = 0;
   const count = (name: string, trouble: string | undefined): void => {
@@ -36,6 +37,7 @@ export function runChecks(): { readonly passed: number; readonly failed: number 
   ]);
   tool('types of renderer (browser)', [TSC, '--noEmit', '-p', 'renderer/tsconfig.json']);
   tool('lint', ['node_modules/oxlint/bin/oxlint', '--type-aware', '--deny-warnings', ...CODE]);
+  count('geometry kernel', await checkKernel());
   list('layers', checkLayers(root));
   list('small numbers in geometry', checkSmallLiterals(root));
   const { complaints, warnings } = checkFileBudget(root);
@@ -45,4 +47,4 @@ export function runChecks(): { readonly passed: number; readonly failed: number 
   return { passed, failed };
 }
 
-if (import.meta.main) process.exitCode = runChecks().failed > 0 ? 1 : 0;
+if (import.meta.main) process.exitCode = (await runChecks()).failed > 0 ? 1 : 0;

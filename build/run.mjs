@@ -17,6 +17,7 @@ const TASKS = {
   bench: [['test/bench/run.ts', ...rest]],
   trials: [['build/trials.ts']],
   format: [['node_modules/prettier/bin/prettier.cjs', '--write', '--log-level', 'warn', '.']],
+  kernel: [['build/kernel.ts']],
   package: [['build/package.ts', ...rest]],
   wearwright: [['electron/hosts/cli/main.ts', ...rest]],
 };

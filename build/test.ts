@@ -7,7 +7,7 @@ import { runChecks } from './check.ts';
 import { close, runTests } from './run-tests.ts';
 import { readyScreens } from './screens.ts';
 
-const checks = runChecks();
+const checks = await runChecks();
 // Once, before two files want them at the same time. What cannot be built is told by the tests that need it.
 await readyScreens().catch(() => false);
 const tests = await runTests(process.argv.slice(2));

@@ -49,7 +49,7 @@ export function joinSurfaces(
     if (stands[f] === 1) triangles.push(own[f * 3], own[f * 3 + 1], own[f * 3 + 2]);
   }
   const outer = Uint32Array.from(triangles);
-  const inner = field.crowded(() => trimmed(field, displaced, tracked, GAP * cell, run));
+  const inner = trimmed(field, displaced, tracked, GAP * cell, run);
   const before = linesOf(outer, formCount);
   const behind = linesOf(inner, tracked.positions.length / 3).map((line) => line.map((v) => v + formCount));
   for (const v of inner) triangles.push(v + formCount);

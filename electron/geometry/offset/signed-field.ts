@@ -6,7 +6,6 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { boundsOf, faceNormals, vertexNormals, type Bounds } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
-import { NearCells } from './near-cells.ts';
 import { buildBvh, castRay, findNearest, nearestSlot, type Bvh, type RayHit } from '../spatial/bvh.ts';
 
 /** Slack on a distance known to be enough, for rounding. */
@@ -28,18 +27,15 @@ export class SignedField {
   distance = 0;
   /** Signed distance to the form itself at the last query; differs from `distance` where zones shift it. */
   formMm = 0;
-  #isCrowded = false;
   readonly #normals: Float64Array;
   readonly #twin: Int32Array;
   #corner: Float64Array | undefined;
   readonly #slot = nearestSlot();
-  readonly #cells: NearCells;
 
   /** The mesh must be closed and consistently oriented outward. O(n log n). */
   constructor(mesh: Mesh, tick?: () => void) {
     this.mesh = mesh;
     this.tree = buildBvh(mesh, tick);
-    this.#cells = new NearCells(this.tree);
     this.#normals = faceNormals(mesh);
     this.#twin = findTwins(mesh.triangles, mesh.positions.length / 3).twin;
   }
@@ -52,20 +48,8 @@ export class SignedField {
   /** The same to the form itself, whatever a derived field asks for; the foot is on the form. */
   formAt(x: number, y: number, z: number, within = Infinity): number {
     const slot = this.#slot;
-    if (this.#isCrowded && this.#cells.find(x, y, z, slot)) return this.#found(x, y, z);
     if (!findNearest(this.tree, x, y, z, slot, within * LIMIT_SLACK)) findNearest(this.tree, x, y, z, slot);
     return this.#found(x, y, z);
-  }
-
-  /** Do work that asks many queries close together: they are answered sooner then (near-cells.ts), all others later. */
-  crowded<T>(work: () => T): T {
-    const before = this.#isCrowded;
-    this.#isCrowded = true;
-    try {
-      return work();
-    } finally {
-      this.#isCrowded = before;
-    }
   }
 
   /** Whether the surface lies nearer than `limitMm`; then all is filled as by `at`, else nothing. */

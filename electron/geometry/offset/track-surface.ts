@@ -111,14 +111,12 @@ export class SurfaceTracker {
     const vertices = new CubeVertices(tree);
     const mesh = new CubeMesh(vertices, this.#run);
     if (tree.span === 1) return mesh.make(exact, new Uint8Array(tree.count));
-    return tree.field.crowded(() => {
-      const folds = new FoldCubes(
-        vertices,
-        (first) => this.#flood(first),
-        this.#run,
-        (cube) => this.#isOver(cube),
-      );
-      return mesh.make(exact, folds.inFold);
-    });
+    const folds = new FoldCubes(
+      vertices,
+      (first) => this.#flood(first),
+      this.#run,
+      (cube) => this.#isOver(cube),
+    );
+    return mesh.make(exact, folds.inFold);
   }
 }

@@ -62,7 +62,7 @@ export function uncross(
   tick();
   let tree = buildBvh(mesh, tick);
   let pairs = findSelfIntersections(mesh, ticking, Infinity, undefined, tree);
-  const missing = field.crowded(() => missingFaces(mesh, field, offset, spots, tick));
+  const missing = missingFaces(mesh, field, offset, spots, tick);
   if (pairs.length === 0 && missing.length === 0) {
     return { mesh: compacted(mesh), tree, selfIntersections: 0, mendedMm: 0, beforeMm: 0 };
   }
@@ -76,7 +76,7 @@ export function uncross(
     // What missed by little so far need not be asked again.
     const open = new Uint8Array(part.held.length);
     for (const f of missing) for (let k = f * 3; k < f * 3 + 3; k++) open[mesh.triangles[k]] = 1;
-    field.crowded(() => mendPart(part, open, spots.allowedMm, field, offset, tick));
+    mendPart(part, open, spots.allowedMm, field, offset, tick);
     current = joinedTo(current, isNear, part);
     changed = part.changed.slice(0, part.vertexCount);
     tree = buildBvh(current, tick);

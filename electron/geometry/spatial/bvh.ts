@@ -10,7 +10,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { nearestOnTriangle, triangleHit } from './on-triangle.ts';
 import { alongCurve, leadingChange } from './z-curve.ts';
-import { COIN, coinDistance2, coinsOf, NO_COINS, type Coins } from './coins.ts';
+import { nearKernelOf, type NearKernel } from './near-kernel.ts';
 
 const LEAF_FACES = 4;
 const BINS = 8;
@@ -41,8 +41,8 @@ export interface Bvh {
   /** 6 per slot: the face's own box, min xyz, max xyz. */
   readonly boxes: Float32Array;
   readonly nodeCount: number;
-  /** Nearest-surface queries so far, and the flat bounds made for them once they are worth it: after an eighth as many as faces. */
-  readonly near: { asked: number; coins: Coins };
+  /** Nearest-surface queries so far, and the kernel made for them once it is worth it: after an eighth as many as faces. */
+  readonly near: { asked: number; kernel: NearKernel | undefined };
 }
 
 const fround = Math.fround;
@@ -294,7 +294,7 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
     corners,
     boxes,
     nodeCount,
-    near: { asked: 0, coins: NO_COINS },
+    near: { asked: 0, kernel: undefined },
   };
 }
 
@@ -336,10 +336,27 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.face = -1;
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
-  const { bounds, right, count, corners, faces, boxes, near } = bvh;
-  if (near.asked++ === bvh.faceCount >> 3) near.coins = coinsOf(bvh);
-  const { ofNode, ofSlot } = near.coins;
-  const coined = ofSlot.length > 0;
+  const { faces, near } = bvh;
+  if (near.asked++ === bvh.faceCount >> 3) near.kernel = nearKernelOf(bvh);
+  const { kernel } = near;
+  if (kernel === undefined || !(Math.abs(x) + Math.abs(y) + Math.abs(z) < kernel.farthest)) {
+    return findNearestPlainly(bvh, x, y, z, out, limit);
+  }
+  const slot = kernel.nearest(x, y, z, limit * limit);
+  if (slot < 0) return false;
+  const { hit } = kernel;
+  out.distance = Math.sqrt(hit[0]);
+  out.x = hit[1];
+  out.y = hit[2];
+  out.z = hit[3];
+  out.feature = hit[4];
+  out.face = faces[slot];
+  return true;
+}
+
+/** The same without a kernel: for the first queries, and for sizes it has not the range for. */
+function findNearestPlainly(bvh: Bvh, x: number, y: number, z: number, out: Nearest, limit: number): boolean {
+  const { bounds, right, count, corners, faces, boxes } = bvh;
   let best = limit * limit;
   let top = 0;
   let node = 0;
@@ -350,8 +367,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
       if (n > 0) {
         const first = right[node];
         for (let slot = first; slot < first + n; slot++) {
-          const far = coined ? coinDistance2(ofSlot, slot * COIN, x, y, z) : boxDistance2(boxes, slot * 6, x, y, z);
-          if (far > best) continue;
+          if (boxDistance2(boxes, slot * 6, x, y, z) > best) continue;
           nearestOnTriangle(corners, slot * 9, x, y, z);
           if (triangleHit[0] < best || (out.face < 0 && triangleHit[0] <= best)) {
             best = triangleHit[0];
@@ -365,14 +381,8 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
       } else {
         const a = node + 1;
         const b = right[node];
-        const da =
-          coined && ofNode[a * COIN + 7] >= 0
-            ? coinDistance2(ofNode, a * COIN, x, y, z)
-            : boxDistance2(bounds, a * 6, x, y, z);
-        const db =
-          coined && ofNode[b * COIN + 7] >= 0
-            ? coinDistance2(ofNode, b * COIN, x, y, z)
-            : boxDistance2(bounds, b * 6, x, y, z);
+        const da = boxDistance2(bounds, a * 6, x, y, z);
+        const db = boxDistance2(bounds, b * 6, x, y, z);
         if (da <= db) {
           if (db <= best) {
             stackNode[top] = b;
@@ -398,43 +408,6 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   if (out.face < 0) return false;
   out.distance = Math.sqrt(best);
   return true;
-}
-
-/** Visit the slots of faces no farther than `reach` from (x, y, z), and their distances, in no order. */
-export function visitNear(
-  bvh: Bvh,
-  x: number,
-  y: number,
-  z: number,
-  reach: number,
-  visit: (slot: number, distance: number) => void,
-): void {
-  if (bvh.nodeCount === 0) return;
-  const { bounds, right, count, corners, near } = bvh;
-  const { ofNode, ofSlot } = near.coins;
-  const coined = ofSlot.length > 0;
-  const most = reach * reach;
-  let top = 0;
-  stackNode[top++] = 0;
-  while (top > 0) {
-    const node = stackNode[--top];
-    const away =
-      coined && ofNode[node * COIN + 7] >= 0
-        ? coinDistance2(ofNode, node * COIN, x, y, z)
-        : boxDistance2(bounds, node * 6, x, y, z);
-    if (away > most) continue;
-    const n = count[node];
-    if (n === 0) {
-      stackNode[top++] = node + 1;
-      stackNode[top++] = right[node];
-      continue;
-    }
-    for (let slot = right[node]; slot < right[node] + n; slot++) {
-      if (coined && coinDistance2(ofSlot, slot * COIN, x, y, z) > most) continue;
-      nearestOnTriangle(corners, slot * 9, x, y, z);
-      if (triangleHit[0] <= most) visit(slot, Math.sqrt(triangleHit[0]));
-    }
-  }
 }
 
 /** What a ray met first; `face` is -1 when nothing. */

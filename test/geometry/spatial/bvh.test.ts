@@ -29,30 +29,6 @@ describe('search tree', () => {
     }
   });
 
-  it('finds the same distances by flat bounds, made after an eighth as many queries as faces, as by boxes before', () => {
-    const random = seeded(7);
-    for (const mesh of [ellipsoid(100, 77, 90, 3), torus(80, 25, 60, 30), box(200, 150, 100)]) {
-      const tree = buildBvh(mesh);
-      const out = nearestSlot();
-      const ask = (at: readonly number[]): number => {
-        findNearest(tree, at[0], at[1], at[2], out);
-        return out.distance;
-      };
-      const places = Array.from({ length: 400 }, () => [random(), random(), random()].map((r) => (r - 0.5) * 260));
-      const byBoxes: number[] = [];
-      for (const at of places) {
-        // Each on a fresh count: the flat bounds are made late.
-        tree.near.asked = -1;
-        byBoxes.push(ask(at));
-      }
-      expect(tree.near.coins.ofSlot.length).toBe(0);
-      tree.near.asked = tree.faceCount >> 3;
-      ask([0, 0, 0]);
-      expect(tree.near.coins.ofSlot.length).toBeGreaterThan(0);
-      for (const [i, at] of places.entries()) expect(ask(at)).toBeCloseTo(byBoxes[i], 10);
-    }
-  });
-
   it('finds nothing beyond the limit, and says so', () => {
     const tree = buildBvh(sphere(100, 3));
     const out = nearestSlot();

@@ -1,0 +1,2 @@
+/** What the host calls. */
+export { prepare, nearest } from './nearest';

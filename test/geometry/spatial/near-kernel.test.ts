@@ -1,0 +1,101 @@
+/** The kernel in WebAssembly against the same queries in plain TypeScript, which other tests hold against closed forms. */
+import { describe, expect, it } from 'vitest';
+import { buildBvh, findNearest, nearestSlot, type Bvh, type Nearest } from '../../../electron/geometry/spatial/bvh.ts';
+import { nearKernelOf } from '../../../electron/geometry/spatial/near-kernel.ts';
+import type { Mesh } from '../../../shared-types/mesh.ts';
+import { box, ellipsoid, torus } from '../../support/solids.ts';
+import { seeded } from '../../support/random.ts';
+
+function asked(tree: Bvh, [x, y, z]: readonly number[], limit = Infinity): Nearest {
+  const out = nearestSlot();
+  findNearest(tree, x, y, z, out, limit);
+  return out;
+}
+
+/** Each place asked first without a kernel, then with one. */
+function bothWays(mesh: Mesh, places: readonly (readonly number[])[], limit = Infinity): [Nearest, Nearest][] {
+  const tree = buildBvh(mesh);
+  const plain = places.map((at) => {
+    tree.near.asked = -1;
+    return asked(tree, at, limit);
+  });
+  expect(tree.near.kernel).toBeUndefined();
+  tree.near.asked = tree.faceCount >> 3;
+  return places.map((at, i) => [plain[i], asked(tree, at, limit)]);
+}
+
+const moved = (mesh: Mesh, by: number, times: number): Mesh => ({
+  ...mesh,
+  positions: mesh.positions.map((x) => (x + by) * times),
+});
+
+const BODIES: Readonly<Record<string, Mesh>> = {
+  'an ellipsoid': ellipsoid(100, 77, 90, 3),
+  'a torus': torus(80, 25, 60, 30),
+  'a box of twelve large faces': box(200, 150, 100),
+  'needles and faces without area': {
+    positions: Float64Array.of(0, 0, 0, 100, 0.001, 0, 0, 0.002, 0, 50, 50, 50, 50, 50, 50, 20, 20, 20, 40, 40, 40),
+    triangles: Uint32Array.of(0, 1, 2, 2, 1, 0, 3, 4, 3, 3, 5, 6, 0, 3, 5, 1, 3, 6),
+  },
+};
+
+describe('near-kernel', () => {
+  const random = seeded(7);
+  const places = Array.from({ length: 300 }, () => [random(), random(), random()].map((r) => (r - 0.5) * 260));
+
+  for (const [name, mesh] of Object.entries(BODIES)) {
+    for (const [how, by, times] of [
+      ['where it is', 0, 1],
+      ['ten metres off', 1e4, 1],
+      ['in kilometres of metres', 0, 1e6],
+      ['a ten-millionth', 0, 1e-7],
+    ] as const) {
+      it(`finds the same on ${name}, ${how}`, () => {
+        const there = places.map((at) => at.map((x) => (x + by) * times));
+        const pairs = bothWays(moved(mesh, by, times), there);
+        for (const [plain, kernel] of pairs) {
+          expect(kernel.face).toBeGreaterThanOrEqual(0);
+          expect(Math.abs(kernel.distance - plain.distance)).toBeLessThanOrEqual(1e-12 * (260 + by) * times);
+          if (kernel.face === plain.face) expect(kernel).toEqual(plain);
+        }
+      });
+    }
+  }
+
+  it('finds what lies on the limit, and nothing beyond it', () => {
+    const mesh = box(20, 20, 20);
+    const tree = buildBvh(mesh);
+    tree.near.asked = tree.faceCount >> 3;
+    expect(asked(tree, [0, 0, 15], 5).distance).toBe(5);
+    expect(tree.near.kernel).toBeDefined();
+    expect(asked(tree, [0, 0, 15], 4.999).face).toBe(-1);
+    for (const [plain, kernel] of bothWays(BODIES['a torus'], places, 20)) {
+      expect(kernel.face < 0).toBe(plain.face < 0);
+      expect(kernel.distance).toBeCloseTo(plain.distance, 10);
+    }
+  });
+
+  it('finds the nearest from very far off too', () => {
+    const far = places.map((at) => at.map((x) => x * 1e9));
+    for (const [plain, kernel] of bothWays(BODIES['an ellipsoid'], [...far, [1e18, 0, 0], [0, -1e30, 1e30]])) {
+      expect(kernel.face).toBeGreaterThanOrEqual(0);
+      expect(Math.abs(kernel.distance / plain.distance - 1)).toBeLessThan(1e-12);
+    }
+  });
+
+  it('finds nothing for a place that is no number', () => {
+    const tree = buildBvh(box(20, 20, 20));
+    tree.near.asked = tree.faceCount >> 3;
+    expect(asked(tree, [NaN, 0, 0]).face).toBe(-1);
+  });
+
+  it('is not made for sizes out of the range of single precision, and the answer is the same', () => {
+    for (const times of [1e18, 1e-14]) {
+      const mesh = moved(box(20, 20, 20), 0, times);
+      const tree = buildBvh(mesh);
+      expect(nearKernelOf(tree)).toBeUndefined();
+      tree.near.asked = tree.faceCount >> 3;
+      expect(asked(tree, [0, 0, 15 * times]).distance / times).toBeCloseTo(5, 6);
+    }
+  });
+});
