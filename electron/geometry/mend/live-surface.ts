@@ -3,9 +3,10 @@
  * ones meet is looked up in one tree over the old faces and a small tree for each patch. A trial can be taken back.
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
-import { buildBvh, visitBox, visitOverlaps, type Bvh } from '../spatial/bvh.ts';
-import { facesMeet, overPositions } from '../spatial/self-intersections.ts';
+import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
+import { facesMeet, findSelfIntersections, overPositions } from '../spatial/self-intersections.ts';
 import { isFlat } from './weld.ts';
 
 /** Room kept for new faces and vertices, as a share of the old, and at least. */
@@ -97,16 +98,13 @@ export class LiveSurface {
 
   /** All pairs of old faces that meet, two by two. Only before the first change. */
   allPairs(tick: (done: number, total: number) => void): number[] {
-    const pairs: number[] = [];
-    const t = this.triangles;
-    let visited = 0;
-    overPositions(this.positions, () =>
-      visitOverlaps(this.#base, (f, g) => {
-        if ((++visited & 0xfff) === 0) tick(visited, this.faceCount * 9);
-        if (facesMeet(t, f * 3, g * 3)) pairs.push(f, g);
-      }),
+    return findSelfIntersections(
+      { positions: this.positions, triangles: this.triangles.subarray(0, this.faceCount * 3) },
+      { ...QUIET_RUN, step: (_phase, done, total) => tick(done, total) },
+      Infinity,
+      undefined,
+      this.#base,
     );
-    return pairs;
   }
 
   /**
@@ -180,8 +178,6 @@ export class LiveSurface {
         if (facesMeet(t, f * 3, g * 3)) pairs.push(f, g);
         return pairs.length < limit * 2;
       };
-      visitOverlaps(own.tree, (f, g) => enough(f + own.first, g + own.first));
-      if (pairs.length >= limit * 2) return pairs;
       const near = new Set<number>();
       for (const cell of this.#cellsOf(own.tree)) for (const n of this.#patchesIn.get(cell) ?? []) near.add(n);
       const trees = [{ tree: this.#base, first: 0 }, ...Array.from(near, (n) => this.#patches[n])].filter(({ tree }) =>
@@ -191,6 +187,7 @@ export class LiveSurface {
         const [a, b, c] = [t[f * 3] * 3, t[f * 3 + 1] * 3, t[f * 3 + 2] * 3];
         const low = [0, 1, 2].map((k) => Math.min(p[a + k], p[b + k], p[c + k])) as [number, number, number];
         const high = [0, 1, 2].map((k) => Math.max(p[a + k], p[b + k], p[c + k])) as [number, number, number];
+        if (!visitBox(own.tree, low, high, (g) => g + own.first <= f || enough(f, g + own.first))) return pairs;
         for (const { tree, first } of trees)
           if (!visitBox(tree, low, high, (g) => alive[g + first] === 0 || enough(f, g + first))) return pairs;
       }

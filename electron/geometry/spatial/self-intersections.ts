@@ -6,7 +6,8 @@
 import { orient3d } from 'robust-predicates';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
-import { buildBvh, visitOverlaps, type Bvh } from './bvh.ts';
+import type { Bvh } from './bvh.ts';
+import { growTree, putMesh, withKernel, type KernelWithMemory } from './kernel-host.ts';
 
 let p = new Float64Array(0);
 
@@ -195,6 +196,9 @@ export function passThrough({ positions, triangles: t }: Mesh, f: number, g: num
   return overPositions(positions, () => isParted(f, g) && isParted(g, f));
 }
 
+/** Pairs of leaves between two looks for a stop, and of all about so many a face, as measured. */
+const STRIDE = 2 ** 13;
+const LEAF_PAIRS = 3;
 /** Phases of `findSelfIntersections`. */
 export const SELF_INTERSECTION_PHASE = 'self-intersections';
 
@@ -215,23 +219,46 @@ export function findSelfIntersections(
   const triangles = near === undefined ? mesh.triangles : chosenFaces(mesh.triangles, near);
   const visited = near === undefined ? marked : Uint8Array.from(near, (face) => (marked as Uint8Array)[face]);
   const pairs: number[] = [];
-  const expected = triangles.length * 3;
-  let seen = 0;
-  const visit = (f: number, g: number): boolean => {
-    if ((++seen & 0xfff) === 0) run.step(SELF_INTERSECTION_PHASE, seen, expected);
-    if (!facesMeet(triangles, f * 3, g * 3)) return true;
-    if (near === undefined) pairs.push(f, g);
-    else pairs.push(near[f], near[g]);
-    return pairs.length < limit * 2;
-  };
-  overPositions(mesh.positions, () =>
-    visitOverlaps(
-      tree ?? buildBvh({ positions: mesh.positions, triangles }, () => run.step(SELF_INTERSECTION_PHASE, 0, expected)),
-      visit,
-      visited,
-    ),
-  );
+  const faceCount = triangles.length / 3;
+  const expected = faceCount * LEAF_PAIRS;
+  let looked = 0;
+  const step = (): void => run.step(SELF_INTERSECTION_PHASE, Math.min(looked, expected), expected);
+  withKernel((one) => {
+    const { kernel, memory } = one;
+    putMesh(one, { positions: mesh.positions, triangles }, true);
+    if (tree === undefined) growTree(one, faceCount, step);
+    else putTree(one, tree);
+    if (visited !== undefined) new Uint8Array(memory.buffer, kernel.marks.value, faceCount).set(visited);
+    kernel.beginOverlaps(visited === undefined ? 0 : 1);
+    overPositions(mesh.positions, () => {
+      while (kernel.isOver.value === 0) {
+        step();
+        const told = kernel.nextOverlaps(STRIDE);
+        looked += STRIDE;
+        // What is told may meet: exact tests decide.
+        const suspects = new Uint32Array(memory.buffer, kernel.pairs.value, told * 2);
+        for (let i = 0; i < suspects.length; i += 2) {
+          const [f, g] = [suspects[i], suspects[i + 1]];
+          if (!facesMeet(triangles, f * 3, g * 3)) continue;
+          if (near === undefined) pairs.push(f, g);
+          else pairs.push(near[f], near[g]);
+          if (pairs.length >= limit * 2) return;
+        }
+      }
+    });
+  });
   return pairs;
+}
+
+/** Give the kernel a tree there is already. */
+function putTree({ kernel, memory }: KernelWithMemory, tree: Bvh): void {
+  const { buffer } = memory;
+  new Float32Array(buffer, kernel.shortBounds.value, tree.bounds.length).set(tree.bounds);
+  new Uint32Array(buffer, kernel.rights.value, tree.right.length).set(tree.right);
+  new Uint8Array(buffer, kernel.counts.value, tree.count.length).set(tree.count);
+  new Uint32Array(buffer, kernel.faces.value, tree.faces.length).set(tree.faces);
+  new Float32Array(buffer, kernel.shortBoxes.value, tree.boxes.length).set(tree.boxes);
+  kernel.takeTree(tree.nodeCount);
 }
 
 function chosenFaces(triangles: Uint32Array, faces: Uint32Array): Uint32Array {

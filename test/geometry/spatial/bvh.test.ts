@@ -1,7 +1,7 @@
 import { BufferAttribute, BufferGeometry, Vector3 } from 'three';
 import { MeshBVH } from 'three-mesh-bvh';
 import { describe, expect, it } from 'vitest';
-import { buildBvh, castRay, findNearest, nearestSlot, visitOverlaps } from '../../../electron/geometry/spatial/bvh.ts';
+import { buildBvh, castRay, findNearest, nearestSlot } from '../../../electron/geometry/spatial/bvh.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { seeded } from '../../support/random.ts';
 import { box, ellipsoid, sphere, torus } from '../../support/solids.ts';
@@ -65,29 +65,51 @@ describe('search tree', () => {
     expect(castRay(tree, 0, 0, 200, 0, 0, -1, hit, 0, 50)).toBe(false);
   });
 
-  it('visits every overlapping pair exactly once', () => {
-    const mesh = sphere(10, 2);
-    const seen = new Set<string>();
-    visitOverlaps(buildBvh(mesh), (a, b) => {
-      const key = `${Math.min(a, b)}-${Math.max(a, b)}`;
-      expect(a).not.toBe(b);
-      expect(seen.has(key)).toBe(false);
-      seen.add(key);
-    });
-    let expected = 0;
-    const faces = mesh.triangles.length / 3;
-    const boxOf = (f: number) =>
-      [0, 1, 2].map((k) => {
-        const at = [0, 1, 2].map((c) => mesh.positions[mesh.triangles[f * 3 + c] * 3 + k]);
-        return [Math.min(...at), Math.max(...at)];
-      });
-    const boxes = Array.from({ length: faces }, (_, f) => boxOf(f));
-    for (let a = 0; a < faces; a++) {
-      for (let b = a + 1; b < faces; b++) {
-        if (boxes[a].every(([low, high], k) => low <= boxes[b][k][1] && boxes[b][k][0] <= high)) expected++;
-      }
+  it('holds every face once, in boxes that hold those below, in leaves of four at most', () => {
+    const random = seeded(5);
+    const soup: Mesh = {
+      positions: Float64Array.from({ length: 900 * 3 }, () => random() * random() * 1e3 - 200),
+      triangles: Uint32Array.from({ length: 1200 * 3 }, () => Math.floor(random() * 900)),
+    };
+    for (const mesh of [
+      soup,
+      sphere(10, 2),
+      torus(80, 25, 50, 20),
+      { ...soup, triangles: soup.triangles.slice(0, 30) },
+    ]) {
+      const { positions: p, triangles: t } = mesh;
+      const tree = buildBvh(mesh);
+      expect([...tree.faces].sort((a, b) => a - b)).toEqual(Array.from({ length: t.length / 3 }, (_, f) => f));
+      let slots = 0;
+      const boxOf = (node: number): number[] => [...tree.bounds.subarray(node * 6, node * 6 + 6)];
+      const holds = (outer: readonly number[], inner: readonly number[]): boolean =>
+        inner.every((x, k) => (k < 3 ? outer[k] <= x : outer[k] >= x));
+      const walk = (node: number): number => {
+        if (tree.count[node] === 0) {
+          const right = walk(node + 1);
+          expect(tree.right[node]).toBe(right);
+          for (const child of [node + 1, right]) expect(holds(boxOf(node), boxOf(child))).toBe(true);
+          return walk(right);
+        }
+        expect(tree.count[node]).toBeLessThanOrEqual(4);
+        expect(tree.right[node]).toBe(slots);
+        for (const end = slots + tree.count[node]; slots < end; slots++) {
+          const corners = [0, 1, 2].map((c) => [0, 1, 2].map((k) => p[t[tree.faces[slots] * 3 + c] * 3 + k]));
+          expect([...tree.corners.subarray(slots * 9, slots * 9 + 9)]).toEqual(corners.flat());
+          const own = [...tree.boxes.subarray(slots * 6, slots * 6 + 6)];
+          const exact = [Math.min, Math.max].flatMap((most) =>
+            [0, 1, 2].map((k) => most(...corners.map((corner) => corner[k]))),
+          );
+          expect(holds(own, exact)).toBe(true);
+          // Rounded outward by no more than two steps of single precision.
+          for (let k = 0; k < 6; k++)
+            expect(Math.abs(own[k] - exact[k])).toBeLessThanOrEqual(2 ** -22 * Math.abs(exact[k]));
+          expect(holds(boxOf(node), own)).toBe(true);
+        }
+        return node + 1;
+      };
+      expect(walk(0)).toBe(tree.nodeCount);
     }
-    expect(seen.size).toBe(expected);
   });
 
   it('bears an empty mesh, one face, and thousands of faces in one place', () => {

@@ -1,7 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { transformMesh, translation } from '../../../electron/geometry/mesh/transform.ts';
-import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
+import { buildBvh } from '../../../electron/geometry/spatial/bvh.ts';
+import {
+  facesMeet,
+  findSelfIntersections,
+  overPositions,
+} from '../../../electron/geometry/spatial/self-intersections.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
+import { seeded } from '../../support/random.ts';
 import { box, sphere, torus } from '../../support/solids.ts';
 
 const mesh = (positions: number[], triangles: number[]): Mesh => ({
@@ -37,6 +43,56 @@ describe('self-intersections', () => {
 
   it('sees overlap in one plane', () => {
     expect(count(mesh([0, 0, 0, 10, 0, 0, 0, 10, 0, 2, 2, 0, 12, 2, 0, 2, 12, 0], [0, 1, 2, 3, 4, 5]))).toBe(1);
+  });
+
+  it('finds in a heap of faces the pairs that every pair asked exactly gives, once each, with a tree and marks too', () => {
+    const random = seeded(11);
+    for (const [vertices, faces, grid] of [
+      [400, 500, 0],
+      // Many shared vertices; then coordinates on a coarse grid, where nothing is decided without exact tests.
+      [60, 300, 0],
+      [200, 300, 8],
+    ]) {
+      const at = (): number => (grid > 0 ? Math.floor(random() * grid) : random() * 100);
+      const heap = mesh(
+        Array.from({ length: vertices * 3 }, at),
+        Array.from({ length: faces }, () => {
+          const a = Math.floor(random() * vertices);
+          return [a, (a + 1 + Math.floor(random() * 5)) % vertices, (a + 7 + Math.floor(random() * 20)) % vertices];
+        }).flat(),
+      );
+      const t = heap.triangles;
+      const touch = (f: number, g: number): boolean =>
+        [0, 1, 2].every((k) => {
+          const [a, b] = [f, g].map((face) => [0, 1, 2].map((c) => heap.positions[t[face * 3 + c] * 3 + k]));
+          return Math.min(...a) <= Math.max(...b) && Math.min(...b) <= Math.max(...a);
+        });
+      const marked = Uint8Array.from({ length: faces }, () => (random() < 0.1 ? 1 : 0));
+      const all: string[] = [],
+        ofMarked: string[] = [];
+      overPositions(heap.positions, () => {
+        for (let f = 0; f < faces; f++) {
+          for (let g = f + 1; g < faces; g++) {
+            if (!touch(f, g) || !facesMeet(t, f * 3, g * 3)) continue;
+            all.push(`${f} ${g}`);
+            if (marked[f] + marked[g] > 0) ofMarked.push(`${f} ${g}`);
+          }
+        }
+      });
+      const told = (pairs: readonly number[]): string[] =>
+        Array.from({ length: pairs.length / 2 }, (_, i) =>
+          pairs
+            .slice(i * 2, i * 2 + 2)
+            .sort((a, b) => a - b)
+            .join(' '),
+        ).sort();
+      const tree = buildBvh(heap);
+      expect(all.length).toBeGreaterThan(20);
+      expect(told(findSelfIntersections(heap))).toEqual(all.sort());
+      expect(told(findSelfIntersections(heap, undefined, Infinity, undefined, tree))).toEqual(all);
+      expect(told(findSelfIntersections(heap, undefined, Infinity, marked))).toEqual(ofMarked.sort());
+      expect(told(findSelfIntersections(heap, undefined, Infinity, marked, tree))).toEqual(ofMarked);
+    }
   });
 
   it('stops at the limit', () => {

@@ -10,6 +10,7 @@
  * nearestOnTriangle of on-triangle.ts asks them. Wide trees with bounds in vectors: Wald, Benthin and Boulos 2008,
  * "Getting rid of packets". Coins are not from a paper.
  */
+import { clear, reach, take } from './memory';
 
 /**
  * A record: 8 vectors of bounds, and in a ninth, lane by lane, what they bound. A box: least x, y, z, greatest x, y, z.
@@ -29,15 +30,20 @@ const LOOSE: f32 = 4e-6;
 const WIDER = 1 + 2e-6;
 const CORNERS_BYTES: usize = 72;
 const STACKED: usize = 16;
+/** A tree is never so deep that more records wait. */
+const MOST_WAITING = 512;
 
-let rights: usize = 0,
-  counts: usize = 0,
-  bounds: usize = 0,
-  corners: usize = 0,
-  ends: usize = 0,
-  records: usize = 0,
-  stack: usize = 0,
-  hit: usize = 0;
+/** What the host writes, as bvh.ts has it. */
+export let rights: usize = 0;
+export let counts: usize = 0;
+export let bounds: usize = 0;
+export let corners: usize = 0;
+/** What it reads: squared distance, foot and feature, in double precision. */
+export let hit: usize = 0;
+
+let ends: usize = 0;
+let records: usize = 0;
+let stack: usize = 0;
 let centreX: f64 = 0,
   centreY: f64 = 0,
   centreZ: f64 = 0;
@@ -45,34 +51,25 @@ let slack: f32 = 0;
 let recordCount = 0;
 let root = 0;
 
+/** Take the room for a tree; false where memory does not suffice. */
+export function reserveNear(nodeCount: i32, faceCount: i32): bool {
+  clear();
+  hit = take(5, 8);
+  stack = take(MOST_WAITING, STACKED);
+  corners = take(faceCount, CORNERS_BYTES);
+  records = take(nodeCount, RECORD);
+  rights = take(nodeCount, 4);
+  counts = take(nodeCount, 1);
+  bounds = take(nodeCount, 24);
+  ends = take(nodeCount, 4);
+  return reach();
+}
+
 /**
- * Lay the tree out with four children per node. Addresses: of the tree's own arrays; of scratch for a number per node; of
- * room for a record per node, for the stack, and for what a query finds. Coordinates are kept about the centre given;
- * `slackMm` is what single precision loses of them. Returns how many records there are. O(n).
+ * Lay the tree out with four children per node. Coordinates are kept about the centre given; `slackMm` is what single
+ * precision loses of them. O(n).
  */
-export function prepare(
-  rightsAt: usize,
-  countsAt: usize,
-  boundsAt: usize,
-  cornersAt: usize,
-  endsAt: usize,
-  recordsAt: usize,
-  stackAt: usize,
-  hitAt: usize,
-  nodeCount: i32,
-  x: f64,
-  y: f64,
-  z: f64,
-  slackMm: f64,
-): i32 {
-  rights = rightsAt;
-  counts = countsAt;
-  bounds = boundsAt;
-  corners = cornersAt;
-  ends = endsAt;
-  records = recordsAt;
-  stack = stackAt;
-  hit = hitAt;
+export function layOut(nodeCount: i32, x: f64, y: f64, z: f64, slackMm: f64): void {
   centreX = x;
   centreY = y;
   centreZ = z;
@@ -83,7 +80,6 @@ export function prepare(
   }
   recordCount = 0;
   root = lay(0, 0);
-  return recordCount;
 }
 
 function rightOf(node: i32): i32 {
