@@ -101,7 +101,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       if (zone.samples > 0) continue;
       warnings.push({
         code: 'line.zone-empty',
-        sentence: `Zone "${zone.name}" counts fully nowhere on this form: it is too small for its blend, covered, or elsewhere.`,
+        sentence: `Zone "${zone.name}" counts fully nowhere on this form: it is too small for its blend, covered, elsewhere, or all where the liner stands off for the way in or a volume left free.`,
       });
     }
     // What was cleared is as near to what the foam gives as the liner is to its thickness.

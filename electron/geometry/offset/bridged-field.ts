@@ -23,7 +23,6 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { vertexNormals } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
-import { takeKeepOuts } from './keep-out.ts';
 import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
 import { previewOfField } from './preview.ts';
 import { RoomyField, type RoomWishes } from './roomy-field.ts';
@@ -99,7 +98,7 @@ export class BridgedField extends RoomyField {
   override at(x: number, y: number, z: number, within = Infinity): number {
     const { centre } = this;
     let height = this.heightAt(x, y, z, within + this.mostMm);
-    const { formMm, face, beyondMm } = this;
+    const { formMm, face, beyondMm, asker } = this;
     let ux = x - this.x,
       uy = y - this.y,
       uz = z - this.z;
@@ -127,14 +126,16 @@ export class BridgedField extends RoomyField {
     }
     this.formMm = formMm;
     this.face = face;
+    this.asker = asker;
     this.heightMm = height;
+    this.askedMm = formMm - height;
     const value = height - this.shift(x, y, z, height);
     this.x = x - ux * value;
     this.y = y - uy * value;
     this.z = z - uz * value;
     this.distance = value;
     if (!this.#isMade || this.keepOuts.length === 0) return value;
-    takeKeepOuts(this, this.keepOuts, this.baseMm, x, y, z);
+    this.takeKeepOuts(x, y, z);
     return this.distance;
   }
 

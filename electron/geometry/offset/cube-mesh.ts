@@ -313,7 +313,7 @@ export class CubeMesh {
     let count = 0;
     for (let e = 0; e < loop.length && count < VERTEX_SHEETS; e++) {
       const face = tree.face[loop[e]];
-      let known = false;
+      let known = face < 0;
       for (let s = 0; s < count; s++) if (this.#sheets[first + s] === face) known = true;
       if (!known) this.#sheets[first + count++] = face;
     }

@@ -116,7 +116,7 @@ export class CubeTree {
     foot[node * 3] = field.x;
     foot[node * 3 + 1] = field.y;
     foot[node * 3 + 2] = field.z;
-    this.face[node] = field.face;
+    this.face[node] = field.askedMm > this.cell ? -1 : field.face;
     return node;
   }
 

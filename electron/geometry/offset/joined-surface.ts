@@ -49,7 +49,7 @@ export function joinSurfaces(
     if (stands[f] === 1) triangles.push(own[f * 3], own[f * 3 + 1], own[f * 3 + 2]);
   }
   const outer = Uint32Array.from(triangles);
-  const inner = trimmed(field, displaced, tracked, GAP * cell, run);
+  const inner = trimmed(field, displaced, tracked, cell, run);
   const before = linesOf(outer, formCount);
   const behind = linesOf(inner, tracked.positions.length / 3).map((line) => line.map((v) => v + formCount));
   for (const v of inner) triangles.push(v + formCount);
@@ -87,19 +87,24 @@ function trimmed(
   field: SignedField,
   displaced: Displaced,
   { positions: p, triangles: t }: TrackedSurface,
-  least: number,
+  cell: number,
   run: RunContext,
 ): Uint32Array {
   const count = p.length / 3;
   const isDeep = new Uint8Array(count);
   for (let v = 0; v < count; v++) {
     if ((v & 255) === 0) run.step('surface', 0.9, 1);
+    field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
+    if (field.askedMm > cell) {
+      isDeep[v] = 1;
+      continue;
+    }
     // By the form itself, whatever the field says.
-    field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
+    if (!field.isPlain) field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
     spot.x = field.x;
     spot.y = field.y;
     spot.z = field.z;
-    if (depthAt(displaced, field.face) >= least) isDeep[v] = 1;
+    if (depthAt(displaced, field.face) >= GAP * cell) isDeep[v] = 1;
   }
   const keep = new Uint8Array(t.length / 3);
   for (let f = 0; f < t.length; f += 3) keep[f / 3] = isDeep[t[f]] & isDeep[t[f + 1]] & isDeep[t[f + 2]];

@@ -54,7 +54,7 @@ const MOST_FACES = 59_300;
 /** What is left to miss after the passes is lessened spot by spot down to this share of the tolerance. */
 const ALLOWED = 0.9;
 /** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
-const LEAST_SHARE = 0.3;
+const LEAST_SHARE = 0.15;
 const JOIN_TRIALS = 3;
 const FEW_FACES = 500;
 /**
@@ -132,7 +132,7 @@ function attemptOffset(
   care: number,
   run: RunContext,
 ): OffsetSurface | undefined {
-  const isSmooth = care === 0 && field.isOfForm && field.mesh.triangles.length > 3 * FEW_FACES;
+  const isSmooth = care === 0 && field.mesh.triangles.length > 3 * FEW_FACES;
   const displaced = isSmooth ? displace(field, offset, tolerance, cell, run) : undefined;
   let limits: readonly [number, number] = JOINED_LIMITS;
   let tracked = displaced === undefined ? undefined : joined(displaced, field, offset, cell, run);

@@ -20,10 +20,11 @@ export interface RoomWishes {
   readonly clear: { readonly direction: Vec3; readonly giveMm: number } | undefined;
 }
 
+/** Where the way in asks for less more than this, mm, the seated body counts: mostly both are the same place of it. */
+const SAME_MM = 2 ** -20;
+
 export class RoomyField extends ZonedField {
   readonly keepOuts: readonly KeepOutField[];
-  /** What asked for the room at the last query: -1 the seated body, -2 its way in, else a keep-out's number. */
-  asker = -1;
   /** Of the last height: what it has beyond the distance from its foot, mm. */
   protected beyondMm = 0;
   readonly #swept: SweptBody | undefined;
@@ -48,10 +49,6 @@ export class RoomyField extends ZonedField {
     return this.#swept !== undefined;
   }
 
-  override get isOfForm(): boolean {
-    return this.keepOuts.length === 0 && this.#swept === undefined;
-  }
-
   /**
    * Height over the seated body, or over its way in and what the foam gives, whichever is less, mm; the foot is the nearest
    * point itself, `beyondMm` nearer than the height says.
@@ -63,7 +60,7 @@ export class RoomyField extends ZonedField {
     const swept = this.#swept;
     if (swept === undefined) return height;
     const distance = swept.at(x, y, z, Math.max(0, height - this.#giveMm));
-    if (distance + this.#giveMm >= height) return height;
+    if (distance + this.#giveMm > height - SAME_MM) return height;
     this.asker = -2;
     this.beyondMm = this.#giveMm;
     this.x = swept.x;
@@ -76,9 +73,18 @@ export class RoomyField extends ZonedField {
     const height = this.heightAt(x, y, z, within + this.mostMm);
     this.heightMm = this.formMm;
     putFoot(this, x, y, z, this, height - this.beyondMm, height - this.shift(x, y, z, this.formMm));
-    const keepOut = takeKeepOuts(this, this.keepOuts, this.baseMm, x, y, z);
-    if (keepOut >= 0) this.asker = keepOut;
+    this.askedMm = this.formMm - height;
+    this.takeKeepOuts(x, y, z);
     return this.distance;
+  }
+
+  /** Let volumes left free ask for room at the place of the last query. */
+  protected takeKeepOuts(x: number, y: number, z: number): void {
+    const before = this.distance;
+    const keepOut = takeKeepOuts(this, this.keepOuts, this.baseMm, x, y, z);
+    if (keepOut < 0) return;
+    this.asker = keepOut;
+    this.askedMm += before - this.distance;
   }
 }
 

@@ -27,6 +27,8 @@ export class SignedField {
   distance = 0;
   /** Signed distance to the form itself at the last query; differs from `distance` where zones shift it. */
   formMm = 0;
+  /** By how much that value is less than the form's alone: more where something else asks for room, mm. */
+  askedMm = 0;
   readonly #normals: Float64Array;
   readonly #twin: Int32Array;
   #corner: Float64Array | undefined;
@@ -77,11 +79,6 @@ export class SignedField {
 
   /** Whether the values are plain distances to the form. */
   get isPlain(): boolean {
-    return true;
-  }
-
-  /** Whether every place of an offset belongs to the place of the form nearest to it. */
-  get isOfForm(): boolean {
     return true;
   }
 

@@ -101,7 +101,7 @@ export class SurfaceTracker {
     const stands = this.#stands;
     if (stands === undefined) return false;
     const { corners, face } = this.#tree;
-    for (let c = cube * 8; c < cube * 8 + 8; c++) if (stands[face[corners[c]]] === 0) return false;
+    for (let c = cube * 8; c < cube * 8 + 8; c++) if (stands[face[corners[c]]] !== 1) return false;
     return true;
   }
 

@@ -13,9 +13,9 @@ import type { SignedField } from './signed-field.ts';
 
 /** Faces asked between two looks for a stop, less one (a mask). */
 const STRIDE = 255;
-/** Rounds over a neighbourhood, and how many of them may lessen misses. */
+/** Rounds over a neighbourhood: against cuts, and to lessen misses, which end as soon as one helps nothing. */
 const ROUNDS = 12;
-const LESSEN_ROUNDS = 6;
+const LESSEN_ROUNDS = 16;
 /** So often the neighbourhoods of what cuts are worked on; they reach so many lengths of its faces, wider each time. */
 const LOOKS = 3;
 const ROOM = 4;
@@ -167,7 +167,7 @@ function mendPart(
   tick: () => void,
 ): void {
   let lessened = 0;
-  for (let round = 0; round < ROUNDS && lessened < LESSEN_ROUNDS; round++) {
+  for (let round = 0; round < ROUNDS + lessened && lessened < LESSEN_ROUNDS; round++) {
     tick();
     const tree = buildBvh(part, tick);
     // What lessens a miss is taken only when it cuts nothing.

@@ -25,6 +25,8 @@ export class ZonedField extends SignedField {
   readonly mostMm: number;
   /** At the last query: the height over the form the zones were asked with, mm; where hollows are bridged, over that body. */
   heightMm = 0;
+  /** What asked for the room at the last query: -1 the seated body, -2 its way in, else a keep-out's number (roomy-field.ts). */
+  asker = -1;
 
   constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void) {
     super(mesh, tick);
@@ -63,7 +65,10 @@ export class ZonedField extends SignedField {
 export interface ZoneEvidence {
   readonly name: string;
   readonly thicknessMm: number;
-  /** Distance of the liner from the form where the zone counts fully, sampled at face middles; 0 samples when nowhere. */
+  /**
+   * Distance of the liner from the form where the zone counts fully and nothing but the seated body asks for room, sampled at
+   * face middles; 0 samples when nowhere.
+   */
   readonly samples: number;
   readonly minMm: number;
   readonly maxMm: number;
@@ -95,6 +100,8 @@ export function measureZones(field: ZonedField, liner: Mesh, tick: () => void): 
       y = (p[a + 1] + p[b + 1] + p[c + 1]) / 3,
       z = (p[a + 2] + p[b + 2] + p[c + 2]) / 3;
     field.at(x, y, z);
+    // What stands off for the way in, or for a volume left free, is no foam.
+    if (field.asker !== -1) continue;
     let which = -1;
     for (let i = zones.length - 1; i >= 0; i--) {
       const share = zoneShare(zones[i], x, y, z, field.heightMm);

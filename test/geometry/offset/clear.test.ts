@@ -8,8 +8,9 @@ import { measureOffset } from '../../../electron/geometry/offset/measure-offset.
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { measureRoom, RoomyField, type RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
 import { SweptBody } from '../../../electron/geometry/offset/swept-body.ts';
+import { measureZones, type Zone } from '../../../electron/geometry/offset/zones.ts';
 import { seeded } from '../../support/random.ts';
-import { keptWhere } from '../../support/meshes.ts';
+import { join, keptWhere, moved } from '../../support/meshes.ts';
 import { box, frustum, keyhole, sphere } from '../../support/solids.ts';
 
 const FOAM = 8;
@@ -102,6 +103,59 @@ describe('an undercut taken out', () => {
     expect(Math.abs(volumeOf(cleared.mesh) / volumeOf(made(form, {}).mesh) - 1)).toBeLessThan(1e-4);
     expect(measureRoom(cleared.field, cleared.mesh, keptWhere(cleared.mesh, ALL), () => undefined)[0].areaMm2).toBe(0);
   });
+});
+
+describe('a ball and, beside it, a smaller one higher up whose shadow hangs down apart', () => {
+  const [R, r, x, z] = [25, 7, 52, 40];
+  const form = join(sphere(R, 4), moved(sphere(r, 3), x, 0, z));
+  // Each on its way in: half a ball on a cylinder that ends flat at the lowest level, -R.
+  const cleared = (radius: number, from: number): number => {
+    const high = from + R;
+    const volume = (2 / 3) * Math.PI * radius ** 3 + Math.PI * radius ** 2 * high;
+    const surface = 3 * Math.PI * radius ** 2 + 2 * Math.PI * radius * high;
+    return steiner(volume, surface, 2 * Math.PI * radius + Math.PI * high + (Math.PI ** 2 * radius) / 2, FOAM);
+  };
+
+  it('both stand in the liner as they are: volumes of the closed form, and no place more than 0.15 mm off', () => {
+    const { field, mesh, crossings } = made(form, { clear: { direction: WAY, giveMm: 0 } });
+    expect(crossings).toBe(0);
+    expect(Math.abs(volumeOf(mesh) / (cleared(R, 0) + cleared(r, z)) - 1)).toBeLessThan(0.002);
+    expect(measureOffset(field, FOAM, mesh, QUIET_RUN).maxAbsErrorMm).toBeLessThan(0.15);
+    const { positions: p } = mesh;
+    let worst = 0;
+    for (let v = 0; v < p.length; v += 3) {
+      const off = [
+        [R, 0, 0],
+        [r, x, z],
+      ].map(([radius, cx, cz]) => {
+        const across = Math.hypot(p[v] - cx, p[v + 1]);
+        const up = p[v + 2] - cz;
+        if (up > 0) return Math.hypot(across, up) - radius;
+        return Math.hypot(Math.max(0, across - radius), Math.max(0, -R - p[v + 2]));
+      });
+      worst = Math.max(worst, Math.abs(Math.min(...off) - FOAM));
+    }
+    // Facets of the balls lie up to 0.06 mm within them.
+    expect(worst).toBeLessThan(0.15 + 0.06);
+  });
+});
+
+it('a zone’s evidence is of the seated body alone, not of its way in: a keyhole body under 12 mm of foam all over', () => {
+  const all: Zone = {
+    name: 'all',
+    region: { kind: 'box', min: [-200, -200, -200], max: [200, 200, 200] },
+    thicknessMm: 12,
+    blendMm: 20,
+  };
+  const { field, mesh } = made(keyhole(), { zones: [all], clear: { direction: WAY, giveMm: 0 } });
+  const [zone] = measureZones(field, mesh, () => undefined);
+  expect(Math.abs(zone.maxMm - 12)).toBeLessThan(0.15);
+  expect(Math.abs(zone.minMm - 12)).toBeLessThan(0.15);
+  // Of the head top, sides, and the rounded edges and corners between them; and the foot of the post.
+  const [w, h, t] = [60, 30, 12];
+  const round = (Math.PI / 2) * t;
+  const closed = w * w + 4 * w * h + 4 * w * round + 4 * h * round + 2 * Math.PI * t * t + 40 * 40;
+  expect(Math.abs(zone.areaMm2 / closed - 1)).toBeLessThan(0.03);
 });
 
 describe('volumes left free', () => {
