@@ -51,6 +51,8 @@ const SHORT = 0.2;
 const PASSES = 5;
 /** More faces than this are thinned. */
 const MOST_FACES = 59_300;
+/** Vertices are raised by this share of the tolerance at most so that misses even out at the end. */
+const EVENED = 0.4;
 /** What is left to miss after the passes is lessened spot by spot down to this share of the tolerance. */
 const ALLOWED = 0.9;
 /** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
@@ -156,7 +158,10 @@ function attemptOffset(
       if (split === 0 && pass > 0) break;
     }
     spots = { vertices: refinement.openVertices(), allowedMm: ALLOWED * tolerance };
-    if (care === 0) thin(refinement.surface, tolerance, MOST_FACES, run);
+    if (care === 0) {
+      thin(refinement.surface, tolerance, MOST_FACES, run);
+      refinement.even(EVENED * tolerance);
+    }
     const { p, t, vertexCount } = refinement.surface;
     mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };
   }

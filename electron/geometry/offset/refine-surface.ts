@@ -566,6 +566,18 @@ export class Refinement {
     this.#good = good.slice(0, kept);
   }
 
+  /** Even out what edges miss, of those that miss by more as if they missed by `limit`. O(faces) queries. */
+  even(limit: number): void {
+    const { surface } = this;
+    const { twin } = findTwins(surface.t, surface.vertexCount);
+    const edgeMiss = new Float32Array(surface.t.length);
+    for (let h = 0; h < edgeMiss.length; h++) {
+      if ((h & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.95, 1);
+      if (twin[h] > h) edgeMiss[h] = edgeMiss[twin[h]] = this.#edgeMiss(surface.t[h], surface.t[twin[h]]);
+    }
+    this.#balance(edgeMiss, limit);
+  }
+
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
   #balance(edgeMiss: Float32Array, limit: number): void {
     const { t, p, feet, vertexCount, sheetCount, sizes, offset } = this.surface;
