@@ -47,11 +47,13 @@ export type ViewMesh = z.infer<typeof viewMeshSchema>;
 export const knownLengthSchema = z.object({
   name: z.string(),
   kind: z.enum(['span', 'girth', 'arc']),
-  /** Mean of the readings that stand. */
+  /** Mean of the readings that stand, taken about the same time as the newest. */
   mm: z.number(),
   /** Standard uncertainty of that mean. */
   uMm: z.number(),
   count: z.number().int(),
+  /** Mean of readings of an earlier body, which count no more, and the day of their newest. */
+  earlier: z.object({ mm: z.number(), takenOn: z.string() }).optional(),
   /** Between the least and the largest of several readings. */
   spreadMm: z.number().optional(),
   /** Something odd about it, in a sentence. */

@@ -11,6 +11,7 @@ import type { KeepOut, KeepOutShape } from '../geometry/offset/keep-out.ts';
 import type { LinerWishes } from '../geometry/offset/liner.ts';
 import type { Opening } from '../geometry/offset/openings.ts';
 import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zones.ts';
+import { isNoHead } from '../geometry/register/body-regions.ts';
 import type { InputMesh } from './operation.ts';
 
 /** A kilometre: numbers of another unit than millimetres, over which a liner would never end. */
@@ -70,7 +71,8 @@ function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matr
     }
     let region: ZoneRegion;
     if (zone.region !== undefined) {
-      if (!(topMm > 0)) return trouble('a named region needs an upright form with its origin between the ears.');
+      if (isNoHead(form.positions))
+        return trouble('a named region needs an upright form with its origin between the ears.');
       region = namedRegion(zone.region, topMm);
     } else if (zone.box !== undefined) {
       region = { kind: 'box', ...boxFrom(zone.box, fromFile) };

@@ -9,7 +9,7 @@ import type { RunContext } from '../../shared-types/progress.ts';
 import type { SeamGiven } from '../geometry/flatten/lay-flat.ts';
 import { liftAlong } from '../geometry/flatten/lift.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh } from '../geometry/mesh/transform.ts';
-import { areaOf, boundsOf } from '../geometry/mesh/quantities.ts';
+import { areaOf } from '../geometry/mesh/quantities.ts';
 import { contactOf, type FoamSheet, type FoamStack, type PadContact } from '../geometry/pad/foam-stack.ts';
 import {
   faceMeans,
@@ -23,6 +23,7 @@ import {
 import { proposePads } from '../geometry/pad/propose-pads.ts';
 import { stepLayers, type SteppedStack } from '../geometry/pad/step-layers.ts';
 import { Skin } from '../geometry/pad/skin.ts';
+import { isNoHead } from '../geometry/register/body-regions.ts';
 import type { InputMesh, MadeFile, Operation } from './operation.ts';
 import { troubleOfScale } from './part-size.ts';
 import { assumptionsOf, foamOf, fromSheets, leastBought, sheetName, sheetSize } from './pad-stock.ts';
@@ -184,7 +185,7 @@ function findPads(
     places.push({ name, mesh: mesh.value, seams: seamsOf(given, form.fromFile), ...pair });
   }
   if (usual.length > 0) {
-    if (!(boundsOf(form.mesh.positions).max[2] > 0)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
+    if (isNoHead(form.mesh.positions)) return failed(fault('pattern.no-head', { patch: ZONE_NAMES[0] }));
     const found = proposePads(skin, wall, [...new Set(usual)], parameters, tick);
     for (const { zone, side, mesh } of found) {
       const alike = found.filter((one) => one.zone === zone && one.side === side);

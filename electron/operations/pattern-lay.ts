@@ -18,6 +18,7 @@ import { takePatch, type PatchChoice } from '../geometry/flatten/patch.ts';
 import { markSeams, type SeamMarks } from '../geometry/flatten/seam-marks.ts';
 import { boundsOf } from '../geometry/mesh/quantities.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
+import { isNoHead } from '../geometry/register/body-regions.ts';
 import { planeFrom } from './line.ts';
 import type { CutPiece } from './pattern-piece.ts';
 
@@ -106,7 +107,7 @@ export function cutPatch(
 ): Outcome<Mesh> {
   const choice = choiceOf(given, sheet.surface.triangles.length / 3, fromFile);
   if (!choice.ok) return choice;
-  const needsHead = given.zone !== undefined && !(boundsOf(sheet.body.positions).max[2] > 0);
+  const needsHead = given.zone !== undefined && isNoHead(sheet.body.positions);
   if (needsHead) return failed(fault('pattern.no-head', { patch: name }));
   const patch = takePatch(sheet.body, sheet.surface, choice.value, tick);
   if (patch === undefined) return failed(fault('pattern.lost-line', { patch: name, line: 'its outline' }));

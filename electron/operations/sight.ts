@@ -6,6 +6,7 @@ import { done, failed, type Outcome, type Warning } from '../../shared-types/out
 import { volumeOf } from '../geometry/mesh/quantities.ts';
 import { determinant3, IDENTITY, invert, multiply, transformMesh, transformPoint } from '../geometry/mesh/transform.ts';
 import { findTwins } from '../geometry/mesh/twins.ts';
+import { isNoHead } from '../geometry/register/body-regions.ts';
 import { buildBvh, type Bvh } from '../geometry/spatial/bvh.ts';
 import { buildWinding } from '../geometry/spatial/winding.ts';
 import { enclosedAir, openBefore } from '../geometry/sight/breath.ts';
@@ -53,7 +54,8 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const partTree = buildBvh(part, preparing);
     const formTree = buildBvh(form.mesh, preparing);
     const formWinding = buildWinding(form.mesh, formTree);
-    const eyes = eyesOf(parameters.eyes, form.fromFile) ?? findEyes(formTree);
+    const told = eyesOf(parameters.eyes, form.fromFile);
+    const eyes = told ?? (isNoHead(form.mesh.positions) ? undefined : findEyes(formTree));
     if (eyes !== undefined && !(eyes.left[1] > eyes.right[1])) {
       const reason = "sight: the left pupil must lie on the wearer's left (+y) of the right one; exchange the two.";
       return failed(fault('job.usage', { reason }));

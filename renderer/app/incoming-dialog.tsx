@@ -8,7 +8,7 @@ import { CheckField, ChoiceField, TextArea, TextField } from '../controls/field.
 import { bytesText } from '../controls/figure.tsx';
 import { Remark } from '../controls/paper.tsx';
 import { ProgressTape } from '../controls/progress-tape.tsx';
-import { ScannedField, type Scanned } from '../controls/scanned-field.tsx';
+import { ScannedField, scannedByName, type Scanned } from '../controls/scanned-field.tsx';
 import { go } from '../state/routes.ts';
 import type { Incoming } from '../state/incoming.ts';
 import { useStudio } from '../state/studio.ts';
@@ -32,7 +32,7 @@ export function IncomingDialog({ incoming }: { readonly incoming: Incoming }) {
   const [hasConsent, setConsent] = useState(false);
   const [consentNote, setConsentNote] = useState('');
   const [consentDate, setConsentDate] = useState(today());
-  const [scanned, setScanned] = useState<Scanned>({ region: 'head' });
+  const [scanned, setScanned] = useState<Scanned>(scannedByName(file.name));
   const [trouble, setTrouble] = useState('');
 
   const close = (): void => studio.incoming.set(undefined);

@@ -64,6 +64,8 @@ const shownFitting = z.object({
   wearerId: idSchema,
   /** Newest making of the form. */
   revisionId: idSchema.optional(),
+  /** Of the body, as the form's recipe names it; none is a head. */
+  region: z.string().optional(),
   partName: z.string().optional(),
   /** Newest trial of this part on this form. */
   tried: triedSchema.optional(),

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
+import { inventLeg } from '../../electron/invented/leg.ts';
+import { inventLimb } from '../../electron/invented/limb.ts';
+import { inventTorso } from '../../electron/invented/torso.ts';
 import { runOperation } from '../../electron/operations/operation.ts';
 import { sightOperation } from '../../electron/operations/sight.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
@@ -29,6 +32,12 @@ const sentence = (outcome: ReturnType<typeof run>): string => {
 };
 
 describe('sight, the operation', () => {
+  it('guesses no eyes on an invented torso, forearm or leg', () => {
+    for (const body of [inventTorso({ seed: 1 }), inventLimb({ seed: 1 }), inventLeg({ seed: 1 })]) {
+      expect(sentence(run(BOARD, {}, body.mesh(1500)))).toMatch(/no face where the eyes should be/);
+    }
+  });
+
   it('takes a mirrored part as it takes the plain one, with left and right exchanged', () => {
     const mirror: Matrix4 = [1, 0, 0, 0, 0, -1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
     const plain = figures(run(BOARD));

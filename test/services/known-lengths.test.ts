@@ -15,6 +15,7 @@ const take = (name: string, valueMm: number, more: Partial<Reading> = {}): Readi
     name,
     valueMm,
     withdrawn: false,
+    createdAt: '2026-11-29T04:00:00.000Z',
     ...more,
   }) as Reading;
 const girth = (name: string, valueMm: number, more: Partial<Reading> = {}): Reading =>
@@ -32,6 +33,39 @@ describe('repeated readings', () => {
     // Both claim the catalogue's 1.5 mm; agreeing by chance makes them no surer than that leaves: 1.5 / sqrt 2.
     expect(alike.uMm).toBeCloseTo(1.5 / Math.SQRT2, 12);
     expect(knownLengths([take('head length', 196)])[0].spreadMm).toBeUndefined();
+  });
+
+  it('of a body as it was more than half a year ago count no more, and lengths not taken since are doubted', () => {
+    const before = { takenOn: '2026-11-29' };
+    const sheet = [
+      girth('chest circumference', 926.5, before),
+      girth('chest circumference', 928.5, before),
+      girth('waist circumference', 773.5, before),
+      take('head length', 196, before),
+      girth('chest circumference', 957, { takenOn: '2028-11-20' }),
+      girth('chest circumference', 959, { takenOn: '2028-11-29' }),
+    ];
+    const [chest, waist, head] = knownLengths(sheet);
+    // The mean over both bodies, 942.75 mm, would be nobody's.
+    expect(chest).toMatchObject({
+      mm: 958,
+      count: 2,
+      spreadMm: 2,
+      earlier: { mm: 927.5, takenOn: '2026-11-29' },
+    });
+    expect(chest.doubt).toBeUndefined();
+    expect(waist.mm).toBe(773.5);
+    expect(waist.doubt).toMatch(/29 November 2026.*29 November 2028.*take it again/);
+    // Nothing else of the head was taken again.
+    expect(head.doubt).toBeUndefined();
+    // How well readings repeat is not how a body has grown: two pairs, each 2 mm apart, of which the newer counts.
+    expect(repeatability(sheet)).toEqual([{ kind: 'girth', temMm: Math.SQRT2, lengths: 1, readings: 2 }]);
+    // Half a year is told by days: 183 of them still count together.
+    const near = [
+      girth('chest circumference', 900, { takenOn: '2026-01-01' }),
+      girth('chest circumference', 910, { takenOn: '2026-07-03' }),
+    ];
+    expect(knownLengths(near)[0]).toMatchObject({ mm: 905, count: 2 });
   });
 
   it('are worth what the library says where they state nothing, by what was measured and how', () => {

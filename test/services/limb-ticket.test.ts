@@ -33,7 +33,14 @@ const sheet = [
   ...recipe.girths.map((one) => ({ ...one, kind: 'girth' })),
 ].map(
   ({ name, kind, measured }, at) =>
-    ({ id: `${at}`, name: sidedName(name, 'right'), kind, valueMm: measured, withdrawn: false }) as unknown as Reading,
+    ({
+      id: `${at}`,
+      name: sidedName(name, 'right'),
+      kind,
+      valueMm: measured,
+      withdrawn: false,
+      takenOn: '2026-11-29',
+    }) as unknown as Reading,
 );
 
 it('goes from a scan brought in to a form, by the studio’s own calls', async () => {

@@ -26,6 +26,25 @@ export function looksLikeHead({ min, max }: Bounds): boolean {
   );
 }
 
+/** No upright head, with whatever hair, has its top or its foremost point over the origin outside these, mm. Own judgement. */
+const ANY_TOP_MM = [70, 270] as const;
+const ANY_FRONT_MM = [50, 200] as const;
+/** Nor does it reach so far aside down to the jaw; shoulders lie lower, but for a torso's, which is told from the neck's foot. */
+const ANY_ASIDE_MM = 170;
+const JAW_MM = -100;
+
+/** Surely no upright head form: a torso, an arm or a leg in its own frame, or a head in none. O(vertices). */
+export function isNoHead(positions: Float64Array): boolean {
+  let [front, top, aside] = [-Infinity, -Infinity, 0];
+  for (let at = 0; at < positions.length; at += 3) {
+    front = Math.max(front, positions[at]);
+    top = Math.max(top, positions[at + 2]);
+    if (positions[at + 2] > JAW_MM) aside = Math.max(aside, Math.abs(positions[at + 1]));
+  }
+  const isIn = (mm: number, [least, most]: readonly [number, number]): boolean => mm > least && mm < most;
+  return !isIn(top, ANY_TOP_MM) || !isIn(front, ANY_FRONT_MM) || aside > ANY_ASIDE_MM;
+}
+
 /** Heights over the tragions as shares of the vertex height. */
 const CROWN = 0.72;
 const BROW = 0.28;

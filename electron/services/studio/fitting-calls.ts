@@ -26,6 +26,7 @@ function shown(library: Library, fitting: Fitting): Shown {
   const [part] = records.allOf(library, 'parts', 'WHERE id = ?', fitting.partId ?? '');
   const revision = records.revisionsOf(library, fitting.formId).at(-1);
   const tried = triedOf(library, fitting);
+  const region = revision?.recipe['region'];
   if (form === undefined || wearer === undefined) throw new Error('a fitting hangs in the air');
   return {
     fitting,
@@ -34,6 +35,7 @@ function shown(library: Library, fitting: Fitting): Shown {
     wearerName: wearer.name,
     wearerId: wearer.id,
     ...(revision === undefined ? {} : { revisionId: revision.id }),
+    ...(typeof region === 'string' ? { region } : {}),
     ...(part === undefined ? {} : { partName: part.name }),
     ...(tried === undefined ? {} : { tried }),
   };

@@ -7,6 +7,7 @@ import type { Reading } from '../../../shared-types/records/reading.ts';
 import type { Wearer } from '../../../shared-types/records/wearer.ts';
 import type { Library } from '../../store/connection.ts';
 import { historyOf } from '../../store/ledger.ts';
+import { splitSide } from '../../../shared-types/measures/index.ts';
 import { forgetWearer, planForget } from '../../store/privacy.ts';
 import * as records from '../../store/records.ts';
 import { usualUncertainty } from '../../store/usual-records.ts';
@@ -16,8 +17,19 @@ import { byId } from '../by-id.ts';
 import { given } from '../given.ts';
 import { changed, type Handlers } from './session.ts';
 
-/** Lengths a hang-tag shows, in this order. */
-const ON_THE_TAG = ['head circumference', 'head length', 'head breadth'];
+/** Lengths a hang-tag shows, in this order; of limbs, either. */
+const ON_THE_TAG = [
+  'head circumference',
+  'head length',
+  'head breadth',
+  'chest circumference',
+  'waist circumference',
+  'biacromial breadth',
+  'hand length',
+  'forearm circumference',
+  'foot length',
+  'calf circumference',
+];
 
 function cardsOf(file: Library, text: string): WearerCard[] {
   const wanted = text.trim().toLocaleLowerCase();
@@ -55,7 +67,7 @@ function cardsOf(file: Library, text: string): WearerCard[] {
         ...(consentDate === undefined ? {} : { consentDate }),
         lastSeen: [...moments, latest?.at ?? ''].reduce((a, b) => (a > b ? a : b)),
         ...(latest === undefined ? {} : { revisionId: latest.id }),
-        sizes: ON_THE_TAG.flatMap((wantedName) => known.find((one) => one.name === wantedName) ?? []),
+        sizes: ON_THE_TAG.flatMap((wantedName) => known.find((one) => splitSide(one.name).name === wantedName) ?? []),
       };
     })
     .toSorted((a, b) => b.lastSeen.localeCompare(a.lastSeen) || a.name.localeCompare(b.name));

@@ -2,6 +2,7 @@
 import { useState } from 'react';
 import type { CallInput, CallResult } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
+import { frameOf } from '../../controls/heights.ts';
 import { TicketCard } from '../../controls/paper.tsx';
 import { AskedView } from '../../controls/states.tsx';
 import { useStudio } from '../../state/studio.ts';
@@ -34,6 +35,7 @@ type Wanted = Omit<CallInput<'fitting.try'>, 'id'>;
 
 function FittingDesk({ shown }: { readonly shown: Shown }) {
   const { fitting, tried, revisionId, wearerName, formName, partName = 'the part' } = shown;
+  const isHead = frameOf(shown.region) === 'head';
   const { draft, edit, kept } = useDraft(shown);
   const studio = useStudio();
   const [isBusy, setBusy] = useState(false);
@@ -96,7 +98,7 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
         >
           <EaseCard draft={draft} tried={tried} />
         </TicketCard>
-        <PlaceCard draft={draft} onEdit={edit}>
+        <PlaceCard draft={draft} onEdit={edit} isHead={isHead}>
           <PatchPart
             {...{ patch: draft.patch, painting, brushMm }}
             onPainting={setPainting}
@@ -113,8 +115,12 @@ function FittingDesk({ shown }: { readonly shown: Shown }) {
           />
         </PlaceCard>
         <WayCard tried={tried} busy={isBusy} onTry={() => void attempt({ donning: true })} />
-        <SightCard tried={tried} busy={isBusy} onTry={() => void attempt({ sight: true })} />
-        <ThingCard tried={tried} busy={isBusy} onTry={(thing) => void attempt({ sight: true, thing })} />
+        {isHead ? (
+          <>
+            <SightCard tried={tried} busy={isBusy} onTry={() => void attempt({ sight: true })} />
+            <ThingCard tried={tried} busy={isBusy} onTry={(thing) => void attempt({ sight: true, thing })} />
+          </>
+        ) : null}
         {revisionId === undefined || fitting.partId === undefined ? null : (
           <MakingsCard
             source={{ fittingId: fitting.id, partId: fitting.partId, formRevisionId: revisionId }}

@@ -18,8 +18,8 @@ const WAYS: readonly { readonly label: string; readonly axis: Axis; readonly sig
   { label: 'Down', axis: 'z', sign: -1 },
 ];
 const TURNS: readonly { readonly label: string; readonly axis: Axis; readonly sign: 1 | -1 }[] = [
-  { label: 'Nod down', axis: 'y', sign: 1 },
-  { label: 'Nod up', axis: 'y', sign: -1 },
+  { label: 'Tip forward', axis: 'y', sign: 1 },
+  { label: 'Tip back', axis: 'y', sign: -1 },
   { label: 'Tip left', axis: 'x', sign: -1 },
   { label: 'Tip right', axis: 'x', sign: 1 },
   { label: 'Turn left', axis: 'z', sign: 1 },
@@ -28,11 +28,13 @@ const TURNS: readonly { readonly label: string; readonly axis: Axis; readonly si
 
 export function PlaceCard(props: {
   readonly draft: FittingDraft;
+  /** The body is a head, not a torso or a limb. */
+  readonly isHead: boolean;
   readonly onEdit: (label: string, change: Partial<FittingDraft>) => Promise<void>;
   /** More of what decides the place. */
   readonly children?: ReactNode;
 }) {
-  const { draft, onEdit } = props;
+  const { draft, isHead, onEdit } = props;
   const { unit } = useStore(useStudio().settings);
   const [step, setStep] = useState<'1' | '5' | '20'>('5');
   const by = Number(step);
@@ -111,10 +113,10 @@ export function PlaceCard(props: {
       {props.children}
       <ChoiceField
         label="Straight on the body"
-        value={draft.snap ? 'always' : draft.free ? 'free' : 'mirrored'}
+        value={draft.snap ? 'always' : draft.free || !isHead ? 'free' : 'mirrored'}
         onChange={(how) => void onEdit('choose how straight it sits', { snap: how === 'always', free: how === 'free' })}
         options={[
-          { value: 'mirrored', label: 'if it mirrors itself, on a head' },
+          ...(isHead ? [{ value: 'mirrored' as const, label: 'if it mirrors itself' }] : []),
           { value: 'always', label: 'always' },
           { value: 'free', label: 'it may lean' },
         ]}
@@ -127,7 +129,7 @@ export function PlaceCard(props: {
       />
       <LengthField
         label="Shift at most"
-        hint="While the best place is looked for. Left empty, 6 mm and 5° about where it lies, and farther off only where that does not give the room wanted; a helmet that may rise freely is only lifted off."
+        hint={`While the best place is looked for. Left empty, 6 mm and 5° about where it lies, and farther off only where that does not give the room wanted; ${isHead ? 'a helmet that may rise' : 'an open part that may move'} freely is only lifted off.`}
         unit={unit}
         valueMm={draft.limitShiftMm}
         leastMm={0}

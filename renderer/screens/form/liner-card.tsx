@@ -25,6 +25,13 @@ import {
 import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
 import { LinerZones, ThicknessSlider, type LinerPartProps } from './liner-zones.tsx';
 
+/** Where edges are drawn. */
+const EDGES = {
+  head: 'over the brow, round the face, round the neck',
+  limb: 'round the thumb, over the knuckles, up to a slit',
+  torso: 'round an arm, round the neck, along the ribs',
+} as const;
+
 /** Less is as good as level. */
 const LEVEL_DEGREES = 0.5;
 
@@ -106,7 +113,7 @@ export function LinerCard(
           <LinerZones {...{ plan, onPlan, tool, onTool }} isHead={frameOf(props.region) === 'head'} />
           <CheckField
             label="Bridge the hollows"
-            hint="No foam goes into folds, as those of the ears: hollows a ball of this radius cannot enter are spanned."
+            hint="No foam goes into folds, as those of ears and armpits: hollows a ball of this radius cannot enter are spanned."
             checked={plan.hasBridge}
             onChange={(hasBridge) => onPlan({ ...plan, hasBridge })}
           />
@@ -192,7 +199,11 @@ export function LinerCard(
               }}
             />
           )}
-          <LinerCurves {...{ plan, onPlan, tool, onTool }} surface={props.surface} />
+          <LinerCurves
+            {...{ plan, onPlan, tool, onTool }}
+            surface={props.surface}
+            edges={EDGES[frameOf(props.region)]}
+          />
           <LinerWayIn {...{ plan, onPlan, tool, onTool }} deepestMm={shown.preview?.deepestMm ?? undefined} />
           <LinerKeepOuts {...{ plan, onPlan, tool, onTool }} />
           <ForProject plan={plan} onPlan={onPlan} />

@@ -19,7 +19,8 @@ export function LinerCurves({
   tool,
   onTool,
   surface,
-}: LinerPartProps & { readonly surface: Surface | undefined }) {
+  edges,
+}: LinerPartProps & { readonly surface: Surface | undefined; readonly edges: string }) {
   return (
     <DrawnOpenings
       curves={plan.curves}
@@ -27,7 +28,7 @@ export function LinerCurves({
       drawing={tool?.kind === 'curve' ? tool.drawing : undefined}
       onDrawing={(drawing) => onTool(drawing === undefined ? undefined : { kind: 'curve', drawing })}
       surface={surface}
-      words="Click round on the form where the edge shall run: over the brow, round the face, round the neck. The line closes by itself; the smaller side is cut out."
+      words={`Click round on the form where the edge shall run: ${edges}. The line closes by itself; the smaller side is cut out.`}
     />
   );
 }

@@ -1,19 +1,26 @@
 /** Gauge bands being thought over: how high they lie, how high they are, and what is raised on them. */
 import { TextField } from '../../controls/field.tsx';
+import { frameOf, heightsFrom } from '../../controls/heights.ts';
 import { LiveLengthField } from '../../controls/length-field.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import type { BandLines } from './gauge-lines.ts';
 import { levelsOf, type GaugePlan } from './make-plan.ts';
 
+const WHERE = {
+  head: `over ${heightsFrom('head')}; a brow band lies at about 40`,
+  limb: `over ${heightsFrom('limb')}`,
+  torso: `over ${heightsFrom('torso')}, below it with a minus; a chest band lies at about -190`,
+} as const;
+
 export function GaugeFields(props: {
   readonly plan: GaugePlan;
   readonly onPlan: (plan: GaugePlan) => void;
   readonly bands: BandLines | undefined;
-  /** The body stands as a head does, its heights over the notches of the ears. */
-  readonly isHead: boolean;
+  /** Of the body its heights are told by, or 'part' for its own. */
+  readonly region: unknown;
 }) {
-  const { plan, onPlan, bands, isHead } = props;
+  const { plan, onPlan, bands, region } = props;
   const { unit } = useStore(useStudio().settings);
   const isBad = plan.levels.trim() !== '' && levelsOf(plan.levels) === undefined;
   const reach = bands === undefined ? '' : ` It reaches from ${bands.reachMm.map(whole).join(' to ')} mm.`;
@@ -25,7 +32,7 @@ export function GaugeFields(props: {
     <>
       <TextField
         label="Heights of the bands, mm"
-        hint={`The middle of each, ${isHead ? 'over the notches of the ears; a brow band lies at about 40' : 'in the part’s own measure, as its lines in the view show'}. Several with commas.${missed === undefined ? reach : ''}`}
+        hint={`The middle of each, ${region === 'part' ? 'in the part’s own measure, as its lines in the view show' : WHERE[frameOf(region)]}. Several with commas.${missed === undefined ? reach : ''}`}
         value={plan.levels}
         onChange={(levels) => onPlan({ ...plan, levels })}
         trouble={isBad ? 'Write heights as numbers, for example 0, 40.' : missed}

@@ -5,6 +5,7 @@ import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { PlanSubject } from '../../../shared-types/records/plan.ts';
 import { Dialog } from '../../controls/dialog.tsx';
 import { placed, type Drawing } from '../../controls/drawing.ts';
+import { frameOf } from '../../controls/heights.ts';
 import { ChoiceField } from '../../controls/field.tsx';
 import { fairLines, openingLines } from '../../controls/openings.ts';
 import { Remark } from '../../controls/paper.tsx';
@@ -64,18 +65,24 @@ export function MakeDialog(props: MakeDialogProps) {
   const revisionId = props.source.formRevisionId;
   const form = useAsked('form.show', revisionId === undefined ? undefined : { revisionId }, { still: true });
   const about = subjectOf(props.source, form.state === 'value' ? form.value.form.id : undefined);
-  return about === undefined ? null : <MakeDesk {...props} about={about} />;
+  const region = form.state === 'value' ? form.value.revision.recipe['region'] : undefined;
+  return about === undefined ? null : <MakeDesk {...props} about={about} region={region} />;
 }
 
-function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
-  const { source, kinds, subject, placement, onClose, about } = props;
+/** `region`: of the body, as its form's recipe names it. */
+function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject; readonly region: unknown }) {
+  const { source, kinds, subject, placement, onClose, about, region } = props;
+  const isHead = frameOf(region) === 'head';
   const studio = useStudio();
   const [kind, setKind] = useState<MakingKind>(kinds[0] ?? 'pattern');
   const pieces = usePlan('pieces', about, FIRST_PIECES, STEPS.pieces);
   const [first] = useState(() => firstGauge(subject));
   const gauge = usePlan('gauge', about, first, STEPS.gauge);
-  const pattern = usePlan('pattern', about, FIRST_PATTERN, STEPS.pattern);
-  const pads = usePlan('pads', about, FIRST_PADS, STEPS.pads);
+  const keptPattern = usePlan('pattern', about, FIRST_PATTERN, STEPS.pattern);
+  const keptPads = usePlan('pads', about, FIRST_PADS, STEPS.pads);
+  // Usual places are those of a head.
+  const pattern = isHead ? keptPattern : { ...keptPattern, plan: { ...keptPattern.plan, zone: undefined } };
+  const pads = isHead ? keptPads : { ...keptPads, plan: { ...keptPads.plan, usual: [] } };
   const shell = usePlan('shell', about, FIRST_SHELL, STEPS.shell);
   const [inHand, setDrawing] = useState<Drawing>();
   const [heldCut, setHeldCut] = useState<string>();
@@ -245,7 +252,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             plan={gauge.plan}
             onPlan={(next) => gauge.change(() => next)}
             bands={bands}
-            isHead={source.partId === undefined || source.linerId !== undefined}
+            region={source.partId === undefined || source.linerId !== undefined ? region : 'part'}
           />
         ) : null}
         {kind === 'pads' ? (
@@ -254,6 +261,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             plan={pads.plan}
             onPlan={(next) => pads.change(() => next)}
             stock={stock}
+            isHead={isHead}
             isPlaced={placement !== undefined}
             shown={shown?.pads}
             isBusy={live.isBusy}
@@ -265,6 +273,7 @@ function MakeDesk(props: MakeDialogProps & { readonly about: PlanSubject }) {
             plan={pattern.plan}
             onPlan={(next) => pattern.change(() => next)}
             shown={shown?.pattern}
+            isHead={isHead}
             before={before}
             isBefore={isBefore}
             onBefore={setBefore}

@@ -133,7 +133,7 @@ const CAUTIONS: Readonly<Record<Made['making']['kind'], string>> = {
     'Print in a room that is aired; sand only with extraction or a fitting dust mask; resin and glue as their sheets say. A printed prop is no protective equipment.',
   shell:
     'A printed shell is no protective equipment: it breaks in sharp pieces. Break the edges of its openings, and see that it comes off quickly and leaves mouth, nose and sight free. Resin and glue as their sheets say, in a room that is aired.',
-  gauge: 'Break sharp edges before a band goes over anyone’s head, and never leave a rigid ring on.',
+  gauge: 'Break sharp edges before a band goes over a head or a limb, and never leave a rigid ring on.',
   pattern:
     'Air the room for contact adhesive and heat, keep flames away, and let foam air out before it is worn. Local rules come first.',
   pads: 'Foam burns and adhesive fumes: air the room. Pads never cover nose, mouth or the way out.',

@@ -1,4 +1,4 @@
-/** Pads being thought over: usual places of a head, and others within lines drawn on the body. */
+/** Pads being thought over: usual places, where the body is a head, and others within lines drawn on the body. */
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { ZONE_NAMES } from '../../../shared-types/operations/zone-place.ts';
 import type { Stock } from '../../../shared-types/records/making.ts';
@@ -31,6 +31,7 @@ export interface DeskProps<P> {
 export function PadsFields(
   props: DeskProps<PadsPlan> & {
     readonly stock: readonly Stock[];
+    readonly isHead: boolean;
     readonly isPlaced: boolean;
     readonly shown: PadsShown | undefined;
     /** What is shown is of an earlier plan. */
@@ -68,7 +69,7 @@ export function PadsFields(
       {stock.length > 0 ? null : (
         <Remark tone="doubt">There is no foam in the stock yet; add it on the project’s page.</Remark>
       )}
-      <fieldset className="desk-part">
+      <fieldset className="desk-part" hidden={!props.isHead}>
         <legend>Usual places</legend>
         <ul className="make-list">
           {plan.usual.map(({ zone, foams }) => {
@@ -123,7 +124,13 @@ export function PadsFields(
         )}
       </fieldset>
       <fieldset className="desk-part">
-        <legend>Drawn by hand</legend>
+        <legend>{props.isHead ? 'Drawn by hand' : 'Where pads lie'}</legend>
+        {props.isHead || plan.drawn.length > 0 ? null : (
+          <p className="soft small">
+            Where the part bears on the body, and where it would strike: over the shoulders, on the breastbone, at the
+            ribs, round a wrist or below an elbow. Draw round each place on the body.
+          </p>
+        )}
         <ul className="make-list">
           {plan.drawn.map((pad, number) => (
             <li key={pad.id}>
@@ -178,22 +185,26 @@ export function PadsFields(
       </fieldset>
       <fieldset className="desk-part">
         <legend>All pads</legend>
-        <LiveLengthField
-          label="No usual pad where there is less room than"
-          unit={unit}
-          valueMm={plan.leastMm}
-          leastMm={0}
-          mostMm={60}
-          onRead={(leastMm) => onPlan({ ...plan, leastMm })}
-        />
-        <LiveLengthField
-          label="Nor where there is more than"
-          unit={unit}
-          valueMm={plan.mostMm}
-          leastMm={1}
-          mostMm={100}
-          onRead={(mostMm) => onPlan({ ...plan, mostMm })}
-        />
+        {props.isHead ? (
+          <>
+            <LiveLengthField
+              label="No usual pad where there is less room than"
+              unit={unit}
+              valueMm={plan.leastMm}
+              leastMm={0}
+              mostMm={60}
+              onRead={(leastMm) => onPlan({ ...plan, leastMm })}
+            />
+            <LiveLengthField
+              label="Nor where there is more than"
+              unit={unit}
+              valueMm={plan.mostMm}
+              leastMm={1}
+              mostMm={100}
+              onRead={(mostMm) => onPlan({ ...plan, mostMm })}
+            />
+          </>
+        ) : null}
         <CheckField
           label="Left and right alike"
           hint="Pads that come in pairs are cut as mirror images."

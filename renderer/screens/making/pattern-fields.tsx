@@ -25,6 +25,7 @@ const WHERE = [
 export function PatternFields(
   props: DeskProps<PatternPlan> & {
     readonly shown: PatternShown | undefined;
+    readonly isHead: boolean;
     /** The same without the seams drawn. */
     readonly before: PatternShown | undefined;
     readonly isBefore: boolean;
@@ -44,16 +45,18 @@ export function PatternFields(
     <>
       <fieldset className="desk-part">
         <legend>What it covers</legend>
-        <SelectField
-          label="Where"
-          value={plan.zone ?? OUTLINE}
-          onChange={(value) => {
-            const zone = ZONE_NAMES.find((one) => one === value);
-            onPlan({ ...plan, zone });
-            onDrawing(zone === undefined ? { lineId: OUTLINE } : undefined);
-          }}
-          options={WHERE}
-        />
+        {props.isHead ? (
+          <SelectField
+            label="Where"
+            value={plan.zone ?? OUTLINE}
+            onChange={(value) => {
+              const zone = ZONE_NAMES.find((one) => one === value);
+              onPlan({ ...plan, zone });
+              onDrawing(zone === undefined ? { lineId: OUTLINE } : undefined);
+            }}
+            options={WHERE}
+          />
+        ) : null}
         {outline === undefined ? null : (
           <DrawnLineRow
             line={outline}
@@ -83,7 +86,7 @@ export function PatternFields(
                 line={lines.find(({ id }) => id === seam.id) ?? { ...seam, places: seam.points, isClosed: false }}
                 {...{ drawing, onDrawing, surface }}
                 least={LEAST_SEAM}
-                words="Click along where it shall be parted: over the ear, down the nose. From rim to rim it makes two pieces; ending inside, a slit."
+                words="Click along where it shall be parted. From rim to rim it makes two pieces; ending inside, a slit."
                 onPlaces={(points) =>
                   onPlan({ ...plan, seams: plan.seams.map((one) => (one.id === seam.id ? { ...one, points } : one)) })
                 }

@@ -22,8 +22,8 @@ export function FirstStart() {
         <h1>An empty shelf</h1>
         <p>
           Wearwright turns a phone scan and a few lengths taken by hand into a true-size form of a head, a limb or a
-          torso, light enough for any modelling program; makes the liners that go over it; and tries helmets, masks and
-          visors on. Everything stays on this computer.
+          torso, light enough for any modelling program; makes the liners that go over it; and tries helmets,
+          breastplates and gauntlets on. Everything stays on this computer.
         </p>
       </div>
       <div className="first-ways">

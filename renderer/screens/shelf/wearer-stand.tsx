@@ -6,8 +6,6 @@ import { some } from '../../controls/figure.tsx';
 import { Stand } from '../../controls/stand.tsx';
 import { sinceText } from '../../state/since.ts';
 
-/** What tells sizes apart first; others follow as they come. */
-const FIRST_SIZES = ['head circumference', 'head length', 'head breadth'];
 const MOST_SIZES = 3;
 
 export const WearerStand = memo(function WearerStand({
@@ -17,7 +15,8 @@ export const WearerStand = memo(function WearerStand({
   readonly wearer: WearerCard;
   readonly unit: LengthUnit;
 }) {
-  const sizes = [...wearer.sizes].sort((a, b) => rank(a.name) - rank(b.name)).slice(0, MOST_SIZES);
+  // They come in the order that tells wearers apart.
+  const sizes = wearer.sizes.slice(0, MOST_SIZES);
   const doubts = wearer.sizes.filter((size) => size.doubt !== undefined).length;
   return (
     <Stand name={wearer.name} href={`#/wearer/${wearer.id}`} revisionId={wearer.revisionId}>
@@ -47,11 +46,7 @@ export const WearerStand = memo(function WearerStand({
   );
 });
 
-function rank(name: string): number {
-  const at = FIRST_SIZES.indexOf(name);
-  return at < 0 ? FIRST_SIZES.length : at;
-}
-
 /** On a tag there is room for a word. */
+const SHORT: Readonly<Record<string, string>> = { 'head circumference': 'Round', 'biacromial breadth': 'Shoulders' };
 const shortName = (name: string): string =>
-  name === 'head circumference' ? 'Round' : name.replace(/^head /, '').replace(/^./, (first) => first.toUpperCase());
+  SHORT[name] ?? name.replace(/^head | circumference/g, '').replace(/^./, (first) => first.toUpperCase());

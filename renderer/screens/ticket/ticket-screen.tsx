@@ -20,7 +20,7 @@ import { StandStep, wantedLandmarks, type Proposal } from './stand-step.tsx';
 import { STEPS, stateOf, type StepName } from './steps.ts';
 import { TrimStep } from './trim-step.tsx';
 import { TrueStep } from './true-step.tsx';
-import { heightsOf, offersOf, useMesh, useScene } from './use-scene.ts';
+import { offersOf, standingBounds, useMesh, useScene } from './use-scene.ts';
 import { useTicket } from './use-ticket.ts';
 import './ticket.css';
 
@@ -83,7 +83,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
   const wantsRaw = step === 'intake' || isWiped;
   const asItCame = useMesh(mesh('scan'), wantsRaw ? key : undefined);
   const frames = useMemo(() => framesOf(mended?.toFile, stood?.matrix), [mended, stood]);
-  const heights = useMemo(() => heightsOf(mended, frames.stand), [mended, frames]);
+  const bounds = useMemo(() => standingBounds(mended, frames.stand), [mended, frames]);
   const offers = useMemo(() => offersOf(draft, proposals, frames.toScene), [draft, proposals, frames]);
   useScene({
     view,
@@ -252,7 +252,7 @@ export function TicketScreen({ id }: { readonly id: string }) {
                     ) : name === 'mend' ? (
                       <MendStep {...{ prepared, draft, edit, isWiped }} onWipe={setWiped} />
                     ) : name === 'trim' ? (
-                      <TrimStep {...{ draft, edit, frames, heights }} active={activeCut} onActive={setActiveCut} />
+                      <TrimStep {...{ draft, edit, frames, bounds }} active={activeCut} onActive={setActiveCut} />
                     ) : name === 'stand' ? (
                       <StandStep
                         taken={taken}

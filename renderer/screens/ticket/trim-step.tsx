@@ -1,4 +1,7 @@
 import { useId } from 'react';
+import type { Bounds } from '../../../electron/geometry/mesh/quantities.ts';
+import type { RegionName } from '../../../shared-types/measures/index.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
@@ -10,63 +13,127 @@ export interface TrimStepProps {
   readonly draft: TicketDraft;
   readonly edit: Edit;
   readonly frames: Frames;
-  /** Lowest and highest point of the standing scan, in the scene. */
-  readonly heights: readonly [number, number];
+  /** Least and most of the standing scan, in the scene. */
+  readonly bounds: Bounds;
   readonly active: number;
   readonly onActive: (index: number) => void;
 }
 
-/** Where the neck of a head scan usually is: this share of the way up. */
-const NECK_SHARE = 0.2;
+/** A cut offered: level, so far up the scan, or upright beside the body, so far out from its middle; what it keeps. */
+interface Offer {
+  readonly label: string;
+  readonly hint?: string;
+  readonly normal: Vec3;
+  /** Share of the height, from the lowest point, or of the half breadth, from the middle. */
+  readonly share: number;
+}
+const ABOVE: Vec3 = [0, 0, 1];
+const BELOW: Vec3 = [0, 0, -1];
+
+/** What is usually cut off each part of the body, and about where a scan of it has that. Common practice, no source. */
+const OFFERS: Readonly<Record<RegionName, { readonly what: string; readonly cuts: readonly [Offer, ...Offer[]] }>> = {
+  head: {
+    what: 'the shoulders, a stand, a chair',
+    cuts: [{ label: 'Cut at the neck', hint: 'a level cut low on the scan, to be moved', normal: ABOVE, share: 0.2 }],
+  },
+  torso: {
+    what: 'ragged hips, the neck, the arms, a chair',
+    cuts: [
+      { label: 'Cut at the hips', normal: ABOVE, share: 0.08 },
+      { label: 'Cut at the neck', normal: BELOW, share: 0.94 },
+      { label: 'Cut the left arm', normal: [0, -1, 0], share: 0.85 },
+      { label: 'Cut the right arm', normal: [0, 1, 0], share: 0.85 },
+    ],
+  },
+  arm: { what: 'the upper arm, a table', cuts: [{ label: 'Cut at the upper arm', normal: BELOW, share: 0.94 }] },
+  leg: {
+    what: 'the thigh, the ground',
+    cuts: [
+      { label: 'Cut above the knee', normal: BELOW, share: 0.94 },
+      { label: 'Cut at the sole', normal: ABOVE, share: 0.01 },
+    ],
+  },
+};
+const isUpright = (normal: readonly number[]): boolean => Math.abs(normal[1]) > Math.SQRT1_2;
 /** A tilt of a cut, by one press. */
 const TILT = (5 * Math.PI) / 180;
 
-/** A cut lying level, in words by its height over the scan's lowest point; tilted, also by its tilt. */
+/** How a cut lies, in words. */
 function tiltText(normal: readonly number[]): string {
-  const degrees = (Math.acos(Math.min(1, Math.abs(normal[2]))) * 180) / Math.PI;
-  return degrees < 0.5 ? 'level' : `tilted by ${degrees.toFixed(0)}°`;
+  const [axis, straight] = isUpright(normal) ? [1, 'upright'] : [2, 'level'];
+  const degrees = (Math.acos(Math.min(1, Math.abs(normal[axis]))) * 180) / Math.PI;
+  return degrees < 0.5 ? straight : `tilted by ${degrees.toFixed(0)}°`;
 }
 
-export function TrimStep({ draft, edit, frames, heights, active, onActive }: TrimStepProps) {
+export function TrimStep({ draft, edit, frames, bounds, active, onActive }: TrimStepProps) {
   const id = useId();
-  const [low, high] = heights;
+  const [low, high] = [bounds.min[2], bounds.max[2]];
+  const middle = (bounds.min[1] + bounds.max[1]) / 2;
+  const halfBreadth = (bounds.max[1] - bounds.min[1]) / 2;
+  const { what, cuts } = OFFERS[draft.region ?? 'head'];
   const planes = draft.trim.map((plane) => movePlane(frames.toScene, plane));
   const put = (label: string, index: number, plane: PlaneNumbers): void =>
     edit(label, (before) => ({
       ...before,
       trim: before.trim.map((one, at) => (at === index ? movePlane(frames.toFile, plane) : one)),
     }));
-  const add = (): void => {
-    const plane: PlaneNumbers = [0, 0, low + NECK_SHARE * (high - low), 0, 0, 1];
+  const add = ({ normal, share }: Offer): void => {
+    const plane: PlaneNumbers = isUpright(normal)
+      ? [0, middle - normal[1] * share * halfBreadth, low, ...normal]
+      : [0, 0, low + share * (high - low), ...normal];
     onActive(draft.trim.length);
     edit('cut here', (before) => ({ ...before, trim: [...before.trim, movePlane(frames.toFile, plane)] }));
   };
   const tilt = (index: number, by: number): void => {
     const [px, py, pz, nx, ny, nz] = planes[index];
     const [cos, sin] = [Math.cos(by), Math.sin(by)];
-    // About the left-right axis: the back of a cut comes up or goes down.
-    put('tilt a cut', index, [px, py, pz, cos * nx + sin * nz, ny, cos * nz - sin * nx]);
+    const turned: PlaneNumbers = isUpright([nx, ny, nz])
+      ? // About the forward axis: its top goes toward the middle or away from it.
+        [px, py, pz, nx, cos * ny - Math.sign(ny) * sin * nz, cos * nz + Math.sign(ny) * sin * ny]
+      : // About the left-right axis: the back of a cut comes up or goes down.
+        [px, py, pz, cos * nx + sin * nz, ny, cos * nz - sin * nx];
+    put('tilt a cut', index, turned);
   };
   return (
     <>
       <p className="step-words">
-        Cut off what the form does not need: the shoulders, a stand, a chair. What goes is hatched; the cut face is
-        closed flat. Drag a cut in the picture, or give its height.
+        Cut off what the form does not need: {what}. What goes is hatched; the cut face is closed flat. Drag a cut in
+        the picture, or give where it lies.
       </p>
       <ul className="cut-list">
         {planes.map((plane, index) => (
           <li key={index} className={index === active ? 'cut-active' : ''}>
             <div className="cut-fields">
-              <LengthField
-                label={`Cut ${index + 1}: height over the lowest point`}
-                hint={`${tiltText(plane.slice(3))}; by the guessed unit`}
-                valueMm={plane[2] - low}
-                leastMm={0}
-                mostMm={Math.max(1, high - low)}
-                onCommit={(mm) =>
-                  put('move a cut', index, [plane[0], plane[1], low + mm, plane[3], plane[4], plane[5]])
-                }
-              />
+              {isUpright(plane.slice(3)) ? (
+                <LengthField
+                  label={`Cut ${index + 1}: out from the middle, to the ${plane[1] < middle ? 'right' : 'left'}`}
+                  hint={`${tiltText(plane.slice(3))}; by the guessed unit`}
+                  valueMm={Math.abs(plane[1] - middle)}
+                  leastMm={0}
+                  mostMm={Math.max(1, halfBreadth)}
+                  onCommit={(mm) =>
+                    put('move a cut', index, [
+                      plane[0],
+                      middle + (plane[1] < middle ? -mm : mm),
+                      plane[2],
+                      plane[3],
+                      plane[4],
+                      plane[5],
+                    ])
+                  }
+                />
+              ) : (
+                <LengthField
+                  label={`Cut ${index + 1}: height over the lowest point`}
+                  hint={`${tiltText(plane.slice(3))}; by the guessed unit`}
+                  valueMm={plane[2] - low}
+                  leastMm={0}
+                  mostMm={Math.max(1, high - low)}
+                  onCommit={(mm) =>
+                    put('move a cut', index, [plane[0], plane[1], low + mm, plane[3], plane[4], plane[5]])
+                  }
+                />
+              )}
               <div className="button-row" role="group" aria-label={`Cut ${index + 1}`}>
                 <Button
                   tone="quiet"
@@ -76,10 +143,10 @@ export function TrimStep({ draft, edit, frames, heights, active, onActive }: Tri
                   {index === active ? 'let go' : 'take hold'}
                 </Button>
                 <Button tone="quiet" onClick={() => tilt(index, -TILT)}>
-                  back up
+                  {isUpright(plane.slice(3)) ? 'top out' : 'back up'}
                 </Button>
                 <Button tone="quiet" onClick={() => tilt(index, TILT)}>
-                  back down
+                  {isUpright(plane.slice(3)) ? 'top in' : 'back down'}
                 </Button>
                 <Button
                   tone="quiet"
@@ -113,12 +180,25 @@ export function TrimStep({ draft, edit, frames, heights, active, onActive }: Tri
         <Remark tone="plain">Nothing is cut yet. A scan that ends where it should can stay as it is.</Remark>
       ) : null}
       <div className="button-row">
-        <Button tone={draft.trim.length === 0 ? 'main' : 'plain'} onClick={add} aria-describedby={`${id}-add`}>
-          {draft.trim.length === 0 ? 'Cut at the neck' : 'Another cut'}
-        </Button>
-        <span className="small soft" id={`${id}-add`}>
-          {draft.trim.length === 0 ? 'a level cut low on the scan, to be moved' : ''}
-        </span>
+        {draft.trim.length > 0 && cuts.length === 1 ? (
+          <Button onClick={() => add(cuts[0])}>Another cut</Button>
+        ) : (
+          cuts.map((offer, at) => (
+            <Button
+              key={offer.label}
+              tone={at === 0 && draft.trim.length === 0 ? 'main' : 'plain'}
+              onClick={() => add(offer)}
+              {...(offer.hint === undefined ? {} : { 'aria-describedby': `${id}-add` })}
+            >
+              {offer.label}
+            </Button>
+          ))
+        )}
+        {draft.trim.length > 0 || cuts[0].hint === undefined ? null : (
+          <span className="small soft" id={`${id}-add`}>
+            {cuts[0].hint}
+          </span>
+        )}
       </div>
     </>
   );

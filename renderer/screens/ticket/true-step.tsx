@@ -2,6 +2,7 @@
 import { useState } from 'react';
 import { foundLandmarkUMm, measureKind, REGIONS } from '../../../shared-types/measures/index.ts';
 import type { TicketDraft, TicketMeasure } from '../../../shared-types/records/ticket.ts';
+import { dayOfReading, isLongBefore } from '../../../shared-types/sitting.ts';
 import { sureKindOf } from '../../../shared-types/usual-uncertainty.ts';
 import { Button } from '../../controls/button.tsx';
 import { SelectField } from '../../controls/field.tsx';
@@ -12,6 +13,7 @@ import { Remark } from '../../controls/paper.tsx';
 import { Loading } from '../../controls/states.tsx';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
+import { today } from '../../state/today.ts';
 import { AddGirth, GirthPlace } from './level-fields.tsx';
 import { ResidualBar } from './residual-bar.tsx';
 import type { Sized } from './steps.ts';
@@ -186,8 +188,9 @@ function MeasureRow(props: {
 
   const save = async (valueMm: number): Promise<void> => {
     const [only] = readings;
-    // One reading is corrected; of several, another is taken: the sheet keeps them all either way.
-    const replaces = readings.length === 1 ? { replacesId: only.id } : {};
+    // One reading of these days is corrected; else another is taken: the sheet keeps them all either way.
+    const isOfNow = readings.length === 1 && !isLongBefore(dayOfReading(only), today());
+    const replaces = isOfNow ? { replacesId: only.id } : {};
     const added = await studio.client.call('reading.add', {
       wearerId: shown.wearer.id,
       kind,
@@ -195,7 +198,7 @@ function MeasureRow(props: {
       valueMm,
       instrument: measureKind(name)?.instrument ?? (kind === 'span' ? 'calliper' : 'tape'),
       ...(takenBy === '' ? {} : { takenBy }),
-      takenOn: new Date().toISOString().slice(0, 10),
+      takenOn: today(),
       ...replaces,
     });
     setTrouble(added.ok ? undefined : 'It was not kept; look at the value.');

@@ -1,9 +1,10 @@
 /** Puts on the view what the open step is about. */
 import { useEffect, useMemo, useState } from 'react';
-import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { boundsOf, type Bounds } from '../../../electron/geometry/mesh/quantities.ts';
+import { transformMesh, transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import type { CallResult, ViewMesh } from '../../../shared-types/contract.ts';
 import { landmarkKind } from '../../../shared-types/measures/index.ts';
-import type { Vec3 } from '../../../shared-types/mesh.ts';
+import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
@@ -30,17 +31,11 @@ export interface Scene {
   readonly unit: LengthUnit;
 }
 
-/** Lowest and highest point along z once standing. */
-export function heightsOf(mesh: ViewMesh | undefined, stand: readonly number[]): [number, number] {
-  if (mesh === undefined) return [0, 1];
-  const { positions: p } = mesh;
-  let [low, high] = [Infinity, -Infinity];
-  for (let i = 0; i < p.length; i += 3) {
-    const z = stand[8] * p[i] + stand[9] * p[i + 1] + stand[10] * p[i + 2] + stand[11];
-    if (z < low) low = z;
-    if (z > high) high = z;
-  }
-  return [low, high];
+/** Bounds once standing. */
+export function standingBounds(mesh: ViewMesh | undefined, stand: Matrix4): Bounds {
+  if (mesh === undefined) return { min: [0, 0, 0], max: [1, 1, 1] };
+  const { positions, triangles } = mesh;
+  return boundsOf(transformMesh(stand, { positions: Float64Array.from(positions), triangles }).positions);
 }
 
 const tuple = (point: readonly number[]): Vec3 => [point[0], point[1], point[2]];

@@ -9,7 +9,7 @@ import { Button } from '../../controls/button.tsx';
 import { dayText, Length, some } from '../../controls/figure.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
-import { lengthText } from '../../controls/parse-length.ts';
+import { lengthText, type LengthUnit } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { ReadingDialog } from './reading-dialog.tsx';
@@ -75,6 +75,12 @@ export function MeasureLine(props: {
                 </>
               )}
             </span>
+            {known.earlier === undefined ? null : (
+              <span className="soft small">
+                <Length mm={known.earlier.mm} /> up to {dayText(known.earlier.takenOn)}, no longer counted:{' '}
+                {changeText(known.mm - known.earlier.mm, unit)} since
+              </span>
+            )}
             {measure.name === 'head circumference' ? <HatSizes girthMm={known.mm} /> : null}
           </>
         )}
@@ -159,6 +165,9 @@ function HatSizes({ girthMm }: { readonly girthMm: number }) {
     </span>
   );
 }
+
+const changeText = (mm: number, unit: LengthUnit): string =>
+  `${lengthText(Math.abs(mm), unit, 1)} ${mm < 0 ? 'less' : 'more'}`;
 
 function isUnheardOf(mm: number, { range }: MeasureKind): boolean {
   return range !== undefined && (mm < range.mm[0] || mm > range.mm[1]);
