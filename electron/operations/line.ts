@@ -75,6 +75,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     const unsound = faultOfProof(liner, 'liner');
     if (unsound !== undefined) return failed(unsound);
     const warnings: Warning[] = [];
+    const toFile = invert(input.fromFile);
     const bounds = boundsOf(input.mesh.positions);
     if (input.unit === undefined && Math.max(...bounds.max.map((x, k) => x - bounds.min[k])) < LEAST_BODY_MM) {
       warnings.push({
@@ -95,7 +96,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       });
     }
     // What is missing round enclosed pockets was left out on purpose.
-    warnings.push(...missWarnings(evidence, toleranceMm, 'liner', surface.pocketsDropped > 0 ? 0 : undefined));
+    warnings.push(...missWarnings(evidence, toleranceMm, 'liner', toFile, surface.pocketsDropped > 0 ? 0 : undefined));
     warnings.push(...idleWarnings(liner.reaches, 'liner'), ...strayWarnings(liner.openings));
     for (const zone of liner.zones) {
       if (zone.samples > 0) continue;
@@ -122,7 +123,6 @@ export const lineOperation: Operation<typeof lineSpecification> = {
     }
     const { wallEvidence } = liner;
     if (wallEvidence !== undefined) warnings.push(...wallWarnings(wallEvidence, wallMm ?? 0, toleranceMm));
-    const toFile = invert(input.fromFile);
     const areaMm2 = areaOf(mesh);
     return done(
       {
@@ -134,7 +134,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           minMm: liner.minMm,
           maxMm: liner.maxMm,
           meanMm: liner.meanMm,
-          ...missFigures(evidence),
+          ...missFigures(evidence, toFile),
           sampleSpacingMm: Math.sqrt(areaOf(surface.mesh) / evidence.samples),
           watertight: true,
           selfIntersections: 0,

@@ -1,6 +1,8 @@
 /** What is told alike of a surface made at a distance from another, of a wall, and of openings: by line and by shell. */
 import { fault, type Fault } from '../../shared-types/faults/index.ts';
+import type { Matrix4 } from '../../shared-types/mesh.ts';
 import type { Warning } from '../../shared-types/outcome.ts';
+import { transformPoint } from '../geometry/mesh/transform.ts';
 import type { OffsetEvidence } from '../geometry/offset/measure-offset.ts';
 import type { WallEvidence } from '../geometry/offset/measure-wall.ts';
 import type { OpenedSolid, OpeningEvidence, OpenTrouble } from '../geometry/offset/openings.ts';
@@ -19,13 +21,15 @@ export function faultOfProof({ troubles, selfIntersections }: OpenedSolid, what:
   return fault('line.not-sound', { crossings: selfIntersections, edges: troubles, what });
 }
 
-export const missFigures = (evidence: OffsetEvidence) => ({
+export const missFigures = (evidence: OffsetEvidence, toFile: Matrix4) => ({
   maxAbsErrorMm: evidence.maxAbsErrorMm,
   meanAbsErrorMm: evidence.meanAbsErrorMm,
   p99AbsErrorMm: evidence.p99AbsErrorMm,
   samples: evidence.samples,
   missingMaxMm: evidence.missingMaxMm,
   missingSamples: evidence.missingSamples,
+  missingAt: evidence.missingAt === undefined ? null : [...transformPoint(toFile, evidence.missingAt)],
+  missingGapMm: evidence.missingGapMm ?? null,
 });
 
 /** What is missing by more than so many tolerances, and more than the surface's own faces miss, is told beside them. */
@@ -36,6 +40,7 @@ export function missWarnings(
   evidence: OffsetEvidence,
   toleranceMm: number,
   what: What,
+  toFile: Matrix4,
   missingMm = evidence.missingMaxMm,
 ): Warning[] {
   const [side, wanted] = what === 'liner' ? ['liner', 'the foam would'] : ['inner side', 'the wall would end'];
@@ -48,9 +53,13 @@ export function missWarnings(
     });
   }
   if (missingMm > MISSING_SLACK * toleranceMm && missingMm > maxAbsErrorMm) {
+    const { missingAt, missingGapMm } = evidence;
+    const at = missingAt && transformPoint(toFile, missingAt).map((c) => Number(c.toPrecision(4)));
+    const wide = missingGapMm === undefined ? '' : `, ${missingGapMm.toFixed(1)} mm wide`;
+    const cause = `a ${what === 'liner' ? 'gap it closes' : 'hollow it leaves full'}${wide}`;
     warnings.push({
       code: 'line.missing',
-      sentence: `In places the ${side} ends up to ${missingMm.toFixed(1)} mm away from where ${wanted} (a narrow gap it closes, or a thin part it does not follow); make the tolerance smaller if that matters.`,
+      sentence: `In places the ${side} ends up to ${missingMm.toFixed(1)} mm away from where ${wanted}: ${cause}${at === undefined ? '' : `, at (${at.join(', ')}) of the file`}. Make the tolerance smaller if that matters.`,
     });
   }
   return warnings;

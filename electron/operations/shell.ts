@@ -53,9 +53,10 @@ export const shellOperation: Operation<typeof shellSpecification> = {
     const { mesh, evidence, wall } = made;
     const unsound = faultOfProof(made, 'shell');
     if (unsound !== undefined) return failed(unsound);
+    const toFile = invert(input.fromFile);
     const warnings: Warning[] = [
       ...wallWarnings(wall, wallMm, toleranceMm),
-      ...missWarnings(evidence, toleranceMm, 'shell'),
+      ...missWarnings(evidence, toleranceMm, 'shell', toFile),
       ...idleWarnings(made.reaches, 'shell'),
       ...strayWarnings(made.openings),
     ];
@@ -77,7 +78,6 @@ export const shellOperation: Operation<typeof shellSpecification> = {
         sentence: 'The hollow is shut: liquid resin or powder would stay in it. Give an opening to print it so.',
       });
     }
-    const toFile = invert(input.fromFile);
     const inFile = (at: Vec3): number[] => [...transformPoint(toFile, at)];
     return done(
       {
@@ -89,7 +89,7 @@ export const shellOperation: Operation<typeof shellSpecification> = {
           ...wallFigures(wall),
           wallMinAt: inFile(wall.minAt),
           wallMaxAt: inFile(wall.maxAt),
-          ...missFigures(evidence),
+          ...missFigures(evidence, toFile),
           watertight: true,
           selfIntersections: 0,
           volumeMm3: volumeOf(mesh),

@@ -130,6 +130,9 @@ export const missShape = {
   samples: z.number().int(),
   missingMaxMm: z.number(),
   missingSamples: z.number().int(),
+  /** Where what is left out is widest, in file coordinates, and how wide, a gap or a hollow; null where nothing narrow is. */
+  missingAt: z.array(z.number()).length(3).nullable(),
+  missingGapMm: z.number().nullable(),
 };
 
 const acrossSchema = z.object({ sideMm: z.number(), frontMm: z.number() });

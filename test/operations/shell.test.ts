@@ -8,7 +8,7 @@ import { IDENTITY, scaling, transformMesh, translation } from '../../electron/ge
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
 import { shellOperation } from '../../electron/operations/shell.ts';
-import { join } from '../support/meshes.ts';
+import { join, moved } from '../support/meshes.ts';
 import { box, inward, sphere, torus } from '../support/solids.ts';
 
 function shell(mesh: Mesh, parameters: object, fromFile = IDENTITY) {
@@ -90,6 +90,18 @@ describe('openings of a ball of 50 mm with a wall of 6 mm, its file in centimetr
     const { warnings } = shell(sphere(50, 4), { wallMm: 6, toleranceMm: 0.3, opening }, scaling(10));
     expect(warnings).toEqual(['line.opening-idle', 'shell.shut']);
   });
+});
+
+it('a hollow thinner than a cube is left out, and told where and how thick: a plate of 6.2 mm beside a box, walls of 3 mm', () => {
+  const plate = moved(box(60, 40, 6.2), 80, 0, 0.7);
+  const { figures, warnings } = shell(join(box(40, 40, 40), plate), { wallMm: 3, toleranceMm: 0.1 });
+  expect(figures?.hollows).toBe(1);
+  expect(warnings).toContain('line.missing');
+  expect(Math.abs((figures?.missingGapMm ?? 0) - 0.2)).toBeLessThan(0.02);
+  const [x, y, z] = figures?.missingAt ?? [];
+  // On the hollow, 54 x 34 x 0.2 mm.
+  const off = [Math.abs(x - 80) - 27, Math.abs(y) - 17, Math.abs(z - 0.7) - 0.1];
+  expect(Math.abs(Math.max(...off))).toBeLessThan(1e-4);
 });
 
 it('says where there is no room for a hollow, and where the solid is not one', () => {

@@ -68,6 +68,8 @@ const hollow: Making = {
     samples: 90_000,
     missingMaxMm: 0.1,
     missingSamples: 50_000,
+    missingAt: null,
+    missingGapMm: null,
     watertight: true,
     selfIntersections: 0,
     volumeMm3: 4e5,

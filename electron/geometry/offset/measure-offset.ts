@@ -2,7 +2,7 @@
  * How far a liner lies from the form, measured at a seeded random place inside every face and at the middle of every
  * edge; and the other way, from points known to be on the true offset to the liner.
  */
-import type { Mesh } from '../../../shared-types/mesh.ts';
+import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import type { RunContext } from '../../../shared-types/progress.ts';
 import { faceCross } from '../mesh/face-cross.ts';
 import { areaOf } from '../mesh/quantities.ts';
@@ -23,6 +23,12 @@ const ON_OFFSET_MM = 2 ** -20;
 const SHIFT_STEADY_MM = 2 ** -23;
 const SHIFT_ROUNDS = 60;
 
+/** Places missing by less are not looked into, and no more than so many; gaps are narrow up to so much, and measured to so much, mm. */
+const LEAST_MISSING_MM = 0.3;
+const MOST_GAPS = 256;
+const MOST_GAP_MM = 12;
+const GAP_SLACK_MM = 2 ** -9;
+
 export interface OffsetEvidence {
   /** Distance from the form: least and largest of all samples, mean over the liner's area. */
   readonly minMm: number;
@@ -38,6 +44,13 @@ export interface OffsetEvidence {
    */
   readonly missingMaxMm: number;
   readonly missingSamples: number;
+  /**
+   * Of what is missing by at least half as much: where it is widest, and how wide it is there, a gap or inward a hollow, by the
+   * largest ball that touches the offset there and is clear of it; undefined where nothing is missing, the width
+   * also from 12 mm on.
+   */
+  readonly missingAt: Vec3 | undefined;
+  readonly missingGapMm: number | undefined;
 }
 
 /** Seeded number in 0..1 from a whole number (murmur finaliser). */
@@ -223,10 +236,11 @@ function measureMissing(
   tree: Bvh,
   spacing: number,
   run: RunContext,
-): { missingMaxMm: number; missingSamples: number } {
+): Pick<OffsetEvidence, 'missingMaxMm' | 'missingSamples' | 'missingAt' | 'missingGapMm'> {
   const slot = nearestSlot();
   const all = (field.mesh.positions.length + field.mesh.triangles.length) / 3;
   let worst = 0;
+  const far: { readonly point: readonly number[]; readonly away: number }[] = [];
   let count = 0;
   let tried = 0;
   for (const points of [
@@ -239,7 +253,45 @@ function measureMissing(
       count++;
       findNearest(tree, point[0], point[1], point[2], slot);
       if (slot.distance > worst) worst = slot.distance;
+      if (slot.distance > Math.max(LEAST_MISSING_MM, worst / 2))
+        far.push({ point: point.slice(), away: slot.distance });
     }
   }
-  return { missingMaxMm: worst, missingSamples: count };
+  const wide = far.flatMap(({ point, away }) => (2 * away >= worst ? [point] : []));
+  return { missingMaxMm: worst, missingSamples: count, ...widestOf(field, offset, wide) };
+}
+
+/** The widest of some places of the offset that are missing, a few of them tried. */
+function widestOf(
+  field: SignedField,
+  offset: number,
+  points: readonly (readonly number[])[],
+): Pick<OffsetEvidence, 'missingAt' | 'missingGapMm'> {
+  let missingAt: Vec3 | undefined;
+  let missingGapMm = 0;
+  const every = Math.ceil(points.length / MOST_GAPS);
+  for (let i = 0; i < points.length; i += every) {
+    const gap = gapAt(field, offset, points[i]);
+    if (gap <= missingGapMm) continue;
+    missingGapMm = gap;
+    missingAt = [points[i][0], points[i][1], points[i][2]];
+  }
+  return { missingAt, missingGapMm: missingAt === undefined || missingGapMm > MOST_GAP_MM ? undefined : missingGapMm };
+}
+
+/** How wide it is at a point of the offset: the largest ball that touches it there and is clear of it, mm; Infinity beyond `MOST_GAP_MM`. */
+function gapAt(field: SignedField, offset: number, [x, y, z, nx, ny, nz]: readonly number[]): number {
+  const side = offset < 0 ? -1 : 1;
+  const isClear = (radius: number): boolean => {
+    const s = side * radius;
+    return side * (field.at(x + s * nx, y + s * ny, z + s * nz) - offset) > radius - GAP_SLACK_MM;
+  };
+  let [low, high] = [0, MOST_GAP_MM / 2];
+  if (isClear(high)) return Infinity;
+  while (high - low > GAP_SLACK_MM) {
+    const middle = (low + high) / 2;
+    if (isClear(middle)) low = middle;
+    else high = middle;
+  }
+  return low + high;
 }
