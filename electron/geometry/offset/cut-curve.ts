@@ -33,6 +33,7 @@ const STEADIER = [
   [48, false],
   [120, false],
 ] as const;
+const STEADIEST = 120;
 const STRIDE = 1023;
 
 export type Sides =
@@ -41,37 +42,54 @@ export type Sides =
   /** The curve does not part the liner in two. */
   | { readonly kind: 'not-parted' };
 
-export class CurveKnife {
-  readonly curve: RimCurve;
+/** A band to which places are told: on which side, how far along the line, how high over it. */
+export class RuledBand {
+  readonly #band: RimBand;
+  readonly #tree: Bvh;
   readonly #slot = nearestSlot();
-  /** Of the last surface asked for. */
-  #band: RimBand | undefined;
-  #tree: Bvh | undefined;
-  /** 1 where what stays lies on the left, -1 where on the right. */
-  #sign = 1;
-  /** Of the last point asked for: its place along the curve and how high over it. */
-  #along = 0;
-  #overMm = 0;
+  /** Of the last point asked for: its place along the curve, how high over it, and its distance from the band. */
+  along = 0;
+  overMm = 0;
+  farMm = 0;
 
-  constructor(curve: RimCurve) {
-    this.curve = curve;
+  constructor(band: RimBand) {
+    this.#band = band;
+    this.#tree = buildBvh(band);
+  }
+
+  /** Distance of a point from the band, at most `withinMm`. */
+  distance(x: number, y: number, z: number, withinMm: number): number {
+    return findNearest(this.#tree, x, y, z, this.#slot, withinMm) ? this.#slot.distance : withinMm;
   }
 
   /** Distance of a point from the band, positive on its left; undefined when it is `withinMm` or more, or past its edges. */
-  #side(x: number, y: number, z: number, withinMm: number): number | undefined {
+  side(x: number, y: number, z: number, withinMm: number): number | undefined {
     const slot = this.#slot;
-    if (!findNearest(this.#tree as Bvh, x, y, z, slot, withinMm)) return undefined;
-    const { positions, triangles, leftward, along, heightMm, columns } = this.#band as RimBand;
+    if (!findNearest(this.#tree, x, y, z, slot, withinMm)) return undefined;
+    const { positions, triangles, leftward, along, heightMm, columns } = this.#band;
     const [a, b, c] = triangles.subarray(slot.face * 3, slot.face * 3 + 3);
     nearestOnFace(positions, a * 3, b * 3, c * 3, x, y, z);
     const [wa, wb, wc] = faceWeights;
-    this.#along = wa * along[a] + wb * along[b] + wc * along[c];
-    this.#overMm = wa * heightMm[a] + wb * heightMm[b] + wc * heightMm[c];
+    this.farMm = slot.distance;
+    this.along = wa * along[a] + wb * along[b] + wc * along[c];
+    this.overMm = wa * heightMm[a] + wb * heightMm[b] + wc * heightMm[c];
     const upper = (a < columns ? 0 : wa) + (b < columns ? 0 : wb) + (c < columns ? 0 : wc);
     if (withinMm < Infinity && (upper <= EDGE || upper >= 1 - EDGE)) return undefined;
     const left = [0, 1, 2].map((k) => wa * leftward[a * 3 + k] + wb * leftward[b * 3 + k] + wc * leftward[c * 3 + k]);
     const size = Math.hypot(left[0], left[1], left[2]) || 1;
     return ((x - slot.x) * left[0] + (y - slot.y) * left[1] + (z - slot.z) * left[2]) / size;
+  }
+}
+
+export class CurveKnife {
+  readonly curve: RimCurve;
+  /** Of the last surface asked for. */
+  #band: RuledBand | undefined;
+  /** 1 where what stays lies on the left, -1 where on the right. */
+  #sign = 1;
+
+  constructor(curve: RimCurve) {
+    this.curve = curve;
   }
 
   /** Stand the band up to where it passes a surface; false where no ray meets it. O(points log faces). */
@@ -95,10 +113,10 @@ export class CurveKnife {
       }
       if (low.every(Number.isNaN)) return false;
       const band = bandOf(this.curve, outward, ofAround(low, Math.min, -beyondMm), ofAround(high, Math.max, beyondMm));
-      this.#band = band;
-      if (isUnfolded(band, this.curve)) break;
+      if (!isUnfolded(band, this.curve) && steadyMm !== STEADIEST) continue;
+      this.#band = new RuledBand(band);
+      break;
     }
-    this.#tree = buildBvh(this.#band as RimBand);
     return true;
   }
 
@@ -115,9 +133,10 @@ export class CurveKnife {
     for (let h = 0; h < t.length; h++) edges += apart(p, t[h], t[h - (h % 3) + ((h + 1) % 3)]);
     const beyondMm = Math.max(BEYOND_MM, (BEYOND_EDGES * edges) / t.length);
     if (!this.#standUp(mesh, tree, beyondMm)) return { kind: 'not-parted' };
+    const band = this.#band as RuledBand;
     for (let v = 0; v < count; v++) {
       if ((v & STRIDE) === 0) tick?.();
-      heightMm[v] = this.#side(p[v * 3], p[v * 3 + 1], p[v * 3 + 2], beyondMm) ?? NaN;
+      heightMm[v] = band.side(p[v * 3], p[v * 3 + 1], p[v * 3 + 2], beyondMm) ?? NaN;
     }
     spreadSides(heightMm, p, neighboursOf(t, count), beyondMm, tick);
     const areas = [0, 0];
@@ -139,44 +158,59 @@ export class CurveKnife {
   /** Cut where the heights of `sides` for the same surface, moved by `nudgeMm`, pass 0, and close the rim. O(faces + rim²). */
   cut(mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void): Cut {
     const heights = heightMm.map((height) => height - nudgeMm);
+    const band = this.#band as RuledBand;
     const { open, rims } = cutOpen(mesh, heights, tick, (x, y, z) => {
-      const side = this.#side(x, y, z, BEYOND_MM);
+      const side = band.side(x, y, z, BEYOND_MM);
       return side === undefined ? undefined : this.#sign * side - nudgeMm;
     });
-    let offLineMm = 0;
-    for (const v of rims.flat()) {
-      const [x, y, z] = open.positions.subarray(v * 3, v * 3 + 3);
-      this.#side(x, y, z, Infinity);
-      offLineMm = Math.max(offLineMm, this.#slot.distance);
-    }
-    // One line alone is closed across: as it lies in the plane in which it is largest.
-    if (rims.length === 1) {
-      const flat = flatOn(squareTo(open.positions, rims[0]).map((c) => -c));
-      return { ...closeCut(open, rims, flat, true), offLineMm };
-    }
-    const radius = this.curve.lengthMm / (2 * Math.PI) + MOST_MM;
-    const ring = (positions: Float64Array, rim: readonly number[]): number[] => {
-      const out: number[] = [];
-      for (const v of rim) {
-        this.#side(positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2], Infinity);
-        const turn = 2 * Math.PI * this.#along;
-        out.push((radius + this.#overMm) * Math.cos(turn), (radius + this.#overMm) * Math.sin(turn));
-      }
-      return out;
-    };
-    // The outermost rim must run counter-clockwise: else the ring is seen from its other side.
-    let widest = 0;
-    for (const rim of rims) {
-      const area = signedArea(ring(open.positions, rim));
-      if (Math.abs(area) > Math.abs(widest)) widest = area;
-    }
-    const laid =
-      widest >= 0
-        ? ring
-        : (positions: Float64Array, rim: readonly number[]): number[] =>
-            ring(positions, rim).map((c, i) => (i % 2 === 1 ? -c : c));
-    return { ...closeCut(open, rims, laid, false), offLineMm };
+    return closeRuled(open, rims, band, this.curve.lengthMm, { tick });
   }
+}
+
+/**
+ * Close the rims of a surface cut along a band: two lines by faces between them, matched where they lie or where `beside`
+ * puts their vertices, one alone as it lies in its plane. O(rim²).
+ */
+export function closeRuled(
+  open: Mesh,
+  rims: readonly (readonly number[])[],
+  band: RuledBand,
+  lengthMm: number,
+  { beside, tick }: { readonly beside?: Float64Array; readonly tick: (() => void) | undefined },
+): Cut {
+  let offLineMm = 0;
+  for (const v of rims.flat()) {
+    const [x, y, z] = open.positions.subarray(v * 3, v * 3 + 3);
+    band.side(x, y, z, Infinity);
+    offLineMm = Math.max(offLineMm, band.farMm);
+  }
+  // One line alone is closed across: as it lies in the plane in which it is largest.
+  if (rims.length === 1) {
+    const flat = flatOn(squareTo(open.positions, rims[0]).map((c) => -c));
+    return { ...closeCut(open, rims, flat, true), offLineMm };
+  }
+  const radius = lengthMm / (2 * Math.PI) + MOST_MM;
+  const ring = (positions: Float64Array, rim: readonly number[]): number[] => {
+    const out: number[] = [];
+    for (const v of rim) {
+      band.side(positions[v * 3], positions[v * 3 + 1], positions[v * 3 + 2], Infinity);
+      const turn = 2 * Math.PI * band.along;
+      out.push((radius + band.overMm) * Math.cos(turn), (radius + band.overMm) * Math.sin(turn));
+    }
+    return out;
+  };
+  // The outermost rim must run counter-clockwise: else the ring is seen from its other side.
+  let widest = 0;
+  for (const rim of rims) {
+    const area = signedArea(ring(open.positions, rim));
+    if (Math.abs(area) > Math.abs(widest)) widest = area;
+  }
+  const laid =
+    widest >= 0
+      ? ring
+      : (positions: Float64Array, rim: readonly number[]): number[] =>
+          ring(positions, rim).map((c, i) => (i % 2 === 1 ? -c : c));
+  return { ...closeCut(open, rims, laid, false, beside, tick), offLineMm };
 }
 
 /** A place so near the band's edge, as a share of its height, lies past it. */
@@ -219,7 +253,7 @@ interface Links {
   readonly neighbours: Uint32Array;
 }
 
-function neighboursOf(t: Uint32Array, count: number): Links {
+export function neighboursOf(t: Uint32Array, count: number): Links {
   const first = new Uint32Array(count + 1);
   for (const v of t) first[v + 1]++;
   for (let v = 0; v < count; v++) first[v + 1] += first[v];

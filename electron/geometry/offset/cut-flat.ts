@@ -52,26 +52,35 @@ export function cutFlat(mesh: Mesh, plane: Plane, tick?: () => void): FlatCut {
 export interface OpenedSurface {
   readonly open: Mesh;
   readonly rims: readonly (readonly number[])[];
+  /** New vertices by the edge they cut: lower vertex · vertices + higher. */
+  readonly ofEdge: ReadonlyMap<number, number>;
 }
 
 /**
  * Keep where `heightMm`, one per vertex, is above 0, cutting edges where it passes 0 between their ends. Changes
- * `heightMm` where it is nearly 0. `between` tells the height between two vertices where it is not their straight mean.
- * Same demands and cost as `cutFlat`.
+ * `heightMm` where it is nearly 0. `between` tells the height between two vertices where it is not their straight mean;
+ * `shares` where an edge is cut, whatever the heights of its ends: as a share of it from its lower vertex, at lower
+ * vertex · vertices + higher. Same demands and cost as `cutFlat`.
  */
-export function cutOpen(mesh: Mesh, heightMm: Float64Array, tick?: () => void, between?: HeightAt): OpenedSurface {
+export function cutOpen(
+  mesh: Mesh,
+  heightMm: Float64Array,
+  tick?: () => void,
+  between?: HeightAt,
+  shares?: ReadonlyMap<number, number>,
+): OpenedSurface {
   for (let v = 0; v < heightMm.length; v++) if (Math.abs(heightMm[v]) < ON_PLANE_MM) heightMm[v] = -ON_PLANE_MM;
   // A vertex on the plane is the rim's own; cutting beside it would make faces too thin to hold in single precision.
   // Unless two rims meet there: those are kept apart.
   const apart = new Set<number>();
-  let cut = cutFaces(mesh, heightMm, apart, tick, between);
+  let cut = cutFaces(mesh, heightMm, apart, tick, between, shares);
   while (cut.meeting.length > 0) {
     for (const v of cut.meeting) apart.add(v);
-    cut = cutFaces(mesh, heightMm, apart, tick, between);
+    cut = cutFaces(mesh, heightMm, apart, tick, between, shares);
   }
-  const { positions, triangles, colours, next } = cut;
+  const { positions, triangles, colours, next, ofEdge } = cut;
   const shape = { positions, triangles };
-  return { open: colours === undefined ? shape : { ...shape, colours }, rims: closeRims(next) };
+  return { open: colours === undefined ? shape : { ...shape, colours }, rims: closeRims(next), ofEdge };
 }
 
 /** The surface with the faces of its rims. */
@@ -93,19 +102,24 @@ export interface Cut {
   readonly inner: readonly (readonly Vec3[])[];
 }
 
-/** Close a surface cut open, its rims filled as `laid` lays them flat (see `fillLaidFlat`); `isFlat`: without bending them. */
+/**
+ * Close a surface cut open, its rims filled as `laid` lays them flat (see `fillLaidFlat`); `isFlat`: without bending them;
+ * `beside`: places where the vertices of two rims lie beside those they are to be joined to, if not where they are.
+ */
 export function closeCut(
   open: Mesh,
   rims: readonly (readonly number[])[],
   laid: (positions: Float64Array, rim: readonly number[]) => number[],
   isFlat: boolean,
+  beside = open.positions,
+  tick?: () => void,
 ): Cut {
   const { positions } = open;
   const filled = fillLaidFlat(positions, rims, laid);
   const { holes } = filled;
   // Laying flat a rim that is not bends it: between two lines faces are better found where they are.
   const isBent = !isFlat && rims.length === 2 && holes.length === 1;
-  const triangles = isBent ? ringBetween(positions, rims[0], rims[1]) : filled.triangles;
+  const triangles = isBent ? ringBetween(beside, rims[0], rims[1], tick) : filled.triangles;
   let rimAreaMm2 = 0;
   const faces = Uint32Array.from(triangles);
   for (let h = 0; h < faces.length; h += 3) rimAreaMm2 += faceCross(positions, faces, h) / 2;
@@ -131,6 +145,7 @@ interface CutFaces {
   readonly colours: Uint8Array | undefined;
   /** Next rim vertex after each, the cut-away side on the left: as the cap must run. */
   readonly next: Map<number, number>;
+  readonly ofEdge: ReadonlyMap<number, number>;
   /** Vertices of the mesh that more than one rim would pass. */
   readonly meeting: readonly number[];
 }
@@ -141,6 +156,7 @@ function cutFaces(
   apart: ReadonlySet<number>,
   tick: (() => void) | undefined,
   heightAt: HeightAt | undefined,
+  shares: ReadonlyMap<number, number> | undefined,
 ): CutFaces {
   const { positions: p, triangles: t } = mesh;
   const vertexCount = p.length / 3;
@@ -168,7 +184,8 @@ function cutFaces(
     let v = cutVertex.get(key);
     if (v === undefined) {
       v = end / 3;
-      const s = crossing(p, low * 3, high * 3, height[low], height[high], heightAt);
+      const told = shares?.get(key);
+      const s = told === undefined ? crossing(p, low * 3, high * 3, height[low], height[high], heightAt) : inside(told);
       const between = (of: ArrayLike<number>, k: number): number =>
         of[low * 3 + k] + s * (of[high * 3 + k] - of[low * 3 + k]);
       for (let k = 0; k < 3; k++) {
@@ -219,6 +236,7 @@ function cutFaces(
     triangles: triangles.slice(0, faces),
     colours: colours?.slice(0, end),
     next,
+    ofEdge: cutVertex,
     meeting,
   };
 }
@@ -254,8 +272,11 @@ function crossing(
     else [high, atHigh] = [s, height];
     s = low + ((high - low) * atLow) / (atLow - atHigh);
   }
-  return Math.min(1 - LEAST_SHARE, Math.max(LEAST_SHARE, s));
+  return inside(s);
 }
+
+/** A share of an edge that leaves something on either side. */
+const inside = (share: number): number => Math.min(1 - LEAST_SHARE, Math.max(LEAST_SHARE, share));
 
 /** Faces with corners on both sides. */
 function countCrossing(t: Uint32Array, height: Float64Array, tick: (() => void) | undefined): number {

@@ -44,7 +44,8 @@ export type HollowTrouble = OpenTrouble | 'solid' | 'void' | 'crosses';
 /**
  * Hollow a closed outward solid by a wall of `wallMm`: outside its faces stay as they are (rounded to single precision),
  * inside lies the offset inward (offset-surface.ts). Where the solid is thinner than two walls it stays full, and so do
- * hollows that no opening reaches, where one reaches another: what gets into them comes out no more. Drawn openings are laid on the inner side and ruled outward from there, as a liner's are. O(area / tolerance), log n each.
+ * hollows that no opening reaches, where one reaches another: what gets into them comes out no more. Drawn openings lie on
+ * the outer side as they were drawn, and on the inner where it is nearest to that. O(area / tolerance), log n each.
  */
 export function hollow(
   solid: Mesh,
@@ -63,7 +64,7 @@ export function hollow(
   if (inner.pocketsDropped > 0) return 'void';
   const evidence = measureOffset(field, -wallMm, inner.mesh, run.within('measure', { measure: 1 }), inner.tree);
   const tick = (): void => run.step(CUT_PHASE, 0, 1);
-  const knives = knivesFor(openings, new SignedField(inner.mesh, tick));
+  const knives = knivesFor(openings, field, new SignedField(inner.mesh, tick));
   if (knives === 'short-curve') return knives;
   const { reaches, kept } = keptBy(inner.mesh, knives, tick);
   const { inside, filled } = openHollows(inner.mesh, kept);

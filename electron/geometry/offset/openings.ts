@@ -9,6 +9,7 @@ import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
 import { finerNear } from './finer-near.ts';
 import { fairRim } from './rim-curve.ts';
 import type { SignedField } from './signed-field.ts';
+import { WallKnife } from './wall-knife.ts';
 
 export type Opening =
   /** What lies on the side the normal points away from is cut off, flat. */
@@ -17,23 +18,32 @@ export type Opening =
   | { readonly kind: 'curve'; readonly points: readonly Vec3[]; readonly away: Vec3 | undefined };
 
 export interface Knife {
-  readonly sides: (mesh: Mesh, tick?: () => void) => Sides;
+  /** Heights of the surface's vertices over the cut; where a cut of it was not sound, `attempt` counts up. */
+  readonly sides: (mesh: Mesh, tick?: () => void, attempt?: number) => Sides;
   /** Whether the cut is bent, and wants a surface that is finer along it than the tolerance asks for. */
   readonly isBent: boolean;
+  /** Of the surface last asked for its sides. */
   readonly cut: (mesh: Mesh, heightMm: Float64Array, nudgeMm: number, tick?: () => void) => Cut;
 }
 
-/** A knife for an opening of a liner over the field's form; undefined for a curve of fewer than three places. */
-export function knifeFor(opening: Opening, field: SignedField): Knife | undefined {
+/**
+ * A knife for an opening of a liner over the field's form, or, with its inside, of a wall inward from that form;
+ * undefined for a curve of fewer than three places.
+ */
+export function knifeFor(opening: Opening, field: SignedField, inside?: SignedField): Knife | undefined {
   if (opening.kind === 'curve') {
-    const curve = fairRim(opening.points, field);
+    const curve = fairRim(opening.points, inside ?? field);
     if (curve === undefined) return undefined;
     const knife = new CurveKnife(curve);
-    return {
+    const bent: Knife = {
       isBent: true,
       sides: (mesh, tick) => knife.sides(mesh, opening.away, tick),
       cut: (mesh, heightMm, nudgeMm, tick) => knife.cut(mesh, heightMm, nudgeMm, tick),
     };
+    const drawn = inside === undefined ? undefined : fairRim(opening.points, field);
+    return inside === undefined || drawn === undefined
+      ? bent
+      : ofWall(new WallKnife(drawn, field, inside), opening.away, bent);
   }
   const { point, normal } = opening.plane;
   const size = Math.hypot(...normal);
@@ -55,11 +65,30 @@ export function knifeFor(opening: Opening, field: SignedField): Knife | undefine
   };
 }
 
+/** Where a line is lost on a wall, as where another opening took part of it, it is ruled from the inner side: `spare`. */
+function ofWall(wall: WallKnife, away: Vec3 | undefined, spare: Knife): Knife {
+  let isLost = false;
+  return {
+    isBent: true,
+    sides: (mesh, tick, attempt = 0) => {
+      const sides = wall.sides(mesh, away, attempt, tick);
+      isLost = sides.kind === 'lost';
+      return sides.kind === 'lost' ? spare.sides(mesh, tick) : sides;
+    },
+    cut: (mesh, heightMm, nudgeMm, tick) =>
+      isLost ? spare.cut(mesh, heightMm, nudgeMm, tick) : wall.cut(mesh, heightMm, tick),
+  };
+}
+
 /** One for each opening; 'short-curve' where a curve has fewer than three places. */
-export function knivesFor(openings: readonly Opening[], field: SignedField): readonly Knife[] | 'short-curve' {
+export function knivesFor(
+  openings: readonly Opening[],
+  field: SignedField,
+  inside?: SignedField,
+): readonly Knife[] | 'short-curve' {
   const knives: Knife[] = [];
   for (const opening of openings) {
-    const knife = knifeFor(opening, field);
+    const knife = knifeFor(opening, field, inside);
     if (knife === undefined) return 'short-curve';
     knives.push(knife);
   }
@@ -95,24 +124,29 @@ export function openBy(uncut: Mesh, knives: readonly Knife[], run: RunContext): 
   const inProof = run.within(CUT_PHASE, { [SELF_INTERSECTION_PHASE]: 1 });
   let best: Opened | undefined;
   const ways = knives.some((knife) => knife.isBent) ? [FINE_MM, Infinity] : [Infinity];
-  for (const nudgeMm of NUDGES_MM) {
-    for (const fineMm of ways) {
+  // Bent cuts first: a plane meets any surface, a drawn line the one it was drawn on.
+  const order = [...knives.keys()].toSorted((a, b) => Number(knives[b].isBent) - Number(knives[a].isBent));
+  let attempt = 0;
+  for (const fineMm of ways) {
+    for (const nudgeMm of NUDGES_MM) {
       let mesh = uncut;
       const cuts: Cut[] = [];
-      for (const knife of knives) {
-        let sides = knife.sides(mesh, tick);
+      for (const number of order) {
+        const knife = knives[number];
+        let sides = knife.sides(mesh, tick, attempt);
         tick();
         if (sides.kind === 'sides' && knife.isBent && fineMm < Infinity) {
           mesh = finerNear(mesh, sides.heightMm, FINE_WITHIN_MM, fineMm, tick);
-          sides = knife.sides(mesh, tick);
+          sides = knife.sides(mesh, tick, attempt);
         }
         if (sides.kind === 'not-parted') return 'not-parted';
         const cut = knife.cut(mesh, sides.heightMm, nudgeMm, tick);
         tick();
         mesh = roundToSingle(cut.mesh);
         if (mesh.triangles.length === 0) return 'nothing-left';
-        cuts.push(cut);
+        cuts[number] = cut;
       }
+      attempt++;
       tick();
       const twins = findTwins(mesh.triangles, mesh.positions.length / 3);
       const troubles = twins.openEdges + twins.nonManifoldEdges + twins.flippedEdges;

@@ -20,13 +20,16 @@ const SAME_MM = 0.5;
 /** Steps within each of a piece between two points, to measure it. */
 const FINE = 16;
 
-export interface RimCurve {
+export interface Line {
   /** xyz triples, evenly along the closed line; the first is not repeated. */
   readonly points: Float64Array;
+  readonly lengthMm: number;
+}
+
+export interface RimCurve extends Line {
   /** The nearest points of the form, and its normals there, about unit. */
   readonly laid: Float64Array;
   readonly normals: Float64Array;
-  readonly lengthMm: number;
 }
 
 /** The fair line through drawn points; undefined for fewer than three places. O(points of the line · log n). */
@@ -38,24 +41,11 @@ export function fairRim(drawn: readonly Vec3[], field: SignedField): RimCurve | 
     if (places.every((other) => distance(place, other) > SAME_MM)) places.push(place);
   }
   if (places.length < 3) return undefined;
-  const coarse = spline(places);
-  // Evenly along its length.
-  const along = [0];
-  for (let i = 0; i < coarse.length; i++) {
-    along.push(along[i] + distance(coarse[i], coarse[(i + 1) % coarse.length]));
-  }
-  const lengthMm = along[coarse.length];
-  const count = Math.max(24, Math.round(lengthMm / SAMPLE_MM));
-  const points = new Float64Array(count * 3);
+  const { points, lengthMm } = evenly(spline(places));
+  const count = points.length / 3;
   const laid = new Float64Array(count * 3);
   const normals = new Float64Array(count * 3);
-  for (let i = 0, piece = 0; i < count; i++) {
-    const at = (lengthMm * i) / count;
-    while (along[piece + 1] < at) piece++;
-    const s = (at - along[piece]) / (along[piece + 1] - along[piece]);
-    const a = coarse[piece],
-      b = coarse[(piece + 1) % coarse.length];
-    for (let k = 0; k < 3; k++) points[i * 3 + k] = a[k] + s * (b[k] - a[k]);
+  for (let i = 0; i < count; i++) {
     field.formAt(points[i * 3], points[i * 3 + 1], points[i * 3 + 2]);
     laid.set([field.x, field.y, field.z], i * 3);
     // Between the normals of the face's corners: a face's own would turn from face to face.
@@ -67,6 +57,26 @@ export function fairRim(drawn: readonly Vec3[], field: SignedField): RimCurve | 
     }
   }
   return { points, laid, normals, lengthMm };
+}
+
+/** Points evenly along a closed line of places, the first not repeated. O(points). */
+export function evenly(places: readonly (readonly number[])[], stepMm = SAMPLE_MM): Line {
+  const along = [0];
+  for (let i = 0; i < places.length; i++) {
+    along.push(along[i] + distance(places[i], places[(i + 1) % places.length]));
+  }
+  const lengthMm = along[places.length];
+  const count = Math.max(24, Math.round(lengthMm / stepMm));
+  const points = new Float64Array(count * 3);
+  for (let i = 0, piece = 0; i < count; i++) {
+    const at = (lengthMm * i) / count;
+    while (along[piece + 1] < at) piece++;
+    const s = (at - along[piece]) / (along[piece + 1] - along[piece]);
+    const a = places[piece],
+      b = places[(piece + 1) % places.length];
+    for (let k = 0; k < 3; k++) points[i * 3 + k] = a[k] + s * (b[k] - a[k]);
+  }
+  return { points, lengthMm };
 }
 
 const distance = (a: readonly number[], b: readonly number[]): number =>
@@ -132,7 +142,7 @@ export function waysOut(curve: RimCurve, steadyMm = STEADY_MM, isSquare = true):
 }
 
 /** Triples along a curve, each the mean of those round it in a bell `steadyMm` wide: repeated means of three come near it. */
-function averaged({ points, lengthMm }: RimCurve, values: Float64Array, steadyMm: number): Float64Array {
+export function averaged({ points, lengthMm }: Line, values: Float64Array, steadyMm: number): Float64Array {
   const count = points.length / 3;
   const stepMm = lengthMm / count;
   const rounds = Math.min(count * count, Math.ceil((1.5 * steadyMm * steadyMm) / (stepMm * stepMm)));
@@ -163,7 +173,7 @@ export interface RimBand {
 
 /** The band of a curve along ways out, from `lowMm` to `highMm` over each of its points. O(points). */
 export function bandOf(
-  { points }: RimCurve,
+  { points }: Pick<Line, 'points'>,
   outward: Float64Array,
   lowMm: Float64Array,
   highMm: Float64Array,
@@ -203,7 +213,7 @@ export function bandOf(
 const LEAST_ADVANCE = 0.2;
 
 /** Whether the band runs along the line everywhere, so that it does not meet itself there. O(points). */
-export function isUnfolded({ positions: p, columns }: RimBand, { points }: RimCurve): boolean {
+export function isUnfolded({ positions: p, columns }: RimBand, { points }: Line): boolean {
   for (let i = 0; i + 1 < columns; i++) {
     const [a, b] = [i * 3, ((i + 1) % (columns - 1)) * 3];
     const along = [0, 1, 2].map((k) => points[b + k] - points[a + k]);

@@ -25,8 +25,8 @@ export const shellPreviewOperation: Operation<typeof shellPreviewSpecification> 
     const outside = input.mesh;
     const inside = previewOffset(outside, -parameters.wallMm, run);
     if (inside.triangles.length === 0) return failed(fault('shell.solid', { wallMm: parameters.wallMm }));
-    const field = new SignedField(inside, tick);
-    const knives = knivesFor(openings, field);
+    const field = new SignedField(outside, tick);
+    const knives = knivesFor(openings, field, new SignedField(inside, tick));
     if (knives === 'short-curve') return failed(fault('line.short-curve', {}));
     const { reaches } = keptBy(inside, knives, tick);
     const lines = openings.flatMap((opening) => {
