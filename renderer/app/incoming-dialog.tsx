@@ -8,7 +8,8 @@ import { CheckField, ChoiceField, TextArea, TextField } from '../controls/field.
 import { bytesText } from '../controls/figure.tsx';
 import { Remark } from '../controls/paper.tsx';
 import { ProgressTape } from '../controls/progress-tape.tsx';
-import { ScannedField, scannedByName, type Scanned } from '../controls/scanned-field.tsx';
+import { scannedByName, type Scanned } from '../controls/scanned.ts';
+import { ScannedField } from '../controls/scanned-field.tsx';
 import { go } from '../state/routes.ts';
 import type { Incoming } from '../state/incoming.ts';
 import { useStudio } from '../state/studio.ts';

@@ -49,6 +49,8 @@ export const linerPlanSchema = z.object({
   opening: cutSchema.optional(),
   /** A second flat one, at the other end: of a bracer, a breastplate. */
   farOpening: cutSchema.optional(),
+  /** Only that half of a torso: parted upright, so far forward of the form's origin. */
+  half: z.object({ side: z.enum(['front', 'back']), atMm: z.number().min(-1000).max(1000) }).optional(),
   /** Closed lines drawn on the form, in the order of their clicks. */
   curves: list(points),
   zones: list(zoneSchema),

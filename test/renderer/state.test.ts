@@ -8,6 +8,7 @@ import {
   parametersOf,
   tiltDegrees,
 } from '../../renderer/screens/form/liner-plan.ts';
+import { scannedByName } from '../../renderer/controls/scanned.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { drawnSpansOf } from '../../electron/geometry/measure/drawn-spans.ts';
 import { notesOfJobs, placeOfJob } from '../../renderer/state/job-news.ts';
@@ -227,6 +228,13 @@ test('a span is drawn where the way from scan to form leads it: metres, turned a
   expect(drawnSpansOf({ recipe: { spans: [span] }, steps: [] })).toEqual([]);
 });
 
+test('what a scan is of is first taken from its file’s name, whole words only', () => {
+  expect(scannedByName('Torso-2028.ply')).toEqual({ region: 'torso' });
+  expect(scannedByName('left_forearm.obj')).toEqual({ region: 'arm', side: 'left' });
+  expect(scannedByName('FOOT 2.stl')).toEqual({ region: 'leg', side: 'right' });
+  expect(scannedByName('harmless-handsome.glb')).toEqual({ region: 'head' });
+});
+
 test('a liner that is thought over becomes parameters only when every wanted length is there', () => {
   expect(parametersOf(FIRST_PLAN)).toEqual({ foamMm: 8, bridgeMm: 12 });
   expect(parametersOf({ ...FIRST_PLAN, hasBridge: false })).toEqual({ foamMm: 8 });
@@ -247,6 +255,10 @@ test('a liner that is thought over becomes parameters only when every wanted len
       curves: [],
     },
   });
+  // The front half of a torso is what lies forward (+x) of the sheet, the back half what lies behind it.
+  const half = (side: 'front' | 'back') => parametersOf({ ...FIRST_PLAN, half: { side, atMm: -20 } });
+  expect(half('front')).toMatchObject({ opening: { plane: [-20, 0, 0, 1, 0, 0] } });
+  expect(half('back')).toMatchObject({ opening: { plane: [-20, 0, 0, -1, 0, 0] } });
   // Rising by 1 in 2 toward the front (x), through a point 40 mm ahead: 20 mm lower between the ears.
   const tilted = { point: [40, 0, -70], normal: [-0.5, 0, 1] } as const;
   expect(heightOf(tilted)).toBeCloseTo(-90, 9);

@@ -81,5 +81,7 @@ function thirdsOf(at: Vec3, { min, max }: Bounds): string {
   if (share[0] < -third) words.push('back');
   if (share[1] > third) words.push('left');
   if (share[1] < -third) words.push('right');
-  return words.length === 0 ? 'middle' : words.join(' ');
+  if (words.length === 0) return 'middle';
+  // "At the lower" says nothing.
+  return words.length === 1 && share[2] ** 2 > third ** 2 ? `${words[0]} part` : words.join(' ');
 }

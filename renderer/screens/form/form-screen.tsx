@@ -117,7 +117,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
         ) : (
           <Liners shown={shown} isBegun={isBegun} onMake={() => setOpen(true)} />
         )}
-        {checks.length === 0 ? null : <Checks checks={checks} />}
+        {checks.length === 0 ? null : <Checks checks={checks} wearerId={shown.wearer.id} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
         <MakingsCard source={{ formRevisionId: revision.id }} kinds={['pattern']} subject={shown.form.name} />
         {isHead && guessed.length === 0 && filling.isReady ? (
@@ -172,7 +172,15 @@ const ROLES: Readonly<Record<string, string>> = {
   'left out': 'left out',
 };
 
-function Checks({ checks }: { readonly checks: readonly LengthCheck[] }) {
+function Checks({ checks, wearerId }: { readonly checks: readonly LengthCheck[]; readonly wearerId: string }) {
+  const asked = useAsked('wearer.show', { id: wearerId });
+  const known = asked.state === 'value' ? asked.value.known : [];
+  const anew = checks.flatMap(({ name, measuredMm }) => {
+    const now = known.find((one) => one.name === name);
+    return now !== undefined && Math.abs(now.mm - measuredMm) > 2 * now.uMm
+      ? [{ name, now, byMm: now.mm - measuredMm }]
+      : [];
+  });
   return (
     <TicketCard title="The form against the hand" kind="Each length taken again on the finished form">
       <table className="checks">
@@ -211,6 +219,15 @@ function Checks({ checks }: { readonly checks: readonly LengthCheck[] }) {
           ))}
         </tbody>
       </table>
+      {anew.map(({ name, now, byMm }) => (
+        <Remark tone="doubt" key={name}>
+          Measured anew since: {name} <Length mm={now.mm} uMm={now.uMm} />, <Length mm={Math.abs(byMm)} />{' '}
+          {byMm > 0 ? 'more' : 'less'} than when this form was made.{' '}
+          {now.earlier === undefined
+            ? 'Make it again with that.'
+            : 'The form is of an earlier body: bring a newer scan.'}
+        </Remark>
+      ))}
       <p className="soft small">“Agrees” is within twice the standard uncertainty of reading and form together.</p>
     </TicketCard>
   );

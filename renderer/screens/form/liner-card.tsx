@@ -199,6 +199,7 @@ export function LinerCard(
               }}
             />
           )}
+          {frameOf(props.region) === 'torso' ? <LinerHalf plan={plan} onPlan={onPlan} /> : null}
           <LinerCurves
             {...{ plan, onPlan, tool, onTool }}
             surface={props.surface}
@@ -210,6 +211,36 @@ export function LinerCard(
         </div>
       </TicketCard>
     </form>
+  );
+}
+
+/** A breastplate or a back: half of what goes round a torso. */
+function LinerHalf({ plan, onPlan }: Pick<LinerPartProps, 'plan' | 'onPlan'>) {
+  const { unit } = useStore(useStudio().settings);
+  const { half } = plan;
+  return (
+    <>
+      <SelectField<'all' | 'front' | 'back'>
+        label="What is made"
+        value={half?.side ?? 'all'}
+        onChange={(side) => onPlan({ ...plan, half: side === 'all' ? undefined : { side, atMm: half?.atMm ?? 0 } })}
+        options={[
+          { value: 'all', label: 'all round the body' },
+          { value: 'front', label: 'the front half, a breastplate' },
+          { value: 'back', label: 'the back half' },
+        ]}
+      />
+      {half === undefined ? null : (
+        <LengthField
+          label="Parted forward of the foot of the neck by"
+          unit={unit}
+          valueMm={half.atMm}
+          leastMm={-1000}
+          mostMm={1000}
+          onCommit={(atMm) => onPlan({ ...plan, half: { ...half, atMm } })}
+        />
+      )}
+    </>
   );
 }
 

@@ -34,6 +34,7 @@ export const LINER_STEPS: Readonly<Record<keyof LinerPlan, string>> = {
   wallMm: 'change the wall of a liner',
   opening: 'open a liner',
   farOpening: 'open the other end of a liner',
+  half: 'choose a half of a liner',
   curves: 'draw an opening of a liner',
   zones: 'change a zone of a liner',
   wayIn: 'change the way into a liner',
@@ -72,6 +73,7 @@ export const FIRST_PLAN: LinerPlan = {
   wallMm: 3,
   opening: undefined,
   farOpening: undefined,
+  half: undefined,
   curves: [],
   zones: [],
   wayIn: 'none',
@@ -156,14 +158,19 @@ export function thicknessMap(
 }
 
 /** Why there is a way in but nothing can be said of it: there is no opening. */
-export const needsOpening = ({ wayIn, opening, farOpening, curves }: LinerPlan): boolean =>
+export const needsOpening = ({ wayIn, opening, farOpening, half, curves }: LinerPlan): boolean =>
   wayIn !== 'none' &&
+  half === undefined &&
   opening === undefined &&
   farOpening === undefined &&
   !curves.some((curve) => curve.length >= LEAST_PLACES);
 
 /** How far a part is tipped at most (common practice, no source). */
 export const MOST_TILT_DEGREES = 25;
+
+/** Upright from side to side: what goes is the other half. */
+const halfCut = ({ half }: LinerPlan): OpeningPlane | undefined =>
+  half && { point: [half.atMm, 0, 0], normal: [half.side === 'front' ? 1 : -1, 0, 0] };
 
 /** For `form.line` and `liner.preview`; undefined while a wanted length is not there. */
 export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefined {
@@ -180,7 +187,7 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
     return undefined;
   }
   const blendMm = blendOf(plan);
-  const cuts = [plan.opening, plan.farOpening].filter((cut) => cut !== undefined);
+  const cuts = [plan.opening, plan.farOpening, halfCut(plan)].filter((cut) => cut !== undefined);
   return {
     foamMm,
     ...(hasBridge ? { bridgeMm } : {}),

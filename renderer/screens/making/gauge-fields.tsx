@@ -1,4 +1,5 @@
 /** Gauge bands being thought over: how high they lie, how high they are, and what is raised on them. */
+import { Button } from '../../controls/button.tsx';
 import { TextField } from '../../controls/field.tsx';
 import { frameOf, heightsFrom } from '../../controls/heights.ts';
 import { LiveLengthField } from '../../controls/length-field.tsx';
@@ -12,6 +13,9 @@ const WHERE = {
   limb: `over ${heightsFrom('limb')}`,
   torso: `over ${heightsFrom('torso')}, below it with a minus; a chest band lies at about -190`,
 } as const;
+
+const thirdsOf = ([low, high]: readonly [number, number]): string =>
+  [low + (high - low) / 3, high - (high - low) / 3].map((mm) => mm.toFixed(0)).join(', ');
 
 export function GaugeFields(props: {
   readonly plan: GaugePlan;
@@ -37,6 +41,13 @@ export function GaugeFields(props: {
         onChange={(levels) => onPlan({ ...plan, levels })}
         trouble={isBad ? 'Write heights as numbers, for example 0, 40.' : missed}
       />
+      {missed === undefined || bands === undefined ? null : (
+        <div className="button-row">
+          <Button onClick={() => onPlan({ ...plan, levels: thirdsOf(bands.reachMm) })}>
+            At a third and two thirds of its height
+          </Button>
+        </div>
+      )}
       <LiveLengthField
         label="How high a band is"
         unit={unit}

@@ -69,60 +69,65 @@ export function PadsFields(
       {stock.length > 0 ? null : (
         <Remark tone="doubt">There is no foam in the stock yet; add it on the project’s page.</Remark>
       )}
-      <fieldset className="desk-part" hidden={!props.isHead}>
-        <legend>Usual places</legend>
-        <ul className="make-list">
-          {plan.usual.map(({ zone, foams }) => {
-            const found = shown?.pads.filter(({ name }) => name === zone || name.startsWith(`${zone} `)) ?? [];
-            return (
-              <li key={zone}>
-                <div className="make-line">
-                  <strong>{capital(zone)}</strong>
-                  <span className="button-row">
-                    <Button
-                      tone="quiet"
-                      aria-label={`Move it, the pad at the ${zone}`}
-                      disabled={found.length === 0}
-                      onClick={() => takeOver(zone, foams)}
-                    >
-                      Move it
-                    </Button>
-                    <Button
-                      tone="quiet"
-                      aria-label={`Drop the pad at the ${zone}`}
-                      onClick={() => onPlan({ ...plan, usual: plan.usual.filter((one) => one.zone !== zone) })}
-                    >
-                      Drop
-                    </Button>
-                  </span>
-                </div>
-                <PadWords pads={found} isAsked={shown !== undefined} isBusy={isBusy} />
-                <FoamField
-                  label={`Foam at the ${zone}`}
-                  {...{ stock, foams }}
-                  onChange={(ids) =>
-                    onPlan({
-                      ...plan,
-                      usual: plan.usual.map((one) => (one.zone === zone ? { ...one, foams: ids } : one)),
-                    })
-                  }
-                />
-              </li>
-            );
-          })}
-        </ul>
-        {gone.length === 0 ? null : (
-          <SelectField
-            label="Add a usual place"
-            value=""
-            onChange={(zone) => {
-              const added = ZONE_NAMES.find((one) => one === zone);
-              if (added !== undefined) onPlan({ ...plan, usual: [...plan.usual, { zone: added, foams: [] }] });
-            }}
-            options={[{ value: '', label: 'Choose…' }, ...gone.map((zone) => ({ value: zone as string, label: zone }))]}
-          />
-        )}
-      </fieldset>
+      {props.isHead ? (
+        <fieldset className="desk-part">
+          <legend>Usual places</legend>
+          <ul className="make-list">
+            {plan.usual.map(({ zone, foams }) => {
+              const found = shown?.pads.filter(({ name }) => name === zone || name.startsWith(`${zone} `)) ?? [];
+              return (
+                <li key={zone}>
+                  <div className="make-line">
+                    <strong>{capital(zone)}</strong>
+                    <span className="button-row">
+                      <Button
+                        tone="quiet"
+                        aria-label={`Move it, the pad at the ${zone}`}
+                        disabled={found.length === 0}
+                        onClick={() => takeOver(zone, foams)}
+                      >
+                        Move it
+                      </Button>
+                      <Button
+                        tone="quiet"
+                        aria-label={`Drop the pad at the ${zone}`}
+                        onClick={() => onPlan({ ...plan, usual: plan.usual.filter((one) => one.zone !== zone) })}
+                      >
+                        Drop
+                      </Button>
+                    </span>
+                  </div>
+                  <PadWords pads={found} isAsked={shown !== undefined} isBusy={isBusy} />
+                  <FoamField
+                    label={`Foam at the ${zone}`}
+                    {...{ stock, foams }}
+                    onChange={(ids) =>
+                      onPlan({
+                        ...plan,
+                        usual: plan.usual.map((one) => (one.zone === zone ? { ...one, foams: ids } : one)),
+                      })
+                    }
+                  />
+                </li>
+              );
+            })}
+          </ul>
+          {gone.length === 0 ? null : (
+            <SelectField
+              label="Add a usual place"
+              value=""
+              onChange={(zone) => {
+                const added = ZONE_NAMES.find((one) => one === zone);
+                if (added !== undefined) onPlan({ ...plan, usual: [...plan.usual, { zone: added, foams: [] }] });
+              }}
+              options={[
+                { value: '', label: 'Choose…' },
+                ...gone.map((zone) => ({ value: zone as string, label: zone })),
+              ]}
+            />
+          )}
+        </fieldset>
+      ) : null}
       <fieldset className="desk-part">
         <legend>{props.isHead ? 'Drawn by hand' : 'Where pads lie'}</legend>
         {props.isHead || plan.drawn.length > 0 ? null : (

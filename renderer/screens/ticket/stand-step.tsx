@@ -6,7 +6,8 @@ import { ticketMeasures, type TicketDraft } from '../../../shared-types/records/
 import { BodyPicture } from '../../controls/body-picture.tsx';
 import { Button } from '../../controls/button.tsx';
 import { Remark, Stamp } from '../../controls/paper.tsx';
-import { ScannedField, type Scanned } from '../../controls/scanned-field.tsx';
+import type { Scanned } from '../../controls/scanned.ts';
+import { ScannedField } from '../../controls/scanned-field.tsx';
 import { isByDefinition, type Stood } from './steps.ts';
 import type { Edit } from './use-ticket.ts';
 

@@ -125,5 +125,5 @@ test('places on a head have the words of the landmarks that lie there', () => {
   expect(regionOf(landmarks['tragion-left'], bounds)).toBe('left ear');
   expect(regionOf(landmarks['tragion-right'], bounds)).toBe('right ear');
   expect(regionOf(landmarks.opisthocranion, bounds)).toBe('back of the head');
-  expect(regionOf([0, 0, 900], { min: [-200, -200, 0], max: [200, 200, 1000] })).toBe('upper');
+  expect(regionOf([0, 0, 900], { min: [-200, -200, 0], max: [200, 200, 1000] })).toBe('upper part');
 });
