@@ -4,6 +4,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { areaOf, vertexNormals } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
+import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
 import { SignedField } from './signed-field.ts';
 import { SurfaceTracker } from './track-surface.ts';
 
@@ -69,6 +70,11 @@ export function walled(open: Mesh, wallMm: number, planes: readonly Plane[]): Me
     const [x, y, z] = normal.map((c) => c / size);
     return { x, y, z, at: x * point[0] + y * point[1] + z * point[2] };
   });
+  const within: HalfSpaces = {
+    normals: Float64Array.from(cuts.flatMap(({ x, y, z }) => [x, y, z])),
+    heights: Float64Array.from(cuts, ({ at }) => at),
+    count: cuts.length,
+  };
   const { twin } = findTwins(t, count);
   const isRim = new Uint8Array(count);
   for (let h = 0; h < t.length; h++) if (twin[h] < 0) isRim[t[h]] = isRim[t[next(h)]] = 1;
@@ -87,9 +93,9 @@ export function walled(open: Mesh, wallMm: number, planes: readonly Plane[]): Me
       ny = (ny - along * y) / (slant * slant);
       nz = (nz - along * z) / (slant * slant);
     }
-    positions[p.length + i] = p[i] + wallMm * nx;
-    positions[p.length + i + 1] = p[i + 1] + wallMm * ny;
-    positions[p.length + i + 2] = p[i + 2] + wallMm * nz;
+    const [x, y, z] = [p[i] + wallMm * nx, p[i + 1] + wallMm * ny, p[i + 2] + wallMm * nz];
+    // What one cut moved may lie beyond another.
+    positions.set(nearestAllowed(within, x, y, z) ?? [x, y, z], p.length + i);
   }
   const triangles: number[] = [];
   for (let h = 0; h < t.length; h += 3) triangles.push(t[h + 2], t[h + 1], t[h]);
