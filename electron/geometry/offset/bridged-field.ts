@@ -23,7 +23,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { vertexNormals } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
-import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
+import { nearestAllowed, noneBinds, type HalfSpaces } from './nearest-allowed.ts';
 import { previewOfField } from './preview.ts';
 import { RoomyField, type RoomWishes } from './roomy-field.ts';
 
@@ -72,6 +72,7 @@ export class BridgedField extends RoomyField {
     normals: new Float64Array(MOST_FEET * 3),
     heights: new Float64Array(MOST_FEET),
     count: 0,
+    binding: noneBinds(),
   };
   readonly #feet = new Float64Array(MOST_FEET * 3);
   /** By how much the height over each foot is more than the distance from it. */

@@ -4,7 +4,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { areaOf, vertexNormals } from '../mesh/quantities.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { isTrue, truePoints } from './measure-offset.ts';
-import { nearestAllowed, type HalfSpaces } from './nearest-allowed.ts';
+import { nearestAllowed, noneBinds, type HalfSpaces } from './nearest-allowed.ts';
 import { SignedField } from './signed-field.ts';
 import { SurfaceTracker } from './track-surface.ts';
 
@@ -74,6 +74,7 @@ export function walled(open: Mesh, wallMm: number, planes: readonly Plane[]): Me
     normals: Float64Array.from(cuts.flatMap(({ x, y, z }) => [x, y, z])),
     heights: Float64Array.from(cuts, ({ at }) => at),
     count: cuts.length,
+    binding: noneBinds(),
   };
   const { twin } = findTwins(t, count);
   const isRim = new Uint8Array(count);
