@@ -54,6 +54,8 @@ export const knownLengthSchema = z.object({
   count: z.number().int(),
   /** Mean of readings of an earlier body, which count no more, and the day of their newest. */
   earlier: z.object({ mm: z.number(), takenOn: z.string() }).optional(),
+  /** Other lengths of this part of the body were taken long since. */
+  isOfEarlierBody: z.boolean().optional(),
   /** Between the least and the largest of several readings. */
   spreadMm: z.number().optional(),
   /** Something odd about it, in a sentence. */

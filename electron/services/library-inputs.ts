@@ -165,7 +165,10 @@ function findScan(library: Library, text: string): Outcome<Scan> {
 /** The recipe kept with a form's making, with what the wearer's sheet says now. */
 function recipeNow(library: Library, name: string, wearerId: string, kept: unknown): Outcome<Recipe> {
   const parsed = recipeSchema.safeParse(kept);
-  if (parsed.success) return done(withPresentReadings(library, wearerId, parsed.data).recipe);
+  if (parsed.success) {
+    const now = withPresentReadings(library, wearerId, parsed.data);
+    return done(now.recipe, now.warnings);
+  }
   const { path, sentence } = complaintOf(parsed.error);
   return failed(fault('store.unreadable-recipe', { name, place: placeOf(path), reason: sentence.slice(0, -1) }));
 }
@@ -184,12 +187,13 @@ function knownOnScan(library: Library, scan: Scan, last: FormRevision | undefine
   const { spans, girths, arcs = [], levels, trim } = recipe;
   const told = levels === undefined ? {} : { levels, landmarks: { ...recipe.landmarks, ...landmarks } };
   const count = spans.length + girths.length + arcs.length + (levels?.length ?? 0);
-  return done({
+  const known = {
     ...some,
     recipe: { ...recipe, ...some },
     ...(count > 0 ? { spans: { spans, girths, arcs, ...told } } : {}),
     ...(trim.length > 0 ? { planes: trim } : {}),
-  });
+  };
+  return done(known, now.warnings);
 }
 
 function knownOnForm(library: Library, name: string, wearerId: string, revision: FormRevision): Known {

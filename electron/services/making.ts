@@ -4,7 +4,7 @@ import { fault, faultSentence } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh } from '../../shared-types/mesh.ts';
 import { carryFigures } from '../../shared-types/operations/carry.ts';
 import { compareFigures } from '../../shared-types/operations/compare.ts';
-import { done, failed, type Outcome } from '../../shared-types/outcome.ts';
+import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { recipeSchema, type Recipe } from '../../shared-types/recipe.ts';
 import type { Form, FormRevision, TicketStep } from '../../shared-types/records/form.ts';
 import type { Liner } from '../../shared-types/records/project.ts';
@@ -43,23 +43,36 @@ export interface MadeForm {
 
 /**
  * The recipe with what the wearer's present sheet says of each length (of repeats their mean), and the names of the
- * readings that came from there.
+ * readings that came from there. What was taken of an earlier body only is compared with the form, and gives no size,
+ * as long as something newer does; it is told.
  */
 export function withPresentReadings(
   library: Library,
   wearerId: string,
   recipe: Recipe,
-): { readonly recipe: Recipe; readonly newReadings: string[] } {
+): { readonly recipe: Recipe; readonly newReadings: string[]; readonly warnings: Warning[] } {
   const sheet = knownLengths(records.sheetOf(library, wearerId), usualUncertainty(library));
   const newReadings: string[] = [];
+  const aside: string[] = [];
+  const isOfNow = (name: string): boolean => sheet.some((one) => one.name === name && one.isOfEarlierBody !== true);
+  const { spans, girths, arcs = [], levels = [] } = recipe;
+  const hasNewer = [...spans, ...girths, ...arcs, ...levels].some(({ name, hold }) => hold !== true && isOfNow(name));
   const newer = eachReading(recipe, (reading, kind) => {
     const now = sheet.find((one) => one.name === reading.name && one.kind === kind);
     if (now === undefined) return reading;
+    const present = { ...reading, measured: now.mm, u: now.uMm };
     newReadings.push(reading.name);
-    return { ...reading, measured: now.mm, u: now.uMm };
+    if (now.isOfEarlierBody !== true || !hasNewer) return present;
+    aside.push(reading.name);
+    return { ...present, hold: true };
   });
-  return { recipe: newer, newReadings };
+  return { recipe: newer, newReadings, warnings: aside.length === 0 ? [] : [ofEarlierBody(aside)] };
 }
+
+const ofEarlierBody = (names: readonly string[]): Warning => ({
+  code: 'true.earlier-body',
+  sentence: `Not measured since this body was last: ${names.join(', ')}. The size rests on the newer readings only; take these again.`,
+});
 
 type Taken = KnownLength['kind'];
 
@@ -272,7 +285,7 @@ export async function replayForm(
   const laid = await pool.run(order, shareOf(watch, 0, CARRY_END));
   if (!laid.ok) return laid;
   const carried = carryFigures.parse(laid.value.figures);
-  const { recipe, newReadings } = withPresentReadings(library, form.wearerId, carried.recipe);
+  const { recipe, newReadings, warnings } = withPresentReadings(library, form.wearerId, carried.recipe);
   const made = await makeForm(
     { ...making, watch: shareOf(watch, CARRY_END, FORM_END) },
     { ...wanted, wearerId: form.wearerId, name: form.name, formId: form.id, recipe },
@@ -290,7 +303,7 @@ export async function replayForm(
     carried: carried.points,
     newReadings,
   };
-  return done({ ...made.value, ...told }, [...laid.warnings, ...made.warnings, ...compared.warnings]);
+  return done({ ...made.value, ...told }, [...laid.warnings, ...warnings, ...made.warnings, ...compared.warnings]);
 }
 
 /** A liner over the newest making of a form. */

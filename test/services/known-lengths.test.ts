@@ -1,9 +1,13 @@
 /** What a sheet of readings says: means, repeats, and what is odd about them. */
 import { describe, expect, it } from 'vitest';
+import { withPresentReadings } from '../../electron/services/making.ts';
 import { knownLengths, repeatability } from '../../electron/services/studio/known-lengths.ts';
 import { ellipsePerimeter } from '../../electron/services/studio/plausible.ts';
+import { recipeSchema } from '../../shared-types/recipe.ts';
 import { READING_UNCERTAINTY_MM } from '../../shared-types/tolerances.ts';
+import * as records from '../../electron/store/records.ts';
 import type { Reading } from '../../shared-types/records/reading.ts';
+import { freshLibrary, good } from '../store/support.ts';
 
 let number = 0;
 const take = (name: string, valueMm: number, more: Partial<Reading> = {}): Reading =>
@@ -193,4 +197,37 @@ describe('lengths together', () => {
 it('knows the perimeter of an ellipse (semi-axes 100 and 77: 558.4117073488, by series to 25 digits)', () => {
   expect(ellipsePerimeter(200, 154)).toBeCloseTo(558.4117073488, 4);
   expect(ellipsePerimeter(200, 200)).toBeCloseTo(200 * Math.PI, 10);
+});
+
+describe('a recipe run again on a newer scan', () => {
+  const span = (name: string, measured: number) => ({
+    name,
+    from: [0, 0, 0] as [number, number, number],
+    to: [1, 0, 0] as [number, number, number],
+    measured,
+  });
+
+  it('rests on what was taken of the body as it is; what was not taken since is only compared, and told', () => {
+    const library = freshLibrary();
+    const wearer = good(records.addWearer(library, { name: 'Nobody (invented)' }));
+    const of = (name: string, valueMm: number, takenOn: string) => ({ kind: 'span', name, valueMm, takenOn }) as const;
+    const readings = [
+      of('chest breadth', 320, '2026-11-29'),
+      of('chest depth', 225, '2026-11-29'),
+      of('chest breadth', 331, '2028-11-29'),
+    ];
+    good(records.addReadings(library, wearer.id, readings));
+    const recipe = recipeSchema.parse({ spans: [span('chest breadth', 320), span('chest depth', 225)] });
+    const now = withPresentReadings(library, wearer.id, recipe);
+    expect(now.recipe.spans).toMatchObject([{ measured: 331 }, { measured: 225, hold: true }]);
+    expect(now.recipe.spans[0]).not.toHaveProperty('hold');
+    expect(now.warnings.map(({ sentence }) => sentence).join()).toMatch(
+      /Not measured since.*chest depth\. .*take these again/,
+    );
+    // Of a recipe that holds nothing newer, the older is better than nothing.
+    const old = withPresentReadings(library, wearer.id, { ...recipe, spans: [span('chest depth', 225)] });
+    expect(old.recipe.spans[0]).not.toHaveProperty('hold');
+    expect(old.warnings).toEqual([]);
+    library.close();
+  });
 });

@@ -48,6 +48,7 @@ export function knownLengths(
   const lengths = groupsOf(sheet).map((all): KnownLength => {
     const { now: readings, earlier, takenOn } = byBody(all);
     const last = newest.get(partOf(all[0])) ?? takenOn;
+    const isOfEarlierBody = isLongBefore(takenOn, last);
     const [{ name, kind }] = readings;
     const count = readings.length;
     const typical = usual[sureKindOf(kind, measureKind(name))];
@@ -58,13 +59,14 @@ export function knownLengths(
     const spreadMm = Math.max(...values) - Math.min(...values);
     const doubt =
       (spreadMm > SPREAD_LIMIT * typical ? spreadDoubt(count, spreadMm) : rangeDoubt(name, mm)) ??
-      (isLongBefore(takenOn, last) ? staleDoubt(takenOn, last) : undefined);
+      (isOfEarlierBody ? staleDoubt(takenOn, last) : undefined);
     return {
       name,
       kind,
       mm,
       uMm: Math.max(own, scatter),
       count,
+      ...(isOfEarlierBody ? { isOfEarlierBody } : {}),
       ...(earlier.length === 0
         ? {}
         : {
