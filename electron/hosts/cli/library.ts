@@ -14,13 +14,16 @@ import { writeMesh } from '../../formats/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { companyWishSchema } from '../../../shared-types/calls/fittings.ts';
 import { complaintOf } from '../../../shared-types/operations/complaint.ts';
+import { fitSpecification } from '../../../shared-types/operations/fit.ts';
 import { SURE_KINDS, sureMmSchema } from '../../../shared-types/usual-uncertainty.ts';
 import { IDENTITY } from '../../geometry/mesh/transform.ts';
 import * as library from '../../services/library.ts';
+import { readJson } from './json-file.ts';
 import { checkTarget, writeWhole } from './output.ts';
 import { figuresText } from './print.ts';
 import { showProgress } from './progress.ts';
 import { onStopSignals } from './stop-signals.ts';
+import { troubleWithWords } from './unread-words.ts';
 
 type Figures = Readonly<Record<string, unknown>>;
 type Values = Readonly<Record<string, string | boolean | undefined>>;
@@ -75,14 +78,11 @@ function number(value: string | boolean | undefined, what: string, unit = ' of m
   return value === undefined || !Number.isFinite(read) ? usage(`${what} needs a number${unit}.`) : read;
 }
 
-function json(path: string): unknown {
-  const bytes = got(readBytes(path));
-  try {
-    return JSON.parse(new TextDecoder().decode(bytes)) as unknown;
-  } catch (error) {
-    if (!(error instanceof SyntaxError)) throw error;
-    throw new Stop(fault('job.bad-json', { column: 1, reason: error.message }, { file: path }));
-  }
+/** What a file of known lengths holds, as fit takes it. */
+function lengthsOf(path: string): unknown {
+  const lengths = got(readJson(path));
+  got(troubleWithWords({ ...fitSpecification, verb: 'project part' }, 'known', path, lengths));
+  return lengths;
 }
 
 function saveMesh(mesh: Mesh, out: string | undefined, sources: readonly string[]): void {
@@ -208,7 +208,7 @@ const VERBS: Readonly<Record<string, Verb>> = {
         if (known === undefined && mm !== undefined) return usage('--mm needs --known with the name of that length.');
         // With --mm the length is only noted: where on the part it lies is not known.
         const recipe = {
-          ...(known === undefined || mm !== undefined ? {} : { known: json(known) }),
+          ...(known === undefined || mm !== undefined ? {} : { known: lengthsOf(known) }),
           ...given('unit', unit),
         };
         const part = {
@@ -241,8 +241,8 @@ const VERBS: Readonly<Record<string, Verb>> = {
       return library.tryPart(file, {
         partId: got(library.findOne(file, 'parts', first)).id,
         formId: got(library.findOne(file, 'forms', second)).id,
-        placement: placement === undefined ? IDENTITY : got(library.placementOf(json(placement))),
-        ...(figures === undefined ? {} : { figures: json(figures) as Record<string, unknown> }),
+        placement: placement === undefined ? IDENTITY : got(library.placementOf(got(readJson(placement)))),
+        ...(figures === undefined ? {} : { figures: got(readJson(figures)) as Record<string, unknown> }),
       });
     },
   },

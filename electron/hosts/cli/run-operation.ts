@@ -13,6 +13,7 @@ import { readJson } from './json-file.ts';
 import { checkFolder, checkTarget, writeFolder, writeWhole } from './output.ts';
 import { showProgress } from './progress.ts';
 import { onStopSignals } from './stop-signals.ts';
+import { troubleWithWords } from './unread-words.ts';
 
 /** What main ends with. */
 export type ExitCode = 0 | 1 | 2;
@@ -32,6 +33,10 @@ export function parametersOf(operation: Operation, parsed: Parsed, given: Given)
     const contents = readJson(path);
     if (!contents.ok) return contents;
     parameters[field] = contents.value;
+    const unread = troubleWithWords(operation.specification, field, path, contents.value);
+    if (!unread.ok) return unread;
+    // Told at once: what is not read is no part of any result.
+    for (const { sentence } of unread.warnings) console.error(`note: ${sentence}`);
   }
   const checked = troubleWithParameters(operation.specification, parameters, parsed.jsonFiles);
   if (!checked.ok) return checked;
