@@ -2,7 +2,7 @@
  * The verbs that keep what they make in the library: form, block, fill and line; and of bodies in the library pads,
  * patterns, pieces, gauge bands and shells, which then need no file or folder to go to.
  */
-import { basename } from 'node:path';
+import { basename, extname } from 'node:path';
 import { fault } from '../../../shared-types/faults/index.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { done, failed, type Outcome } from '../../../shared-types/outcome.ts';
@@ -126,14 +126,15 @@ const KEEPERS: Readonly<Record<string, (task: Task) => Promise<Outcome<Figures>>
     if (!input.ok) return input;
     const called = parsed.extra.get('name');
     const last = source.kind === 'scan' && called === undefined ? source.formId : undefined;
-    const usual = called ?? `${wearer.value.name}, head`;
+    const fileName = source.kind === 'file' ? basename(source.path) : source.name;
+    const usual = called ?? `${wearer.value.name}, ${partOf(parameters.value['recipe'], fileName)}`;
     const again = library.formOf(file, wearer.value.id, last === undefined ? { name: usual } : { id: last });
     const name = again?.name ?? usual;
     const made = await making(task, (by) =>
       library.makeForm(by, {
         wearerId: wearer.value.id,
         name,
-        fileName: source.kind === 'file' ? basename(source.path) : source.name,
+        fileName,
         bytes: input.value,
         recipe: parameters.value['recipe'],
         ...(again === undefined ? {} : { formId: again.id }),
@@ -230,4 +231,10 @@ function asBytes(input: Outcome<JobInput>): Outcome<Uint8Array> {
   if (!input.ok) return input;
   if (!('bytes' in input.value)) throw new Error('a scan is read as bytes');
   return done(input.value.bytes);
+}
+
+/** What a form is called by: there is one head and one torso, but limbs are told apart by their scan's file. */
+function partOf(recipe: unknown, fileName: string): string {
+  const { region = 'head' } = recipe as { region?: string };
+  return region === 'limb' ? basename(fileName, extname(fileName)) : region;
 }
