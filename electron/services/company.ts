@@ -5,7 +5,7 @@
  * fitting, or as its file has it: upright in the form's frame.
  */
 import { z } from 'zod';
-import type { CompanyCell } from '../../shared-types/calls/fittings.ts';
+import { COMPANY_LIMITS, type CompanyCell } from '../../shared-types/calls/fittings.ts';
 import { some } from '../../shared-types/counts.ts';
 import { fault, faultSentence, type Fault } from '../../shared-types/faults/index.ts';
 import { companyPairSpecification } from '../../shared-types/operations/desk-fit.ts';
@@ -139,10 +139,6 @@ function cellOf(part: Part, form: CompanyForm, trial: CompanyTrial | undefined, 
   };
 }
 
-/** How far a part may be turned and shifted from the way it is worn; farther, a helmet would only be lifted off. */
-const LIMIT_TILT_DEG = 10;
-const LIMIT_SHIFT_MM = 15;
-
 /** The way a part is worn: as it was placed last in a fitting, else as its file has it. */
 function wayUp(library: Library, partId: string): readonly number[] {
   const placed = records.allOf(library, 'fittings', 'WHERE part_id = ?', partId).map((one) => draftOf(one).placement);
@@ -158,7 +154,11 @@ function isWithinReach(from: readonly number[], now: readonly number[]): boolean
   const size = Math.cbrt(Math.abs(determinant3(between)));
   const turn = Math.acos(Math.min(1, (between[0] + between[5] + between[10] - size) / (2 * size)));
   const shiftMm = Math.hypot(between[3], between[7], between[11]);
-  return determinant3(between) > 0 && turn <= (LIMIT_TILT_DEG * Math.PI) / 180 && shiftMm <= LIMIT_SHIFT_MM;
+  return (
+    determinant3(between) > 0 &&
+    turn <= (COMPANY_LIMITS.limitTiltDegrees * Math.PI) / 180 &&
+    shiftMm <= COMPANY_LIMITS.limitShiftMm
+  );
 }
 
 /**
@@ -226,8 +226,11 @@ async function tryPair(making: Making, part: Part, form: CompanyForm, roomMm: nu
   if (now.madeSha256 === undefined && !('unit' in worn.value && worn.value.unit !== undefined)) {
     return keep(from, {}, { scale: null, sentence: SIZE_UNKNOWN });
   }
-  const limits = { limitTiltDegrees: LIMIT_TILT_DEG, limitShiftMm: LIMIT_SHIFT_MM };
-  const order = { verb: 'company-pair', inputs: [worn.value, body.value], parameters: { ...limits, from, roomMm } };
+  const order = {
+    verb: 'company-pair',
+    inputs: [worn.value, body.value],
+    parameters: { ...COMPANY_LIMITS, from, roomMm },
+  };
   const tried = await pool.run(order, stop);
   if (!tried.ok) return failing(tried.fault);
   const { placement, scale, ...ease } = companyPairSpecification.figures.parse(tried.value.figures);

@@ -91,6 +91,12 @@ export const companyCellSchema = z.object({
 });
 export type CompanyCell = z.infer<typeof companyCellSchema>;
 
+/**
+ * How far the company's trials turn and shift a part from the way it is worn; farther, a helmet would only be lifted off.
+ * Own judgement. A fitting sets its own.
+ */
+export const COMPANY_LIMITS = { limitTiltDegrees: 10, limitShiftMm: 15 } as const;
+
 export const companyWishSchema = z.object({
   /** Room wanted everywhere, pressed foam and ease together, mm; the usual is thin padding and some ease (own judgement). */
   roomMm: z

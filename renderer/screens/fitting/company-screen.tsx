@@ -1,6 +1,6 @@
 /** Everyone against everything: who can wear what, and who can step in for whom. */
 import { useState } from 'react';
-import type { CompanyCell } from '../../../shared-types/calls/fittings.ts';
+import { COMPANY_LIMITS, type CompanyCell } from '../../../shared-types/calls/fittings.ts';
 import type { CallResult, JobView } from '../../../shared-types/contract.ts';
 import { saveBytes } from '../../client/download.ts';
 import { Button } from '../../controls/button.tsx';
@@ -47,7 +47,9 @@ export function CompanyScreen({ projectId }: { readonly projectId: string }) {
           <h1>The company</h1>
           <p className="soft">
             Every part of <a href={`#/project/${projectId}`}>the project</a> against every form of it. What is known
-            stays; only what has changed is tried again.
+            stays; only what has changed is tried again. Each part is tried up to {COMPANY_LIMITS.limitTiltDegrees}°
+            turned and <Length mm={COMPANY_LIMITS.limitShiftMm} /> shifted from the way it was placed last; a fitting
+            has limits of its own.
           </p>
         </div>
         <div className="company-wish">
