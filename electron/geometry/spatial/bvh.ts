@@ -12,6 +12,8 @@ import { nearKernelOf, type NearKernel } from './near-kernel.ts';
 
 /** Deep enough for any tree built here: depth is bounded there. */
 const STACK = 128;
+/** Queries for which a kernel is worth making, at least. */
+const WORTH = 64;
 /** Faces between two calls of `tick`. */
 const STRIDE = 2 ** 16;
 
@@ -31,13 +33,14 @@ export interface Bvh {
   /** 6 per slot: the face's own box, min xyz, max xyz. */
   readonly boxes: Float32Array;
   readonly nodeCount: number;
-  /** Nearest-surface queries so far, and the kernel made for them once it is worth it: after an eighth as many as faces. */
+  /** Nearest-surface queries so far, and the kernel made for them once it is worth it: after an eighth as many as faces, and no fewer than 64. */
   readonly near: { asked: number; kernel: NearKernel | undefined };
 }
 
 /**
  * Build the tree. O(n log n); 53k faces about 15 ms, 1M about 0.4 s. A mesh of no faces gives an empty
- * tree. `tick` is called now and then, mostly every few milliseconds of work, at a million faces every 30 or so: a place to step a run.
+ * tree. `tick` is called now and then, mostly every few milliseconds of work, at a million faces every 50 or so: a place to step a run.
+ * Coordinates are finite; a face with one that is not is in the tree, but need not be found.
  */
 export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
   const faceCount = mesh.triangles.length / 3;
@@ -49,6 +52,9 @@ export function buildBvh(mesh: Mesh, tick?: () => void): Bvh {
       tick?.();
       kernel.putCorners(from, Math.min(faceCount, from + STRIDE));
     }
+    tick?.();
+    kernel.putShort();
+    tick?.();
     const { buffer } = memory;
     const nodeCount = kernel.nodeCount.value;
     return {
@@ -102,7 +108,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
   const { faces, near } = bvh;
-  if (near.asked++ === bvh.faceCount >> 3) near.kernel = nearKernelOf(bvh);
+  if (near.asked++ === Math.max(WORTH, bvh.faceCount >> 3)) near.kernel = nearKernelOf(bvh);
   const { kernel } = near;
   if (kernel === undefined || !(Math.abs(x) + Math.abs(y) + Math.abs(z) < kernel.farthest)) {
     return findNearestPlainly(bvh, x, y, z, out, limit);

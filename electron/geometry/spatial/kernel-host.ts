@@ -29,15 +29,19 @@ export interface Kernel {
   readonly nodeCount: Told;
   readonly reserveTree: (vertexCount: number, faceCount: number) => number;
   readonly putBoxes: (from: number, to: number) => void;
-  readonly sort: () => void;
+  readonly beginSort: () => void;
+  readonly sortBy: (digit: number) => number;
+  readonly beginGrowth: () => void;
   readonly grow: (most: number) => number;
   readonly finish: () => void;
+  readonly putShort: () => void;
   readonly putCorners: (from: number, to: number) => void;
   readonly takeTree: (nodeCount: number) => void;
 
   readonly pairs: Told;
   readonly marks: Told;
   readonly isOver: Told;
+  readonly looked: Told;
   readonly reserveOverlaps: (faceCount: number) => number;
   readonly beginOverlaps: (onlyMarked: number) => void;
   readonly nextOverlaps: (most: number) => number;
@@ -77,7 +81,7 @@ function bytesOf(text: string): Uint8Array {
   return bytes;
 }
 
-/** A kernel with a memory of its own. */
+/** A kernel with a memory of its own. Throws a RangeError where no more memories are to be had (some hosts allow a hundred). */
 export function newKernel(): KernelWithMemory {
   compiled ??= new WebAssembly.Module(bytesOf(KERNEL));
   const memory = new WebAssembly.Memory({ initial: 1 });
@@ -97,7 +101,10 @@ export function withKernel<T>(work: (one: KernelWithMemory) => T): T {
   }
 }
 
-/** Write a mesh where the kernel builds trees, with room for one; vertices no face has may be left out. */
+/**
+ * Write a mesh where the kernel builds trees, with room for one; vertices no face has may be left out, and without
+ * overlaps vertices may be there more than once. Corners must be numbers of vertices: what reads files sees to that.
+ */
 export function putMesh(one: KernelWithMemory, { positions, triangles }: Mesh, hasOverlaps: boolean): void {
   const { kernel, memory } = one;
   const faceCount = triangles.length / 3;
@@ -112,16 +119,17 @@ export function putMesh(one: KernelWithMemory, { positions, triangles }: Mesh, h
     corners.set(triangles);
     return;
   }
-  // Few faces of many vertices: those get numbers of their own.
-  const numbers = new Int32Array(positions.length / 3);
+  // Few faces of many vertices.
+  const numbers = hasOverlaps ? new Int32Array(positions.length / 3) : undefined;
   let count = 0;
   for (let h = 0; h < triangles.length; h++) {
     const v = triangles[h];
-    if (numbers[v] === 0) {
-      numbers[v] = ++count;
-      for (let k = 0; k < 3; k++) to[(count - 1) * 3 + k] = positions[v * 3 + k];
-    }
-    corners[h] = numbers[v] - 1;
+    const before = numbers === undefined ? 0 : numbers[v];
+    corners[h] = before > 0 ? before - 1 : count;
+    if (before > 0) continue;
+    for (let k = 0; k < 3; k++) to[count * 3 + k] = positions[v * 3 + k];
+    count++;
+    if (numbers !== undefined) numbers[v] = count;
   }
 }
 
@@ -132,8 +140,11 @@ export function growTree({ kernel }: KernelWithMemory, faceCount: number, tick: 
     kernel.putBoxes(from, Math.min(faceCount, from + STRIDE));
   }
   tick?.();
-  kernel.sort();
+  kernel.beginSort();
+  for (let digit = 0; kernel.sortBy(digit) !== 0; digit++) tick?.();
+  kernel.beginGrowth();
   do tick?.();
   while (kernel.grow(STRIDE) !== 0);
+  tick?.();
   kernel.finish();
 }

@@ -3,7 +3,7 @@
  * Measured against the same queries in plain TypeScript, with boxes and coins: two to three times as fast, laying out
  * included.
  */
-import { newKernel, type Kernel } from './kernel-host.ts';
+import { newKernel, type Kernel, type KernelWithMemory } from './kernel-host.ts';
 
 /** What is asked of a tree; the arrays are those of bvh.ts. */
 export interface KernelTree {
@@ -42,7 +42,13 @@ export function nearKernelOf(tree: KernelTree): NearKernel | undefined {
   const size = Math.max(x1 - x0, y1 - y0, z1 - z0);
   const away = Math.max(-x0, -y0, -z0, x1, y1, z1);
   if (!(size > LEAST_SIZE && away < MOST_SIZE)) return undefined;
-  const { kernel, memory } = newKernel();
+  let one: KernelWithMemory;
+  try {
+    one = newKernel();
+  } catch {
+    return undefined;
+  }
+  const { kernel, memory } = one;
   if (kernel.reserveNear(nodeCount, corners.length / 9) === 0) return undefined;
   const { buffer } = memory;
   new Float64Array(buffer, kernel.nearCorners.value, corners.length).set(corners);

@@ -221,20 +221,19 @@ export function findSelfIntersections(
   const pairs: number[] = [];
   const faceCount = triangles.length / 3;
   const expected = faceCount * LEAF_PAIRS;
-  let looked = 0;
-  const step = (): void => run.step(SELF_INTERSECTION_PHASE, Math.min(looked, expected), expected);
   withKernel((one) => {
     const { kernel, memory } = one;
+    const step = (): void => run.step(SELF_INTERSECTION_PHASE, Math.min(kernel.looked.value, expected), expected);
     putMesh(one, { positions: mesh.positions, triangles }, true);
     if (tree === undefined) growTree(one, faceCount, step);
     else putTree(one, tree);
-    if (visited !== undefined) new Uint8Array(memory.buffer, kernel.marks.value, faceCount).set(visited);
+    if (visited !== undefined)
+      new Uint8Array(memory.buffer, kernel.marks.value, faceCount).set(visited.subarray(0, faceCount));
     kernel.beginOverlaps(visited === undefined ? 0 : 1);
     overPositions(mesh.positions, () => {
       while (kernel.isOver.value === 0) {
         step();
         const told = kernel.nextOverlaps(STRIDE);
-        looked += STRIDE;
         // What is told may meet: exact tests decide.
         const suspects = new Uint32Array(memory.buffer, kernel.pairs.value, told * 2);
         for (let i = 0; i < suspects.length; i += 2) {

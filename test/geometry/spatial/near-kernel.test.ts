@@ -12,6 +12,11 @@ function asked(tree: Bvh, [x, y, z]: readonly number[], limit = Infinity): Neare
   return out;
 }
 
+/** The next query makes the kernel. */
+const makeReady = (tree: Bvh): void => {
+  tree.near.asked = Math.max(64, tree.faceCount >> 3);
+};
+
 /** Each place asked first without a kernel, then with one. */
 function bothWays(mesh: Mesh, places: readonly (readonly number[])[], limit = Infinity): [Nearest, Nearest][] {
   const tree = buildBvh(mesh);
@@ -20,7 +25,7 @@ function bothWays(mesh: Mesh, places: readonly (readonly number[])[], limit = In
     return asked(tree, at, limit);
   });
   expect(tree.near.kernel).toBeUndefined();
-  tree.near.asked = tree.faceCount >> 3;
+  makeReady(tree);
   return places.map((at, i) => [plain[i], asked(tree, at, limit)]);
 }
 
@@ -39,7 +44,68 @@ const BODIES: Readonly<Record<string, Mesh>> = {
   },
 };
 
+/** Four rods beside one another, closed at one end only, 100 mm long and hundredths wide: their coins stand along them. */
+function rods(random: () => number): {
+  readonly mesh: Mesh;
+  readonly at: (...along: number[]) => number[];
+  readonly wide: number;
+} {
+  const turn = [random(), random(), random()].map((r) => r - 0.5);
+  const along = turn.map((x) => x / Math.hypot(...turn));
+  const u = [along[1], -along[0], 0].map((x) => x / Math.hypot(along[0], along[1]));
+  const v = [0, 1, 2].map((k) => along[(k + 1) % 3] * u[(k + 2) % 3] - along[(k + 2) % 3] * u[(k + 1) % 3]);
+  const at = (...[s, x, y]: number[]): number[] => along.map((a, k) => s * a + x * u[k] + y * v[k]);
+  const wide = 100 * 10 ** (-3.7 - random());
+  const positions: number[] = [];
+  const triangles: number[] = [];
+  for (let rod = 0; rod < 4; rod++) {
+    const o = positions.length / 3;
+    const around = [-1, 1, 1, -1].map((x, i) => [x * wide + 120 * rod, (i < 2 ? -1 : 1) * wide]);
+    for (const s of [-50, 50]) for (const [x, y] of around) positions.push(...at(s, x, y));
+    for (let i = 0; i < 4; i++) {
+      const j = (i + 1) % 4;
+      triangles.push(o + i, o + j, o + j + 4, o + i, o + j + 4, o + i + 4);
+    }
+    triangles.push(o, o + 2, o + 1, o, o + 3, o + 2);
+  }
+  return { mesh: { positions: Float64Array.from(positions), triangles: Uint32Array.from(triangles) }, at, wide };
+}
+
 describe('near-kernel', () => {
+  it('finds what lies on thin rods, whose coins are long along their axes', () => {
+    const random = seeded(3);
+    for (let n = 0; n < 60; n++) {
+      const { mesh, at, wide } = rods(random);
+      const tree = buildBvh(mesh);
+      for (let q = 0; q < 20; q++) {
+        const [turn, off] = [random() * 2 * Math.PI, wide * (1 + 0.6 * random())];
+        const rod = 120 * Math.floor(random() * 4);
+        const place = at((random() - 0.5) * 2, rod + off * Math.cos(turn), off * Math.sin(turn));
+        tree.near.asked = -1;
+        tree.near.kernel = undefined;
+        const plain = asked(tree, place);
+        makeReady(tree);
+        const found = asked(tree, place, plain.distance * 1.0001);
+        expect(found.distance).toBeCloseTo(plain.distance, 12);
+        expect(found.face).toBeGreaterThanOrEqual(0);
+      }
+    }
+  });
+
+  it('finds the sound faces beside one that has a corner without a place', () => {
+    const sound = torus(80, 25, 30, 15);
+    const positions = Float64Array.of(...sound.positions, NaN, 0, 0);
+    const triangles = Uint32Array.of(...sound.triangles, 0, 1, sound.positions.length / 3);
+    for (const at of [
+      [0, 0, 0],
+      [110, 3, 4],
+      [-60, 60, 30],
+    ]) {
+      const [, kernel] = bothWays({ positions, triangles }, [at])[0];
+      expect(kernel.distance).toBeCloseTo(asked(buildBvh(sound), at).distance, 10);
+    }
+  });
+
   const random = seeded(7);
   const places = Array.from({ length: 300 }, () => [random(), random(), random()].map((r) => (r - 0.5) * 260));
 
@@ -65,7 +131,7 @@ describe('near-kernel', () => {
   it('finds what lies on the limit, and nothing beyond it', () => {
     const mesh = box(20, 20, 20);
     const tree = buildBvh(mesh);
-    tree.near.asked = tree.faceCount >> 3;
+    makeReady(tree);
     expect(asked(tree, [0, 0, 15], 5).distance).toBe(5);
     expect(tree.near.kernel).toBeDefined();
     expect(asked(tree, [0, 0, 15], 4.999).face).toBe(-1);
@@ -85,7 +151,7 @@ describe('near-kernel', () => {
 
   it('finds nothing for a place that is no number', () => {
     const tree = buildBvh(box(20, 20, 20));
-    tree.near.asked = tree.faceCount >> 3;
+    makeReady(tree);
     expect(asked(tree, [NaN, 0, 0]).face).toBe(-1);
   });
 
@@ -94,7 +160,7 @@ describe('near-kernel', () => {
       const mesh = moved(box(20, 20, 20), 0, times);
       const tree = buildBvh(mesh);
       expect(nearKernelOf(tree)).toBeUndefined();
-      tree.near.asked = tree.faceCount >> 3;
+      makeReady(tree);
       expect(asked(tree, [0, 0, 15 * times]).distance / times).toBeCloseTo(5, 6);
     }
   });

@@ -10,6 +10,8 @@ export {
   rights as nearRights,
 } from './nearest';
 export {
+  beginGrowth,
+  beginSort,
   corners,
   counts,
   faces,
@@ -19,12 +21,13 @@ export {
   positions,
   putBoxes,
   putCorners,
+  putShort,
   reserveTree,
   rights,
   shortBounds,
   shortBoxes,
-  sort,
+  sortBy,
   takeTree,
   triangles,
 } from './tree';
-export { beginOverlaps, isOver, marks, nextOverlaps, pairs, reserveOverlaps } from './overlaps';
+export { beginOverlaps, isOver, looked, marks, nextOverlaps, pairs, reserveOverlaps } from './overlaps';

@@ -28,6 +28,8 @@ const MOST_FACES = 64;
 const LOOSE: f32 = 4e-6;
 /** Room for rounding of what is rounded when it is laid out, as a share. */
 const WIDER = 1 + 2e-6;
+/** A rounded axis is longer than 1 by less than this, squared. */
+const LONGER: f64 = 1 + 4e-7;
 const CORNERS_BYTES: usize = 72;
 const STACKED: usize = 16;
 /** A tree is never so deep that more records wait. */
@@ -202,10 +204,17 @@ function putCoin(record: usize, lane: i32, begin: i32, end: i32): void {
     const h = x * nx + y * ny + z * nz;
     low = min(low, h);
     high = max(high, h);
-    wide = max(wide, x * x + y * y + z * z - h * h);
+    wide = max(wide, (x * x + y * y + z * z) * LONGER - h * h);
+  }
+  const at = record + ((<usize>lane) << 2);
+  if (!(wide < Infinity)) {
+    // A corner without a place: what lies beside it is to be found all the same.
+    for (let k: usize = 0; k < 96; k += 16) store<f32>(at + k, 0);
+    store<f32>(at, Infinity, 96);
+    store<f32>(at, Infinity, 112);
+    return;
   }
   const middle = (low + high) / 2;
-  const at = record + ((<usize>lane) << 2);
   store<f32>(at, <f32>(mx + middle * nx - centreX));
   store<f32>(at, <f32>(my + middle * ny - centreY), 16);
   store<f32>(at, <f32>(mz + middle * nz - centreZ), 32);

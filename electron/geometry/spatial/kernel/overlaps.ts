@@ -9,7 +9,7 @@ import { take, reach } from './memory';
 /** Rounding of the determinant below, as a share of the sum of its products: 7 eps and more (Shewchuk 1997, section 4): 2^-49. */
 const ROUNDING_SHARE = 1.7763568394002505e-15;
 /** Pairs told at a time, and pairs of nodes that may wait: three for each step down. */
-const MOST_TOLD = 4096;
+const MOST_TOLD = 1024;
 const MOST_WAITING = 4096;
 const MOST_PER_LEAVES = 16;
 
@@ -19,7 +19,9 @@ export let marks: usize = 0;
 let waiting: usize = 0;
 let waitingCount = 0;
 let holds: usize = 0;
-let isMarked = false;
+let isMarked: bool = false;
+/** Pairs of leaves looked at so far. */
+export let looked = 0;
 /** Whether all pairs have been looked at. */
 export let isOver = false;
 
@@ -36,6 +38,7 @@ export function reserveOverlaps(faceCount: i32): bool {
 export function beginOverlaps(onlyMarked: bool): void {
   isMarked = onlyMarked;
   isOver = false;
+  looked = 0;
   if (nodeCount === 0) isOver = true;
   if (isOver) return;
   for (let node = nodeCount - 1; node >= 0 && isMarked; node--) {
@@ -73,10 +76,10 @@ function touch(a: usize, b: usize): bool {
 
 /** Go on until about so many pairs of leaves have been looked at or enough is found; how many pairs are told. */
 export function nextOverlaps(most: i32): i32 {
-  let told = 0,
-    looked = 0;
+  let told = 0;
+  const until = looked + most;
   while (waitingCount > 0) {
-    if (looked >= most || told + MOST_PER_LEAVES > MOST_TOLD) return told;
+    if (looked >= until || told + MOST_PER_LEAVES > MOST_TOLD) return told;
     waitingCount--;
     const at = waiting + ((<usize>waitingCount) << 3);
     const a = load<i32>(at),

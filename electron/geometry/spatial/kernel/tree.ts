@@ -131,41 +131,48 @@ function spread3(lanes: v128): v128 {
   return v128.and(v128.or(bits, i32x4.shl(bits, 2)), i32x4.splat(0x09249249));
 }
 
-/** Put the faces in the order of the Z curve through their middles, or of their numbers where they are few. */
-export function sort(): void {
-  const count = faceCount;
-  if (count > MANY) findPlaces();
-  for (let f = 0; f < count; f++) store<i32>(order + ((<usize>f) << 2), f);
-  // Ten bits at a time.
-  for (let shift = 0; shift < 3 * CURVE_BITS && count > MANY; shift += CURVE_BITS) {
-    memory.fill(begins, 0, STEPS * 4);
-    for (let i = 0; i < count; i++) {
-      const at = begins + ((<usize>((load<u32>(codes + ((<usize>i) << 2)) >> shift) & (STEPS - 1))) << 2);
-      store<i32>(at, load<i32>(at) + 1);
-    }
-    let sum = 0;
-    for (let d = 0; d < STEPS; d++) {
-      const at = begins + ((<usize>d) << 2);
-      const here = load<i32>(at);
-      store<i32>(at, sum);
-      sum += here;
-    }
-    for (let i = 0; i < count; i++) {
-      const code = load<u32>(codes + ((<usize>i) << 2));
-      const at = begins + ((<usize>((code >> shift) & (STEPS - 1))) << 2);
-      const to = load<i32>(at);
-      store<i32>(at, to + 1);
-      store<u32>(nextCodes + ((<usize>to) << 2), code);
-      store<i32>(nextOrder + ((<usize>to) << 2), load<i32>(order + ((<usize>i) << 2)));
-    }
-    const c = codes,
-      o = order;
-    codes = nextCodes;
-    nextCodes = c;
-    order = nextOrder;
-    nextOrder = o;
+/** Begin with the faces in the order of their numbers; where they are many, find their places along the Z curve. */
+export function beginSort(): void {
+  for (let f = 0; f < faceCount; f++) store<i32>(order + ((<usize>f) << 2), f);
+  if (faceCount > MANY) findPlaces();
+}
+
+/** Sort by a digit of the places, the lowest first; false where there is no such digit, or too few faces for it. */
+export function sortBy(digit: i32): bool {
+  const shift = digit * CURVE_BITS;
+  if (digit >= 3 || faceCount <= MANY) return false;
+  memory.fill(begins, 0, STEPS * 4);
+  for (let i = 0; i < faceCount; i++) {
+    const at = begins + ((<usize>((load<u32>(codes + ((<usize>i) << 2)) >> shift) & (STEPS - 1))) << 2);
+    store<i32>(at, load<i32>(at) + 1);
   }
-  for (let slot = 0; slot < count; slot++) {
+  let sum = 0;
+  for (let d = 0; d < STEPS; d++) {
+    const at = begins + ((<usize>d) << 2);
+    const here = load<i32>(at);
+    store<i32>(at, sum);
+    sum += here;
+  }
+  for (let i = 0; i < faceCount; i++) {
+    const code = load<u32>(codes + ((<usize>i) << 2));
+    const at = begins + ((<usize>((code >> shift) & (STEPS - 1))) << 2);
+    const to = load<i32>(at);
+    store<i32>(at, to + 1);
+    store<u32>(nextCodes + ((<usize>to) << 2), code);
+    store<i32>(nextOrder + ((<usize>to) << 2), load<i32>(order + ((<usize>i) << 2)));
+  }
+  const c = codes,
+    o = order;
+  codes = nextCodes;
+  nextCodes = c;
+  order = nextOrder;
+  nextOrder = o;
+  return true;
+}
+
+/** Put the boxes in the order found, and begin with the whole as a node to be made. */
+export function beginGrowth(): void {
+  for (let slot = 0; slot < faceCount; slot++) {
     const f = load<i32>(order + ((<usize>slot) << 2));
     const from = unsorted + <usize>f * BOX;
     store<i32>(faces + ((<usize>slot) << 2), f);
@@ -174,7 +181,7 @@ export function sort(): void {
   }
   nodeCount = 0;
   waitingCount = 0;
-  if (count > 0) wait(0, count, 0, -1);
+  if (faceCount > 0) wait(0, faceCount, 0, -1);
 }
 
 /** The faces' places along the curve. */
@@ -387,7 +394,7 @@ function partition(begin: i32, end: i32, axis: usize, low: f32, toBin: f32, at: 
   return i;
 }
 
-/** Finish the boxes of nodes cut along the curve, children before parents, and write what the host reads but corners. */
+/** Finish the boxes of nodes cut along the curve, children before parents. */
 export function finish(): void {
   for (let node = nodeCount - 1; node >= 0; node--) {
     const at = bounds + <usize>node * BOX;
@@ -398,6 +405,10 @@ export function finish(): void {
       v128.store(at, f32x4.pmax(v128.load(a, 16), v128.load(b, 16)), 16);
     }
   }
+}
+
+/** Write the boxes as the host reads them. */
+export function putShort(): void {
   shorten(bounds, shortBounds, nodeCount);
   shorten(boxes, shortBoxes, faceCount);
 }
