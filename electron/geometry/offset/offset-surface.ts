@@ -43,13 +43,9 @@ const FACES_OF_THIN_FOAM = 250_000;
 const MOST_CELLS = 120_000;
 /** Cubes are split in folds up to so many times, to 0.17 mm at the standard tolerance. */
 const DEPTH = 4;
-/**
- * What the first pass lets stand, and the later ones, as shares of the tolerance; the second where faces were moved, the third
- * where something asks for room beside them: what is followed there is smooth, and bends more.
- */
+/** What the first pass lets stand, and the later ones, as shares of the tolerance; the second where faces were moved. */
 const FOLLOWED_LIMITS = [0.6, 0.85] as const;
 const JOINED_LIMITS = [0.36, 0.42] as const;
-const ASKED_LIMITS = [0.3, 0.36] as const;
 /** Edges shorter than this share of a cube are merged between passes. */
 const SHORT = 0.2;
 const PASSES = 5;
@@ -140,7 +136,7 @@ function attemptOffset(
 ): OffsetSurface | undefined {
   const isSmooth = care === 0 && field.mesh.triangles.length > 3 * FEW_FACES;
   const displaced = isSmooth ? displace(field, offset, tolerance, cell, run) : undefined;
-  let limits: readonly [number, number] = field.isPlain ? JOINED_LIMITS : ASKED_LIMITS;
+  let limits: readonly [number, number] = JOINED_LIMITS;
   let tracked = displaced === undefined ? undefined : joined(displaced, field, offset, cell, run);
   if (tracked === undefined) {
     tracked = followed(undefined, field, offset, cell, care < 2, run);

@@ -305,9 +305,9 @@ export class Refinement {
     return this.#field.at(x, y, z, within) - this.surface.offset;
   }
 
-  #edgeMiss(a: number, b: number): number {
+  #edgeMiss(a: number, b: number, maySeem = this.#passes === 0): number {
     const { p, feet, wanted, side } = this.surface;
-    if (a < this.#there && b < this.#there && this.#passes === 0 && this.surface.near(a, b) < PLAIN_EDGE_MM) {
+    if (maySeem && a < this.#there && b < this.#there && this.surface.near(a, b) < PLAIN_EDGE_MM) {
       const i = a * MEETING * 3,
         j = b * MEETING * 3;
       if (cosineBetween(p, feet, a * 3, i, b * 3, j) > PLAIN_COSINE) {
@@ -573,7 +573,7 @@ export class Refinement {
     const edgeMiss = new Float32Array(surface.t.length);
     for (let h = 0; h < edgeMiss.length; h++) {
       if ((h & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.95, 1);
-      if (twin[h] > h) edgeMiss[h] = edgeMiss[twin[h]] = this.#edgeMiss(surface.t[h], surface.t[twin[h]]);
+      if (twin[h] > h) edgeMiss[h] = edgeMiss[twin[h]] = this.#edgeMiss(surface.t[h], surface.t[twin[h]], true);
     }
     this.#balance(edgeMiss, limit);
   }
