@@ -12,7 +12,7 @@ import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import { landmarkKind } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
-import { clickPoint } from '../support/in-view.ts';
+import { clickPoint, untilSeen } from '../support/in-view.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 import { complaintsInBothLights } from '../support/access.ts';
 
@@ -94,7 +94,8 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
   // The next one to place is taken up by itself.
   const own = button.and(page.locator('.landmark-name'));
   if ((await own.getAttribute('aria-pressed')) !== 'true') await own.click();
-  await page.waitForTimeout(200);
+  // The stand follows each landmark; this one is looked for where it then lies.
+  await untilSeen(page, view, point, 4);
   await clickPoint(page, view, point);
   await expect
     // The program may have found it already: what counts is what was clicked.
@@ -102,8 +103,6 @@ async function clickLandmark(page: Page, name: HeadLandmark, view: string): Prom
       timeout: 20_000,
     })
     .not.toBe('guess');
-  // The stand follows each landmark; the next is looked for where it then lies.
-  await page.waitForTimeout(250);
 }
 
 /** xyz of every vertex in a 3MF, read by its own few lines: the core specification's <vertex> elements, unit millimetre. */

@@ -18,3 +18,21 @@ export async function clickPoint(page: Page, view: string, point: Vec3, within =
   await page.mouse.down();
   await page.mouse.up();
 }
+
+/** Wait until what is seen where a point lies from a side is within `reach` of it: the page has caught up with the services. */
+export async function untilSeen(page: Page, view: string, point: Vec3, reach: number): Promise<void> {
+  const isSeen = await page.evaluate<boolean>(`(async () => {
+    const { fittingView } = document.querySelector('.fitting-host');
+    const point = ${JSON.stringify(point)};
+    fittingView.view('${view}');
+    for (let looks = 0; looks < 100; looks++) {
+      await new Promise((settle) => setTimeout(settle, 200));
+      if (!fittingView.stats().isPickable) continue;
+      const { x, y } = fittingView.placeOf(point);
+      const hit = fittingView.pickAt(x, y);
+      if (hit !== undefined && Math.hypot(...hit.point.map((c, k) => c - point[k])) < ${reach}) return true;
+    }
+    return false;
+  })()`);
+  if (!isSeen) throw new Error(`nothing is seen where ${point.join(', ')} lies from the ${view}`);
+}

@@ -27,6 +27,7 @@ export let isOver = false;
 
 /** Take the room besides the tree's; false where memory does not suffice. */
 export function reserveOverlaps(faceCount: i32): bool {
+  looked = 0;
   pairs = take(MOST_TOLD, 8);
   waiting = take(MOST_WAITING, 8);
   marks = take(faceCount, 1);
