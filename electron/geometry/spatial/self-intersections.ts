@@ -232,8 +232,8 @@ export function findSelfIntersections(
     kernel.beginOverlaps(visited === undefined ? 0 : 1);
     overPositions(mesh.positions, () => {
       while (kernel.isOver.value === 0) {
-        step();
         const told = kernel.nextOverlaps(STRIDE);
+        step();
         // What is told may meet: exact tests decide.
         const suspects = new Uint32Array(memory.buffer, kernel.pairs.value, told * 2);
         for (let i = 0; i < suspects.length; i += 2) {
