@@ -12,7 +12,7 @@ import { inventHead, type HeadLandmark } from '../../electron/invented/head.ts';
 import { roughen } from '../../electron/invented/phone-scan.ts';
 import { landmarkKind } from '../../shared-types/measures/index.ts';
 import type { Vec3 } from '../../shared-types/mesh.ts';
-import { clickPoint, untilSeen } from '../support/in-view.ts';
+import { clickPoint, isSeen } from '../support/in-view.ts';
 import { browserPath, openBrowser, serveStudio, type ServedStudio } from '../support/browser.ts';
 import { complaintsInBothLights } from '../support/access.ts';
 
@@ -84,19 +84,21 @@ const step = (page: Page, name: string) => page.locator(`button[aria-controls=st
 /** Click a point of the truth in the picture, looking from where it can be seen. */
 async function clickLandmark(page: Page, name: HeadLandmark, view: string): Promise<void> {
   const id = ticketIdOf(page);
-  const [{ matrix }, { toFile }] = [
-    await served.ask('ticket.stand', { id }),
-    await served.ask('ticket.mesh', { id, which: 'mended' }),
-  ];
-  const toScene = multiply(matrix, invert(toFile));
-  const point = transformPoint(toScene, transformPoint(SCAN.truth.formToScan, HEAD.landmarks[name]));
+  const where = async (): Promise<Vec3> => {
+    const [{ matrix }, { toFile }] = [
+      await served.ask('ticket.stand', { id }),
+      await served.ask('ticket.mesh', { id, which: 'mended' }),
+    ];
+    const toScene = multiply(matrix, invert(toFile));
+    return transformPoint(toScene, transformPoint(SCAN.truth.formToScan, HEAD.landmarks[name]));
+  };
   const button = page.getByRole('button', { name: landmarkKind(name)?.title ?? name, exact: true });
   // The next one to place is taken up by itself.
   const own = button.and(page.locator('.landmark-name'));
   if ((await own.getAttribute('aria-pressed')) !== 'true') await own.click();
   // The stand follows each landmark; this one is looked for where it then lies.
-  await untilSeen(page, view, point, 4);
-  await clickPoint(page, view, point);
+  await expect.poll(async () => isSeen(page, view, await where(), 4), { timeout: 60_000 }).toBe(true);
+  await clickPoint(page, view, await where());
   await expect
     // The program may have found it already: what counts is what was clicked.
     .poll(async () => (await served.ask('ticket.show', { id })).ticket.draft.landmarks[name]?.origin ?? 'guess', {

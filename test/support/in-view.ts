@@ -19,20 +19,16 @@ export async function clickPoint(page: Page, view: string, point: Vec3, within =
   await page.mouse.up();
 }
 
-/** Wait until what is seen where a point lies from a side is within `reach` of it: the page has caught up with the services. */
-export async function untilSeen(page: Page, view: string, point: Vec3, reach: number): Promise<void> {
-  const isSeen = await page.evaluate<boolean>(`(async () => {
+/** Whether what is seen from a side where a point lies is within `reach` of it: the page has caught up with the services. */
+export function isSeen(page: Page, view: string, point: Vec3, reach: number): Promise<boolean> {
+  return page.evaluate<boolean>(`(async () => {
     const { fittingView } = document.querySelector('.fitting-host');
     const point = ${JSON.stringify(point)};
     fittingView.view('${view}');
-    for (let looks = 0; looks < 100; looks++) {
-      await new Promise((settle) => setTimeout(settle, 200));
-      if (!fittingView.stats().isPickable) continue;
-      const { x, y } = fittingView.placeOf(point);
-      const hit = fittingView.pickAt(x, y);
-      if (hit !== undefined && Math.hypot(...hit.point.map((c, k) => c - point[k])) < ${reach}) return true;
-    }
-    return false;
+    await new Promise((settle) => setTimeout(settle, 400));
+    if (!fittingView.stats().isPickable) return false;
+    const { x, y } = fittingView.placeOf(point);
+    const hit = fittingView.pickAt(x, y);
+    return hit !== undefined && Math.hypot(...hit.point.map((c, k) => c - point[k])) < ${reach};
   })()`);
-  if (!isSeen) throw new Error(`nothing is seen where ${point.join(', ')} lies from the ${view}`);
 }
