@@ -38,7 +38,7 @@ export interface Bvh {
 }
 
 /**
- * Build the tree. O(n log n); 53k faces about 15 ms, 1M about 0.4 s. A mesh of no faces gives an empty
+ * Build the tree. O(n log n); 53k faces about 20 ms, 1M about 0.6 s. A mesh of no faces gives an empty
  * tree. `tick` is called now and then, mostly every few milliseconds of work, at a million faces every 50 or so: a place to step a run.
  * Coordinates are finite; a face with one that is not is in the tree, but need not be found.
  */

@@ -34,7 +34,7 @@ const SINGLE = 2 ** -20;
 
 /**
  * A kernel over a tree, or none where sizes are out of the range of single precision or memory does not suffice.
- * O(n): 53k faces about 15 ms, and 190 bytes a face.
+ * O(n): 53k faces about 25 ms, 1M about 0.45 s in one go, and 175 bytes a face.
  */
 export function nearKernelOf(tree: KernelTree): NearKernel | undefined {
   const { nodeCount, bounds, right, count, corners } = tree;

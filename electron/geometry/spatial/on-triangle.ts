@@ -1,4 +1,7 @@
-/** The nearest point of one triangle, for the inner loops of nearest-surface queries. */
+/**
+ * The nearest point of one triangle, for the inner loops of nearest-surface queries. It stands once more in
+ * kernel/nearest.ts, which another compiler reads; near-kernel.test.ts holds the two against one another.
+ */
 
 /** Of the last `nearestOnTriangle`: squared distance, x, y, z, feature. */
 export const triangleHit = new Float64Array(5);
