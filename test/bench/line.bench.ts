@@ -7,14 +7,8 @@ import type { Mesh } from '../../shared-types/mesh.ts';
 import { boundsOf } from '../../electron/geometry/mesh/quantities.ts';
 import { measureOffset } from '../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../electron/geometry/offset/offset-surface.ts';
-import { buildBvh, castRay, type RayHit } from '../../electron/geometry/spatial/bvh.ts';
 import { previewOffset } from '../../electron/geometry/offset/preview.ts';
 import { SignedField } from '../../electron/geometry/offset/signed-field.ts';
-import { linerPreviewOperation } from '../../electron/operations/desk/liner-preview.ts';
-import { runOperation, type Operation } from '../../electron/operations/operation.ts';
-import { IDENTITY } from '../../electron/geometry/mesh/transform.ts';
-import { makeLiner, type LinerWishes } from '../../electron/geometry/offset/liner.ts';
-import type { Vec3 } from '../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../shared-types/progress.ts';
 import { BODIES } from './bodies.ts';
 import { benchTask, most, type BenchTask } from './harness.ts';
@@ -28,9 +22,8 @@ const SIZES = [10_000, 53_000, 250_000, 1_000_000];
 
 type Triple = [number, number, number];
 
-/** Faces of the bodies liners are compared on, and of a form as it leaves its ticket. */
+/** Faces of the bodies liners are compared on. */
 const BODY_FACES = 53_000;
-const FORM_FACES = 9_500;
 
 /** Of a liner of 8 mm at a tolerance of 0.1 mm from 53,000 faces, both ways; on every body (issue 6). */
 const MISSES = { maxMm: 0.15, p99Mm: 0.05, meanMm: 0.01, missingMaxMm: 0.15 };
@@ -74,94 +67,10 @@ function offsetTask(name: string, of: (faces: number) => Mesh, foamMm: number, t
   });
 }
 
-/** An ellipse on an upright head, drawn on it as seen from in front: half its width, half its height, and how high. */
-function frontCurve(mesh: Mesh, wide: number, high: number, at: number): readonly Vec3[] {
-  const tree = buildBvh(mesh);
-  const hit: RayHit = { face: -1, t: 0 };
-  return Array.from({ length: 16 }, (_, i): Vec3 => {
-    const turn = (2 * Math.PI * i) / 16;
-    const [y, z] = [wide * Math.cos(turn), high * Math.sin(turn) + at];
-    castRay(tree, 200, y, z, -1, 0, 0, hit);
-    return [200 - hit.t, y, z];
-  });
-}
-
-const FULL: Partial<LinerWishes> = {
-  wallMm: 3,
-  zones: [
-    {
-      name: 'crown',
-      region: { kind: 'spots', centres: [[0, 0, 130]], radiusMm: 60 },
-      thicknessMm: 12,
-      blendMm: 20,
-    },
-  ],
-  keepOuts: [
-    {
-      name: 'fan',
-      clearanceMm: 2,
-      shape: { kind: 'box', min: [85, -20, 60], max: [140, 20, 100] },
-    },
-  ],
-};
-const NECK: LinerWishes['openings'] = [{ kind: 'plane', plane: { point: [0, 0, -100], normal: [0, 0, 1] } }];
-const UPWARD: Vec3 = [0, 0, -1];
-
-/** Wishes beyond a plain thickness, on a head's form with ears. */
-const WISHES: Readonly<Record<string, (mesh: Mesh) => Partial<LinerWishes>>> = {
-  'bridged-12': () => ({ bridgeMm: 12 }),
-  'bridged-zones-wall': () => ({ bridgeMm: 12, wallMm: 3, zones: FULL.zones }),
-  'zones-keep-out-wall': () => FULL,
-  'cleared-way': () => ({ openings: NECK, donning: UPWARD, isCleared: true, giveMm: 2 }),
-  'drawn-opening': (mesh) => ({
-    wallMm: 3,
-    openings: [{ kind: 'curve', points: frontCurve(mesh, 42, 58, -45), away: undefined }],
-  }),
-  'drawn-round-the-nose': (mesh) => ({
-    wallMm: 3,
-    openings: [{ kind: 'curve', points: frontCurve(mesh, 14, 14, -30), away: undefined }],
-  }),
-};
-
-const LOW = { plane: [0, 0, -95, 0, 0, 1] };
-const WAY_IN = { donning: UPWARD, giveMm: 3, opening: LOW };
-/** What the liner desk shows while a slider moves, by the parameters of `line`. */
-const LOOKED_AT: Readonly<Record<string, object>> = {
-  'way-in': WAY_IN,
-  bridged: { bridgeMm: 12, wallMm: 3, opening: LOW },
-  'bridged-way-in': { bridgeMm: 12, wallMm: 3, ...WAY_IN },
-  'bridged-cleared': { bridgeMm: 12, wallMm: 3, clear: true, ...WAY_IN },
-};
-
 export const tasks: readonly BenchTask[] = [
   ...Object.entries(BODIES).map(([name, of]) => offsetTask(name, of, FOAM_MM, TOLERANCE_MM)),
   ...[3, 20].map((foamMm) => offsetTask('eared-head', BODIES['eared-head'], foamMm, TOLERANCE_MM)),
   ...[0.05, 0.3].map((toleranceMm) => offsetTask('head', headOf, FOAM_MM, toleranceMm)),
-  ...Object.entries(WISHES).map(([name, wishes]) =>
-    benchTask({
-      name: `liner-${name}`,
-      sizes: [FORM_FACES, BODY_FACES],
-      prepare: (faces) => {
-        const mesh = BODIES['eared-head'](faces);
-        return { mesh, wished: { foamMm: FOAM_MM, toleranceMm: TOLERANCE_MM, openings: [], ...wishes(mesh) } };
-      },
-      run: ({ mesh, wished }) => {
-        const made = makeLiner(mesh, wished, QUIET_RUN);
-        if (typeof made === 'string') throw new Error(made);
-        const { evidence, selfIntersections, troubles } = made;
-        return {
-          faces: made.surface.mesh.triangles.length / 3,
-          maxMm: evidence.maxAbsErrorMm,
-          p99Mm: evidence.p99AbsErrorMm,
-          meanMm: evidence.meanAbsErrorMm,
-          missingMaxMm: evidence.missingMaxMm,
-          selfIntersections,
-          troubles,
-          ...(made.openings.length === 0 ? {} : { rimOffLineMm: made.openings[0].offLineMm ?? 0 }),
-        };
-      },
-    }),
-  ),
   benchTask({
     name: 'line-8-mm-make',
     sizes: SIZES,
@@ -214,18 +123,4 @@ export const tasks: readonly BenchTask[] = [
     prepare: headOf,
     run: (mesh) => ({ faces: previewOffset(mesh, FOAM_MM, QUIET_RUN).triangles.length / 3 }),
   }),
-  ...Object.entries(LOOKED_AT).map(([name, parameters]) =>
-    benchTask({
-      name: `liner-preview-${name}`,
-      sizes: [FORM_FACES],
-      prepare: (faces) => ({ mesh: BODIES['eared-head'](faces), name: 'form', fromFile: IDENTITY }) as const,
-      run: (form) => {
-        const seen = runOperation(linerPreviewOperation as unknown as Operation, [form], {
-          foamMm: FOAM_MM,
-          ...parameters,
-        });
-        return { faces: seen.ok ? (seen.value.mesh?.triangles.length ?? 0) / 3 : 0 };
-      },
-    }),
-  ),
 ];

@@ -70,3 +70,24 @@ it('shows the wall, its rim in the plane of the cut, and says of its outer side 
   expect(depthMm.length).toBe(mesh.positions.length / 3);
   expect(depthMm.subarray(depthMm.length / 2)).toEqual(depthMm.subarray(0, depthMm.length / 2));
 });
+
+it('shows the same whatever was shown before: another form, another way in, the same form again', () => {
+  const wishes = {
+    donning: [0, 0, -1],
+    giveMm: 2,
+    clear: true,
+    bridgeMm: 10,
+    opening: { plane: [0, 0, -20, 0, 0, 1] },
+  };
+  const form = join(sphere(20, 3), moved(sphere(25, 3), 30, 0, 20));
+  const first = preview(wishes, form);
+  preview({ ...wishes, donning: [0, 1, -1] }, form);
+  preview(wishes, moved(form, 0, 0, 1));
+  const again = preview(wishes, form);
+  const oncemore = preview(wishes, { ...form, positions: form.positions.slice() });
+  for (const seen of [again, oncemore]) {
+    expect(seen.mesh.positions).toEqual(first.mesh.positions);
+    expect(seen.mesh.triangles).toEqual(first.mesh.triangles);
+    expect(seen.figures.depthMm).toEqual(first.figures.depthMm);
+  }
+});

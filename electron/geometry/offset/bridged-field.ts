@@ -25,7 +25,7 @@ import { vertexNormals } from '../mesh/quantities.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
 import { nearestAllowed, noneBinds, type HalfSpaces } from './nearest-allowed.ts';
 import { previewOfField } from './preview.ts';
-import { RoomyField, type RoomWishes } from './roomy-field.ts';
+import { RoomyField, type Built, type RoomWishes } from './roomy-field.ts';
 
 /** Nearer to the reach than this is there, mm. */
 const THERE_MM = 2 ** -9;
@@ -85,8 +85,14 @@ export class BridgedField extends RoomyField {
    * bridged themselves. `isCoarse`, to look at: within about 0.1 mm, and a narrow place between hollows may be missed.
    * O(n log n).
    */
-  constructor(mesh: Mesh, radiusMm: number, wishes: RoomWishes, run: RunContext, isCoarse = false) {
-    super(mesh, wishes, () => run.step('surface', 0, 1));
+  constructor(
+    mesh: Mesh,
+    radiusMm: number,
+    wishes: RoomWishes,
+    run: RunContext,
+    { isCoarse = false, built }: { readonly isCoarse?: boolean; readonly built?: Built } = {},
+  ) {
+    super(mesh, wishes, () => run.step('surface', 0, 1), built);
     this.radiusMm = radiusMm;
     this.#slack = isCoarse ? COARSE_SLACK : 1;
     const far = previewOfField(this, this.baseMm + radiusMm, run, isCoarse ? FAR_COARSER : 1);

@@ -19,9 +19,11 @@ export const DONNING_PHASE = 'donning';
 /** Least step along a line, mm: a bump narrower than this may be met beside its top; and where it is only to be looked at. */
 const STEP_MM = 2;
 const COARSE_STEP_MM = 8;
-/** Narrowings of the bracket round the least: to 0.1 mm, or where it is only to be looked at to 2.3 mm. */
+/** And where it is only to be looked at, this share of how deep the point lies there, if that is more. */
+const COARSE_SHARE = 1 / 3;
+/** Narrowings of the bracket round the least: to 0.1 mm, or where it is only to be looked at to a quarter of it. */
 const NARROWINGS = 8;
-const COARSE_NARROWINGS = 4;
+const COARSE_NARROWINGS = 2;
 const GOLDEN = (Math.sqrt(5) - 1) / 2;
 /** Shallower than this is no undercut but the liner's own tolerance, mm. */
 const LEAST_DEPTH_MM = 0.2;
@@ -50,8 +52,8 @@ export interface Donning {
  * Undercuts of the field's form against a liner when the part is put on along `direction` (any length), in the mesh's
  * own frame; `foamMm` is the thickness the field's own shift adds to. `kept` is 1 for each vertex of the liner that
  * remains after openings are cut. Depths up to the foam's thickness are exact, deeper ones within about 0.05 mm except at bumps
- * narrower than 2 mm; `isCoarse` within about 0.2 mm,
- * except at ones narrower than 8 mm. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
+ * narrower than 2 mm; `isCoarse` within a
+ * few tenths of a mm, except at ones narrower than 8 mm or a third of the depth. `swept`: the form's own along `direction`, if there is one already. The path is straight, without tilt. O(vertices · log n), and the length of the body / 2 mm for
  * each that lies in the way.
  */
 export function findUndercuts(
@@ -61,12 +63,12 @@ export function findUndercuts(
   direction: Vec3,
   kept: Uint8Array,
   run: RunContext,
-  isCoarse = false,
+  { isCoarse = false, swept }: { readonly isCoarse?: boolean; readonly swept?: SweptBody | undefined } = {},
 ): Donning {
   const { positions: p, triangles: t } = liner;
   const vertexCount = p.length / 3;
   const depth = new Float64Array(vertexCount);
-  const way = new StraightWay(field, direction, () => run.step(DONNING_PHASE, 0, vertexCount), isCoarse);
+  const way = new StraightWay(field, direction, () => run.step(DONNING_PHASE, 0, vertexCount), isCoarse, swept);
   let samples = 0;
   for (let v = 0; v < vertexCount; v++) {
     if ((v & STRIDE) === 0) run.step(DONNING_PHASE, v, vertexCount);
@@ -124,18 +126,26 @@ export class StraightWay {
   /** Unit: along the line a point goes against the direction, as the body sweeps with it. */
   readonly #back: Vec3;
   readonly #stepMm: number;
+  readonly #share: number;
   readonly #narrowings: number;
   /** How far along the way the last point lay deepest: its neighbour does so nearby. */
   #deepAt = 0;
 
   /** `direction`: in which the part is put on, of any length; the field's own form comes in against it. O(n log n). */
-  constructor(field: SignedField, direction: Vec3, tick?: () => void, isCoarse = false) {
+  constructor(
+    field: SignedField,
+    direction: Vec3,
+    tick?: () => void,
+    isCoarse = false,
+    swept = new SweptBody(field.mesh, direction, tick),
+  ) {
     const length = Math.hypot(...direction);
     this.#field = field;
-    this.#swept = new SweptBody(field.mesh, direction, tick);
+    this.#swept = swept;
     this.#bounds = boundsOf(field.mesh.positions);
     this.#back = [-direction[0] / length, -direction[1] / length, -direction[2] / length];
     this.#stepMm = isCoarse ? COARSE_STEP_MM : STEP_MM;
+    this.#share = isCoarse ? COARSE_SHARE : 0;
     this.#narrowings = isCoarse ? COARSE_NARROWINGS : NARROWINGS;
   }
 
@@ -149,7 +159,7 @@ export class StraightWay {
   #inForm(x: number, y: number, z: number, over: number): number {
     const [wx, wy, wz] = this.#back;
     const { min, max } = this.#bounds;
-    const step = this.#stepMm;
+    const stepAt = (value: number): number => Math.max(this.#stepMm, -this.#share * value);
     const at = (s: number, within: number): number =>
       this.#field.formAt(x + s * wx, y + s * wy, z + s * wz, Math.abs(within));
     let value = over;
@@ -175,12 +185,13 @@ export class StraightWay {
     const guess = this.#deepAt - already;
     if (guess > 0 && guess < leaves) take(guess, at(guess, Math.abs(over) + guess));
     for (let s = 0; s < leaves; ) {
-      const by = Math.max(step, value - least);
+      const by = Math.max(stepAt(value), value - least);
       s += by;
       value = take(s, at(s, Math.abs(value) + by));
     }
     if (where === 0) return 0;
     this.#deepAt = where + already;
+    const step = stepAt(least);
     let low = Math.max(0, where - step),
       high = where + step;
     const near = Math.abs(least) + 2 * step;

@@ -9,6 +9,7 @@ import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 import { faceCross } from '../mesh/face-cross.ts';
 import { boxOver, type Bounds } from '../mesh/quantities.ts';
 import { KeepOutField, putFoot, takeKeepOuts, withKeepOuts, type KeepOut } from './keep-out.ts';
+import type { SignedField } from './signed-field.ts';
 import { SweptBody } from './swept-body.ts';
 import { ZonedField, type Zone } from './zones.ts';
 
@@ -18,6 +19,12 @@ export interface RoomWishes {
   readonly keepOuts: readonly KeepOut[];
   /** The direction in which the part is put on, and how much the foam gives on the way, mm. */
   readonly clear: { readonly direction: Vec3; readonly giveMm: number } | undefined;
+}
+
+/** What was built of a form before: a field of it, and its room swept along the direction of a way in. */
+export interface Built {
+  readonly field: SignedField;
+  readonly swept: SweptBody | undefined;
 }
 
 /** Where the way in asks for less more than this, mm, the seated body counts: mostly both are the same place of it. */
@@ -31,10 +38,10 @@ export class RoomyField extends ZonedField {
   readonly #giveMm: number;
 
   /** O(n log n). */
-  constructor(mesh: Mesh, { foamMm, zones, keepOuts, clear }: RoomWishes, tick?: () => void) {
-    super(mesh, foamMm, zones, tick);
+  constructor(mesh: Mesh, { foamMm, zones, keepOuts, clear }: RoomWishes, tick?: () => void, built?: Built) {
+    super(mesh, foamMm, zones, tick, built?.field);
     this.keepOuts = keepOuts.map((one) => new KeepOutField(one, tick));
-    this.#swept = clear === undefined ? undefined : new SweptBody(mesh, clear.direction, tick);
+    if (clear !== undefined) this.#swept = built?.swept ?? new SweptBody(mesh, clear.direction, tick);
     this.#giveMm = clear?.giveMm ?? 0;
   }
 

@@ -34,9 +34,16 @@ export class SignedField {
   #corner: Float64Array | undefined;
   readonly #slot = nearestSlot();
 
-  /** The mesh must be closed and consistently oriented outward. O(n log n). */
-  constructor(mesh: Mesh, tick?: () => void) {
+  /** The mesh must be closed and consistently oriented outward. `like`: a field of the same mesh, to share what was built. O(n log n). */
+  constructor(mesh: Mesh, tick?: () => void, like?: SignedField) {
     this.mesh = mesh;
+    if (like !== undefined) {
+      this.tree = like.tree;
+      this.#normals = like.#normals;
+      this.#twin = like.#twin;
+      this.#corner = like.cornerNormals;
+      return;
+    }
     this.tree = buildBvh(mesh, tick);
     this.#normals = faceNormals(mesh);
     this.#twin = findTwins(mesh.triangles, mesh.positions.length / 3).twin;

@@ -2,28 +2,35 @@
  * The room a body takes while a part is put on along a straight line: everything it has passed, from where it sits out
  * through the opening, down to the level of its own lowest point.
  *
- * Swept along a line, each face becomes a prism open to one end; the distance to it is that of a ray to the face, which
- * is taken exactly: to the face itself, or across the line to the part of an edge the ray runs past. A tree over the
- * faces, turned so that the line stands upright, finds the least (the box of a node swept is a box again).
+ * Swept along a line, each face becomes a prism open to one end, and the room is what they cover together. It is bounded
+ * by the body itself, by walls under the edges at which the body turns away from the line, and by a floor: all other walls
+ * lie between two prisms. So a point is in the room where a face that looks against the line lies over it (looked up in a
+ * grid of cells across the line), and the room is nearer than the body only by such a wall or by the floor (a tree over
+ * these edges, whose boxes reach down to the floor, finds the nearest; a ray's distance to an edge is exact).
  */
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
-import { nearestOnFace, faceWeights } from '../measure/point-triangle.ts';
 import { boundsOf, type Bounds } from '../mesh/quantities.ts';
+import { findTwins, nextHalfedge } from '../mesh/twins.ts';
 import { buildBvh, type Bvh } from '../spatial/bvh.ts';
 
 const STACK = 128;
+const STRIDE = 4095;
+/** Cells a face lies over, at most on average: slivers lie over many, and cells are larger then. */
+const MOST_CELLS = 16;
 
 export class SweptBody {
   /** Of the last query: the nearest point of the swept room. */
   x = 0;
   y = 0;
   z = 0;
-  readonly #tree: Bvh;
+  /** Over the edges under which walls stand, each a face without area. */
+  readonly #walls: Bvh;
   /** Rows of the turn: across, across, and against the direction. */
   readonly #turn: readonly number[];
   readonly #lowest: number;
   /** The body's vertices, turned. */
   readonly #turned: Float64Array;
+  readonly #above: CellsAbove;
   readonly #stack = new Uint32Array(STACK);
   // Of the nearest point so far, turned.
   #best = 0;
@@ -47,15 +54,27 @@ export class SweptBody {
     this.#lowest = boundsOf(positions).min[2];
     // Under what looks along the direction lies nothing that what looks against it, above, does not cover too.
     const t = body.triangles;
-    const above = new Uint32Array(t.length);
+    const faces = new Uint32Array(t.length);
     let count = 0;
     for (let h = 0; h < t.length; h += 3) {
       const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
       if (cross2(positions, b, c, positions[a], positions[a + 1]) <= 0) continue;
-      above.set(t.subarray(h, h + 3), count);
+      faces.set(t.subarray(h, h + 3), count);
       count += 3;
     }
-    this.#tree = buildBvh({ positions, triangles: above.subarray(0, count) }, tick);
+    const above = faces.subarray(0, count);
+    this.#above = new CellsAbove(positions, above, tick);
+    // Two faces that both look up lie on either side of the edge they share: no wall stands free under it.
+    const { twin } = findTwins(above, positions.length / 3);
+    tick?.();
+    const edges = new Uint32Array(count * 3);
+    let ends = 0;
+    for (let h = 0; h < count; h++) {
+      if (twin[h] >= 0) continue;
+      edges[ends++] = above[h];
+      edges[ends++] = edges[ends++] = above[nextHalfedge(h)];
+    }
+    this.#walls = buildBvh({ positions, triangles: edges.subarray(0, ends) }, tick);
   }
 
   /** Around the body and where it goes. O(n). */
@@ -78,9 +97,9 @@ export class SweptBody {
 
   /**
    * Distance from a point to the swept room, mm, 0 inside; where it is `within` or more, `within` is given and the
-   * foot says nothing. Expected O(log n).
+   * foot says nothing. `within` is the distance to the body itself, or less. Expected O(log n).
    */
-  at(x: number, y: number, z: number, within = Infinity): number {
+  at(x: number, y: number, z: number, within: number): number {
     const u = this.#row(0, x, y, z),
       v = this.#row(1, x, y, z),
       w = this.#row(2, x, y, z);
@@ -90,9 +109,13 @@ export class SweptBody {
     this.#best = within * within - below * below;
     if (this.#best <= 0) return within;
     const limit = this.#best;
-    this.#find(u, v, level);
-    if (this.#best >= limit) return within;
-    if (this.#best === 0) [this.#u, this.#v, this.#w] = [u, v, level];
+    if (this.#above.covers(u, v, level)) {
+      this.#best = 0;
+      [this.#u, this.#v, this.#w] = [u, v, level];
+    } else {
+      this.#find(u, v, level);
+      if (this.#best >= limit) return within;
+    }
     const m = this.#turn;
     this.x = m[0] * this.#u + m[3] * this.#v + m[6] * this.#w;
     this.y = m[1] * this.#u + m[4] * this.#v + m[7] * this.#w;
@@ -101,62 +124,24 @@ export class SweptBody {
   }
 
   #find(u: number, v: number, w: number): void {
-    const { bounds, right, count, corners, nodeCount } = this.#tree;
+    const { bounds, right, count, corners, nodeCount } = this.#walls;
     if (nodeCount === 0) return;
     const stack = this.#stack;
-    const far = (node: number): number => {
-      const at = node * 6;
-      const du = u < bounds[at] ? bounds[at] - u : u > bounds[at + 3] ? u - bounds[at + 3] : 0;
-      const dv = v < bounds[at + 1] ? bounds[at + 1] - v : v > bounds[at + 4] ? v - bounds[at + 4] : 0;
-      const dw = w > bounds[at + 5] ? w - bounds[at + 5] : 0;
-      return du * du + dv * dv + dw * dw;
-    };
     let top = 0;
     stack[top++] = 0;
-    while (top > 0 && this.#best > 0) {
+    while (top > 0) {
       const node = stack[--top];
-      if (far(node) >= this.#best) continue;
+      if (farAcross(bounds, node * 6, u, v, w) >= this.#best) continue;
       const n = count[node];
-      if (n === 0) {
-        const [a, b] = [node + 1, right[node]];
-        if (far(a) < far(b)) {
-          stack[top++] = b;
-          stack[top++] = a;
-        } else {
-          stack[top++] = a;
-          stack[top++] = b;
-        }
+      if (n > 0) {
+        for (let at = right[node] * 9; at < (right[node] + n) * 9; at += 9) this.#edge(corners, at, at + 3, u, v, w);
         continue;
       }
-      for (let slot = right[node]; slot < right[node] + n && this.#best > 0; slot++)
-        this.#face(corners, slot * 9, u, v, w);
+      const [a, b] = [node + 1, right[node]];
+      const isNearer = farAcross(bounds, a * 6, u, v, w) < farAcross(bounds, b * 6, u, v, w);
+      stack[top++] = isNearer ? b : a;
+      stack[top++] = isNearer ? a : b;
     }
-  }
-
-  /** Take the prism below one face, if it is nearer. */
-  #face(c: Float64Array, at: number, u: number, v: number, w: number): void {
-    // The point lies in the prism when it is beneath the face and within its outline as seen along the line.
-    const ab = cross2(c, at, at + 3, u, v),
-      bc = cross2(c, at + 3, at + 6, u, v),
-      ca = cross2(c, at + 6, at, u, v);
-    const twice = ab + bc + ca;
-    if (twice !== 0 && ab * twice >= 0 && bc * twice >= 0 && ca * twice >= 0) {
-      if (w <= (bc * c[at + 2] + ca * c[at + 5] + ab * c[at + 8]) / twice) {
-        this.#best = 0;
-        return;
-      }
-    }
-    const near = nearestOnFace(c, at, at + 3, at + 6, u, v, w);
-    if (near < this.#best) {
-      const [a, b, d] = faceWeights;
-      this.#best = near;
-      this.#u = a * c[at] + b * c[at + 3] + d * c[at + 6];
-      this.#v = a * c[at + 1] + b * c[at + 4] + d * c[at + 7];
-      this.#w = a * c[at + 2] + b * c[at + 5] + d * c[at + 8];
-    }
-    this.#edge(c, at, at + 3, u, v, w);
-    this.#edge(c, at + 3, at + 6, u, v, w);
-    this.#edge(c, at + 6, at, u, v, w);
   }
 
   /** Take the wall below the part of an edge that lies above the point. */
@@ -188,6 +173,118 @@ export class SweptBody {
     this.#u = au + s * eu;
     this.#v = av + s * ev;
     this.#w = w;
+  }
+}
+
+/** Squared distance to a node's box, drawn down without end. */
+function farAcross(bounds: Float32Array, at: number, u: number, v: number, w: number): number {
+  const du = u < bounds[at] ? bounds[at] - u : u > bounds[at + 3] ? u - bounds[at + 3] : 0;
+  const dv = v < bounds[at + 1] ? bounds[at + 1] - v : v > bounds[at + 4] ? v - bounds[at + 4] : 0;
+  const dw = w > bounds[at + 5] ? w - bounds[at + 5] : 0;
+  return du * du + dv * dv + dw * dw;
+}
+
+/** Faces that look up, by the cells of a flat grid they lie over: about one face a cell, and each in a few of them. */
+class CellsAbove {
+  readonly #p: Float64Array;
+  readonly #faces: Uint32Array;
+  readonly #low: readonly [number, number];
+  #cell: number;
+  readonly #wide: number;
+  readonly #deep: number;
+  /** Of each cell: where its faces begin in `#inCell`, and how high the highest of them reaches. */
+  readonly #first: Uint32Array;
+  readonly #top: Float64Array;
+  readonly #inCell: Uint32Array;
+
+  /** O(n). */
+  constructor(positions: Float64Array, faces: Uint32Array, tick?: () => void) {
+    this.#p = positions;
+    this.#faces = faces;
+    const { min, max } = boundsOf(positions);
+    this.#low = [min[0], min[1]];
+    const [wide, deep] = [max[0] - min[0], max[1] - min[1]];
+    // Long and narrow, it is as many cells long as it has faces at most.
+    const count = Math.max(1, faces.length / 3);
+    this.#cell = Math.max(Math.sqrt((wide * deep) / count), Math.max(wide, deep) / count) || 1;
+    while (this.#countOfEntries() > MOST_CELLS * count) this.#cell *= 2;
+    this.#wide = Math.floor(wide / this.#cell) + 1;
+    this.#deep = Math.floor(deep / this.#cell) + 1;
+    const first = new Uint32Array(this.#wide * this.#deep + 1);
+    const top = new Float64Array(first.length).fill(-Infinity);
+    this.#eachCell(tick, (at, h) => {
+      first[at + 1]++;
+      for (let k = h; k < h + 3; k++) top[at] = Math.max(top[at], positions[faces[k] * 3 + 2]);
+    });
+    for (let at = 1; at < first.length; at++) first[at] += first[at - 1];
+    const next = first.slice();
+    const inCell = new Uint32Array(first[first.length - 1]);
+    this.#eachCell(tick, (at, face) => {
+      inCell[next[at]++] = face;
+    });
+    this.#first = first;
+    this.#top = top;
+    this.#inCell = inCell;
+  }
+
+  #column(u: number): number {
+    return Math.floor((u - this.#low[0]) / this.#cell);
+  }
+
+  #row(v: number): number {
+    return Math.floor((v - this.#low[1]) / this.#cell);
+  }
+
+  /** Each face with the columns and rows its box reaches over. */
+  #eachBox(take: (face: number, left: number, right: number, near: number, far: number) => void): void {
+    const p = this.#p;
+    const t = this.#faces;
+    for (let h = 0; h < t.length; h += 3) {
+      const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
+      const left = this.#column(Math.min(p[a], p[b], p[c])),
+        right = this.#column(Math.max(p[a], p[b], p[c]));
+      const near = this.#row(Math.min(p[a + 1], p[b + 1], p[c + 1])),
+        far = this.#row(Math.max(p[a + 1], p[b + 1], p[c + 1]));
+      take(h, left, right, near, far);
+    }
+  }
+
+  #countOfEntries(): number {
+    let count = 0;
+    this.#eachBox((_face, left, right, near, far) => (count += (right - left + 1) * (far - near + 1)));
+    return count;
+  }
+
+  #eachCell(tick: (() => void) | undefined, take: (cell: number, face: number) => void): void {
+    this.#eachBox((face, left, right, near, far) => {
+      if (((face / 3) & STRIDE) === 0) tick?.();
+      for (let row = near; row <= far; row++) {
+        for (let column = left; column <= right; column++) take(row * this.#wide + column, face);
+      }
+    });
+  }
+
+  /** Whether a face lies over a point, or through it. Expected O(1). */
+  covers(u: number, v: number, w: number): boolean {
+    const column = this.#column(u),
+      row = this.#row(v);
+    if (column < 0 || row < 0 || column >= this.#wide || row >= this.#deep) return false;
+    const cell = row * this.#wide + column;
+    if (w > this.#top[cell]) return false;
+    const p = this.#p;
+    const t = this.#faces;
+    for (let i = this.#first[cell]; i < this.#first[cell + 1]; i++) {
+      const h = this.#inCell[i];
+      const [a, b, c] = [t[h] * 3, t[h + 1] * 3, t[h + 2] * 3];
+      const ab = cross2(p, a, b, u, v);
+      if (ab < 0) continue;
+      const bc = cross2(p, b, c, u, v);
+      if (bc < 0) continue;
+      const ca = cross2(p, c, a, u, v);
+      if (ca < 0) continue;
+      if (w * (ab + bc + ca) <= bc * p[a + 2] + ca * p[b + 2] + ab * p[c + 2]) return true;
+    }
+    return false;
   }
 }
 

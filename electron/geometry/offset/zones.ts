@@ -28,8 +28,8 @@ export class ZonedField extends SignedField {
   /** What asked for the room at the last query: -1 the seated body, -2 its way in, else a keep-out's number (roomy-field.ts). */
   asker = -1;
 
-  constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void) {
-    super(mesh, tick);
+  constructor(mesh: Mesh, baseMm: number, zones: readonly Zone[], tick?: () => void, like?: SignedField) {
+    super(mesh, tick, like);
     this.zones = zones;
     this.baseMm = baseMm;
     this.mostMm = zones.reduce((most, zone) => Math.max(most, Math.abs(zone.thicknessMm - baseMm)), 0);

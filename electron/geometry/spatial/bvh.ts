@@ -108,7 +108,7 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   out.distance = limit;
   if (bvh.nodeCount === 0) return false;
   const { faces, near } = bvh;
-  if (near.asked++ === Math.max(WORTH, bvh.faceCount >> 3)) near.kernel = nearKernelOf(bvh);
+  if (near.asked++ === worthAt(bvh)) near.kernel = nearKernelOf(bvh);
   const { kernel } = near;
   if (kernel === undefined || !(Math.abs(x) + Math.abs(y) + Math.abs(z) < kernel.farthest)) {
     return findNearestPlainly(bvh, x, y, z, out, limit);
@@ -125,7 +125,19 @@ export function findNearest(bvh: Bvh, x: number, y: number, z: number, out: Near
   return true;
 }
 
-/** The same without a kernel: for the first queries, and for sizes it has not the range for. */
+const worthAt = (bvh: Bvh): number => Math.max(WORTH, bvh.faceCount >> 3);
+
+/**
+ * Make the kernel before the first query, for a tree that is kept from one piece of work to the next: of faces equally near
+ * plain queries may tell another.
+ */
+export function readyNear(bvh: Bvh): void {
+  if (bvh.near.asked > worthAt(bvh)) return;
+  bvh.near.asked = worthAt(bvh) + 1;
+  bvh.near.kernel = nearKernelOf(bvh);
+}
+
+/** Of `findNearest`, without a kernel: for the first queries, and for sizes it has not the range for. */
 function findNearestPlainly(bvh: Bvh, x: number, y: number, z: number, out: Nearest, limit: number): boolean {
   const { bounds, right, count, corners, faces, boxes } = bvh;
   let best = limit * limit;

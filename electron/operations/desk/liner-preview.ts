@@ -11,6 +11,7 @@ import { previewOfField, walled } from '../../geometry/offset/preview.ts';
 import { fairRim } from '../../geometry/offset/rim-curve.ts';
 import { RoomyField } from '../../geometry/offset/roomy-field.ts';
 import { wishesFrom } from '../line-wishes.ts';
+import { builtOf } from './last-form.ts';
 import type { Operation } from '../operation.ts';
 
 /** Cubes are so many times as large as a plain preview's where more is asked of it. */
@@ -27,10 +28,11 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
     const clear = isCleared === true && donning !== undefined ? { direction: donning, giveMm } : undefined;
     const tick = (): void => run.step('surface', 0, 1);
     const room = { foamMm, zones, keepOuts, clear };
+    const built = builtOf(input.mesh, donning, tick);
     const field =
       bridgeMm === undefined
-        ? new RoomyField(input.mesh, room, tick)
-        : new BridgedField(input.mesh, bridgeMm, room, run, true);
+        ? new RoomyField(input.mesh, room, tick, built)
+        : new BridgedField(input.mesh, bridgeMm, room, run, { isCoarse: true, built });
     const isMuch = bridgeMm !== undefined || donning !== undefined;
     let mesh = previewOfField(field, foamMm, run, isMuch ? COARSER : 1);
     const foamVolumeMm3 = foamVolume(input.mesh, mesh);
@@ -51,7 +53,10 @@ export const linerPreviewOperation: Operation<typeof linerPreviewSpecification> 
     let deepestMm: number | null = null;
     if (donning !== undefined) {
       const all = new Uint8Array(mesh.positions.length / 3).fill(1);
-      ({ depthMm, deepestMm } = findUndercuts(field, foamMm, mesh, donning, all, run, true));
+      ({ depthMm, deepestMm } = findUndercuts(field, foamMm, mesh, donning, all, run, {
+        isCoarse: true,
+        swept: built.swept,
+      }));
     }
     if (wallMm !== undefined) {
       const planes = openings.flatMap((opening) => (opening.kind === 'plane' ? [opening.plane] : []));

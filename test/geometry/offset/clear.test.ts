@@ -7,6 +7,7 @@ import { findUndercuts } from '../../../electron/geometry/offset/donning.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { measureRoom, RoomyField, type RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
+import { SignedField } from '../../../electron/geometry/offset/signed-field.ts';
 import { SweptBody } from '../../../electron/geometry/offset/swept-body.ts';
 import { measureZones, type Zone } from '../../../electron/geometry/offset/zones.ts';
 import { seeded } from '../../support/random.ts';
@@ -31,14 +32,52 @@ function made(form: Mesh, wishes: Partial<RoomWishes>) {
 describe('the swept room', () => {
   it('of a keyhole body put on from above is the box under its head: exact distance and foot at 2000 seeded points', () => {
     const swept = new SweptBody(keyhole(), [0, 0, -1]);
+    const body = new SignedField(keyhole());
     const random = seeded(6);
+    let [beside, within] = [0, 0];
     for (let i = 0; i < 2000; i++) {
       const [x, y, z] = [120 * random() - 60, 120 * random() - 60, 180 * random() - 105];
       const [fx, fy, fz] = [x, y, z].map((c, k) => Math.min(30, Math.max(k === 2 ? -60 : -30, c)));
       const distance = Math.hypot(x - fx, y - fy, z - fz);
-      expect(Math.abs(swept.at(x, y, z) - distance)).toBeLessThan(1e-9);
-      if (distance > 0) expect(Math.hypot(swept.x - fx, swept.y - fy, swept.z - fz)).toBeLessThan(1e-9);
+      const height = Math.max(0, body.at(x, y, z));
+      const told = swept.at(x, y, z, height);
+      expect(Math.abs(told - distance)).toBeLessThan(1e-9);
+      if (told >= height) continue;
+      if (distance > 0) beside++;
+      else within++;
+      expect(Math.hypot(swept.x - fx, swept.y - fy, swept.z - fz)).toBeLessThan(1e-9);
     }
+    expect(beside).toBeGreaterThan(300);
+    expect(within).toBeGreaterThan(50);
+  });
+
+  it('of a ball is half a ball on a cylinder that ends flat at its lowest point, whatever way it is put on; far or near', () => {
+    const [R, lean] = [30, 1.1];
+    const back: Vec3 = [Math.sin(lean), 0, Math.cos(lean)];
+    const swept = new SweptBody(sphere(R, 5), [-back[0], 0, -back[2]]);
+    const random = seeded(8);
+    let asked = 0;
+    for (let i = 0; i < 2000; i++) {
+      const [x, y, z] = [0, 1, 2].map(() => 140 * random() - 70);
+      const up = x * back[0] + z * back[2];
+      const across = Math.sqrt(Math.max(0, x * x + y * y + z * z - up * up));
+      if (up > 0) continue;
+      asked++;
+      const distance = Math.hypot(Math.max(0, across - R), Math.max(0, -R - up));
+      const told = swept.at(x, y, z, Math.max(0, Math.hypot(x, y, z) - R));
+      // Facets of the ball lie up to 0.03 mm within it.
+      expect(Math.abs(told - distance)).toBeLessThan(0.06);
+    }
+    expect(asked).toBeGreaterThan(800);
+  });
+
+  it('of a frustum of 600 slivers, put on over its wide end: the room is the body itself', () => {
+    const swept = new SweptBody(frustum(40, 30, 20, 600), [0, 0, -1]);
+    expect(swept.at(45, 0, -5, 4)).toBe(4);
+    const turned = new SweptBody(frustum(40, 30, 20, 600), [0, 0, 1]);
+    // Beside the narrow end lies the shadow of the wide one.
+    expect(Math.abs(turned.at(44, 0, 9, 12) - 4)).toBeLessThan(0.001);
+    expect(turned.at(35, 0, 9, 4)).toBe(0);
   });
 
   it('put on askew it is the hull of the box and its shadow: a box swept along its diagonal', () => {
@@ -46,9 +85,9 @@ describe('the swept room', () => {
     const swept = new SweptBody(box(20, 20, 20), [1, 1, 0]);
     const side: Vec3 = [-Math.SQRT1_2, Math.SQRT1_2, 0];
     const at = 10 * Math.SQRT2 + 5;
-    expect(swept.at(at * side[0], at * side[1], 0)).toBeCloseTo(5, 9);
-    expect(swept.at(9 + at * side[0], 9 + at * side[1], 3)).toBeCloseTo(5, 9);
-    expect(swept.at(9, 9, 3)).toBe(0);
+    expect(swept.at(at * side[0], at * side[1], 0, 9)).toBeCloseTo(5, 9);
+    expect(swept.at(9 + at * side[0], 9 + at * side[1], 3, 9)).toBeCloseTo(5, 9);
+    expect(swept.at(9, 9, 3, 1)).toBe(0);
   });
 
   it('gives the limit when there is nothing nearer', () => {
