@@ -104,10 +104,10 @@ function openingsIn(given: LineParameters['opening'], fromFile: Matrix4): readon
   if (Array.isArray(given)) return given.map(({ plane }) => flat(plane));
   if ('plane' in given) return [flat(given.plane)];
   const curves = given.curves.map(
-    ({ points, away }): Opening => ({
+    ({ points, away, goes }): Opening => ({
       kind: 'curve',
       points: points.map(inMesh),
-      away: away === undefined ? undefined : inMesh(away),
+      away: away === undefined ? (goes === 'larger' ? goes : undefined) : inMesh(away),
     }),
   );
   return [...given.planes.map(flat), ...curves];

@@ -1,22 +1,21 @@
 /** Openings drawn on a body as closed lines, each drawn on, taken back and dropped. */
-import type { Vec3 } from '../../shared-types/mesh.ts';
 import { Button } from './button.tsx';
 import type { Drawing, Surface } from './drawing.ts';
 import { DrawnLineRow } from './drawn-line.tsx';
-import { LEAST_PLACES, openingLines } from './openings.ts';
-
-type Curves = readonly (readonly Vec3[])[];
+import { SelectField } from './field.tsx';
+import { curvesWhere, LEAST_PLACES, openingLines, type DrawnCurves } from './openings.ts';
 
 export function DrawnOpenings(props: {
-  readonly curves: Curves;
-  readonly onCurves: (curves: Curves) => void;
+  readonly drawn: DrawnCurves;
+  readonly onDrawn: (drawn: DrawnCurves) => void;
   readonly drawing: Drawing | undefined;
   readonly onDrawing: (drawing: Drawing | undefined) => void;
   readonly surface: Surface | undefined;
-  /** Where to press. */
+  /** What to press, and where. */
   readonly words: string;
 }) {
-  const { curves, onCurves, onDrawing, surface, words } = props;
+  const { drawn, onDrawn, onDrawing, surface, words } = props;
+  const { curves, largerGoes } = curvesWhere(drawn, () => true);
   // Undo may have taken the line away that was in hand.
   const drawing = curves[Number(props.drawing?.lineId)] === undefined ? undefined : props.drawing;
   return (
@@ -25,22 +24,34 @@ export function DrawnOpenings(props: {
       {openingLines(curves).map((line, number) => (
         <DrawnLineRow
           key={line.id}
-          {...{ line, drawing, surface, onDrawing, words }}
+          {...{ line, drawing, surface, onDrawing }}
+          words={`${words} The line closes by itself.`}
           least={LEAST_PLACES}
-          onPlaces={(places) => onCurves(curves.with(number, places))}
+          onPlaces={(places) => onDrawn({ curves: curves.with(number, places), largerGoes })}
           onDrop={() => {
             onDrawing(undefined);
-            onCurves(curves.filter((_, at) => at !== number));
+            onDrawn(curvesWhere(drawn, (_, at) => at !== number));
           }}
-        />
+        >
+          <SelectField<'smaller' | 'larger'>
+            label={`What ${line.name.toLowerCase()} cuts out`}
+            isLabelHidden
+            value={largerGoes[number] ? 'larger' : 'smaller'}
+            onChange={(goes) => onDrawn({ curves, largerGoes: largerGoes.with(number, goes === 'larger') })}
+            options={[
+              { value: 'smaller', label: 'cuts out the smaller side' },
+              { value: 'larger', label: 'cuts out the larger side' },
+            ]}
+          />
+        </DrawnLineRow>
       ))}
       {drawing === undefined ? (
         <div className="button-row">
           <Button
             onClick={() => {
-              const whole = curves.filter((curve) => curve.length >= LEAST_PLACES);
-              onCurves([...whole, []]);
-              onDrawing({ lineId: String(whole.length) });
+              const whole = curvesWhere(drawn, (curve) => curve.length >= LEAST_PLACES);
+              onDrawn({ curves: [...whole.curves, []], largerGoes: [...whole.largerGoes, false] });
+              onDrawing({ lineId: String(whole.curves.length) });
             }}
           >
             Draw a line

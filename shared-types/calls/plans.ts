@@ -17,6 +17,9 @@ const list = <S extends z.ZodType>(one: S) => z.array(one).max(100).readonly();
 const cutSchema = z.object({ point, normal: point });
 export type PlannedCut = z.infer<typeof cutSchema>;
 
+/** Of each closed line, whether the larger of its two sides is cut out; absent: the smaller, as before there was a choice. */
+const largerGoes = list(z.boolean()).optional();
+
 /** A place with a foam of its own: painted on the form, or one of the usual places of a head. */
 const zoneSchema = z.object({
   id: z.string(),
@@ -35,8 +38,10 @@ const keepOutSchema = z.object({
   name,
   kind: z.enum(['ball', 'box']),
   centre: point,
-  /** Radius of a ball, half the edge of a box. */
+  /** Radius of a ball, half of each edge of a box without `halvesMm`. */
   reachMm: z.number().min(0).max(1000),
+  /** Half of a box's edges, forward, left and up. */
+  halvesMm: point.optional(),
   clearanceMm: z.number().min(0).max(1000),
 });
 
@@ -53,6 +58,7 @@ export const linerPlanSchema = z.object({
   half: z.object({ side: z.enum(['front', 'back']), atMm: z.number().min(-1000).max(1000) }).optional(),
   /** Closed lines drawn on the form, in the order of their clicks. */
   curves: list(points),
+  largerGoes,
   zones: list(zoneSchema),
   wayIn: z.enum(['none', 'down', 'back', 'forward', 'up', 'right', 'left']),
   giveMm: length,
@@ -119,6 +125,7 @@ export const shellPlanSchema = z.object({
   wallMm: length,
   cuts: list(cutSchema.extend({ id: z.string() })),
   curves: list(points),
+  largerGoes,
 });
 
 /** What of a form is to be filled by the likely body. */

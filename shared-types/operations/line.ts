@@ -4,11 +4,17 @@ import { LINER_TOLERANCE_MM } from '../tolerances.ts';
 import { described, type OperationSpecification } from './specification.ts';
 import { inOnePlace, ZONE_NAMES, zonePlace } from './zone-place.ts';
 
-const curveSchema = z.object({
-  points: z.array(pointSchema).min(3).max(2000),
-  /** A point of what is cut away; without it that is the side with less area. */
-  away: pointSchema.optional(),
-});
+const curveSchema = z
+  .object({
+    points: z.array(pointSchema).min(3).max(2000),
+    /** A point of what is cut away. */
+    away: pointSchema.optional(),
+    /** Which side is cut away, by area, where no point says it. */
+    goes: z.enum(['smaller', 'larger']).optional(),
+  })
+  .refine(({ away, goes }) => away === undefined || goes === undefined, {
+    message: 'a line needs "away" or "goes", not both',
+  });
 
 export const openingSchema = z.union([
   z.object({ plane: planeSchema }).strict(),
@@ -90,7 +96,7 @@ export const lineParameters = z.object({
     flag: 'give',
   }),
   opening: described(openingSchema.optional(), {
-    help: 'JSON file {"plane":[px,py,pz,nx,ny,nz]} or a list of such: what the normal points away from is cut off, flat. Or {"planes":[[...]],"curves":[{"points":[[x,y,z],...],"away":[x,y,z]}]}: closed lines drawn on the form; what lies at "away", or on the smaller side, is cut out.',
+    help: 'JSON file {"plane":[px,py,pz,nx,ny,nz]} or a list of such: what the normal points away from is cut off, flat. Or {"planes":[[...]],"curves":[{"points":[[x,y,z],...],"away":[x,y,z]}]}: closed lines drawn on the form; what lies at "away", or on the smaller side ("goes":"larger": on the larger), is cut out.',
     placeholder: 'FILE',
     jsonFile: true,
   }),

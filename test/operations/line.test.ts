@@ -259,6 +259,29 @@ describe('openings along curves and volumes left free, in the file’s own coord
     expect([fan.keepOut, Math.abs(fan.addedMaxMm - (45 + 10 + 2 - 48)) < 0.3]).toEqual(['fan', true]);
   });
 
+  it('the larger side goes where that is asked: of a closed ball and one drawn line, one takes what the other leaves', () => {
+    const under = circle.map(([x, y]) => [x, y, -2]);
+    const left = ['smaller', 'larger'].map((goes) => {
+      const curves = [{ points: under, goes }];
+      const figures = figuresOf(
+        line(sphere(40, 4), { foamMm: 8, wallMm: 3, toleranceMm: 0.2, opening: { curves } }, {}, scaling(10)),
+      );
+      return figures.volumeMm3;
+    });
+    // A cone of 120 degrees round the axis takes a quarter of the shell between two balls: (1 - cos 60°) / 2.
+    const shell = (4 / 3) * Math.PI * (51 ** 3 - 48 ** 3);
+    expect(left.map((volume) => Math.abs(volume / shell - (volume > shell / 2 ? 0.75 : 0.25)) < 0.005)).toEqual([
+      true,
+      true,
+    ]);
+    expect(left[0]).toBeGreaterThan(left[1]);
+    const both = line(sphere(40, 3), {
+      foamMm: 8,
+      opening: { curves: [{ points: under, away: [0, 0, 1], goes: 'larger' }] },
+    });
+    expect(both.ok ? 'done' : faultSentence(both.fault)).toContain('not both');
+  });
+
   it('says which volume changes nothing, and refuses what is none', () => {
     const sentences = (keepOut: object): string => {
       const outcome = line(sphere(40, 3), { foamMm: 8, toleranceMm: 0.5, keepOut: { keepOut: [keepOut] } });

@@ -1,13 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import { bytesText, countText, dayText, some } from '../../shared-types/counts.ts';
-import {
-  FIRST_PLAN,
-  heightOf,
-  levelAt,
-  levelUnder,
-  parametersOf,
-  tiltDegrees,
-} from '../../renderer/screens/form/liner-plan.ts';
 import { scannedByName } from '../../renderer/controls/scanned.ts';
 import { checksOf, evidenceOf } from '../../shared-types/step-evidence.ts';
 import { drawnSpansOf } from '../../electron/geometry/measure/drawn-spans.ts';
@@ -233,34 +225,4 @@ test('what a scan is of is first taken from its file’s name, whole words only'
   expect(scannedByName('left_forearm.obj')).toEqual({ region: 'arm', side: 'left' });
   expect(scannedByName('FOOT 2.stl')).toEqual({ region: 'leg', side: 'right' });
   expect(scannedByName('harmless-handsome.glb')).toEqual({ region: 'head' });
-});
-
-test('a liner that is thought over becomes parameters only when every wanted length is there', () => {
-  expect(parametersOf(FIRST_PLAN)).toEqual({ foamMm: 8, bridgeMm: 12 });
-  expect(parametersOf({ ...FIRST_PLAN, hasBridge: false })).toEqual({ foamMm: 8 });
-  expect(parametersOf({ ...FIRST_PLAN, foamMm: undefined })).toBeUndefined();
-  expect(parametersOf({ ...FIRST_PLAN, hasWall: true, wallMm: undefined })).toBeUndefined();
-  expect(parametersOf({ ...FIRST_PLAN, opening: levelAt(-90) })).toEqual({
-    foamMm: 8,
-    bridgeMm: 12,
-    opening: { plane: [0, 0, -90, 0, 0, 1] },
-  });
-  // Both ends of a bracer: what lies between the two stays.
-  expect(parametersOf({ ...FIRST_PLAN, opening: levelAt(10), farOpening: levelUnder(200) })).toMatchObject({
-    opening: {
-      planes: [
-        [0, 0, 10, 0, 0, 1],
-        [0, 0, 200, 0, 0, -1],
-      ],
-      curves: [],
-    },
-  });
-  // The front half of a torso is what lies forward (+x) of the sheet, the back half what lies behind it.
-  const half = (side: 'front' | 'back') => parametersOf({ ...FIRST_PLAN, half: { side, atMm: -20 } });
-  expect(half('front')).toMatchObject({ opening: { plane: [-20, 0, 0, 1, 0, 0] } });
-  expect(half('back')).toMatchObject({ opening: { plane: [-20, 0, 0, -1, 0, 0] } });
-  // Rising by 1 in 2 toward the front (x), through a point 40 mm ahead: 20 mm lower between the ears.
-  const tilted = { point: [40, 0, -70], normal: [-0.5, 0, 1] } as const;
-  expect(heightOf(tilted)).toBeCloseTo(-90, 9);
-  expect(tiltDegrees(tilted)).toBeCloseTo(26.565, 3);
 });

@@ -36,6 +36,9 @@ const STEADIER = [
 const STEADIEST = 120;
 const STRIDE = 1023;
 
+/** What goes lies nearest to a point, or is the larger of the two sides by area; undefined: the smaller. */
+export type Away = Vec3 | 'larger' | undefined;
+
 export type Sides =
   /** +: stays, by how far from the cut; one per vertex. */
   | { readonly kind: 'sides'; readonly heightMm: Float64Array }
@@ -121,10 +124,10 @@ export class CurveKnife {
   }
 
   /**
-   * On which side each vertex lies. What goes is the side nearest to `away`, or without it the one with less area.
+   * On which side each vertex lies, and which side goes.
    * O(faces log faces).
    */
-  sides(mesh: Mesh, away: Vec3 | undefined, tick?: () => void): Sides {
+  sides(mesh: Mesh, away: Away, tick?: () => void): Sides {
     const { positions: p, triangles: t } = mesh;
     const count = p.length / 3;
     const heightMm = new Float64Array(count).fill(NaN);
@@ -142,8 +145,8 @@ export class CurveKnife {
     const areas = [0, 0];
     for (let h = 0; h < t.length; h += 3) areas[heightMm[t[h]] > 0 ? 1 : 0] += faceCross(p, t, h);
     if (areas[0] === 0 || areas[1] === 0) return { kind: 'not-parted' };
-    let goesLeft = areas[1] < areas[0];
-    if (away !== undefined) {
+    let goesLeft = areas[1] < areas[0] !== (away === 'larger');
+    if (typeof away === 'object') {
       const slot = nearestSlot();
       findNearest(tree, away[0], away[1], away[2], slot);
       goesLeft = heightMm[t[slot.face * 3]] > 0;

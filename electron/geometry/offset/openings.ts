@@ -4,7 +4,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { roundToSingle } from '../mesh/transform.ts';
 import { findTwins } from '../mesh/twins.ts';
 import { findSelfIntersections, SELF_INTERSECTION_PHASE } from '../spatial/self-intersections.ts';
-import { CurveKnife, type Sides } from './cut-curve.ts';
+import { CurveKnife, type Away, type Sides } from './cut-curve.ts';
 import { closeCut, cutOpen, flatOn, squareTo, type Cut } from './cut-flat.ts';
 import { finerNear } from './finer-near.ts';
 import { fairRim } from './rim-curve.ts';
@@ -14,8 +14,8 @@ import { WallKnife } from './wall-knife.ts';
 export type Opening =
   /** What lies on the side the normal points away from is cut off, flat. */
   | { readonly kind: 'plane'; readonly plane: Plane }
-  /** A closed line on the form; what goes lies at `away`, or without it on the side with less area. */
-  | { readonly kind: 'curve'; readonly points: readonly Vec3[]; readonly away: Vec3 | undefined };
+  /** A closed line on the form. */
+  | { readonly kind: 'curve'; readonly points: readonly Vec3[]; readonly away: Away };
 
 export interface Knife {
   /** Heights of the surface's vertices over the cut; where a cut of it was not sound, `attempt` counts up. */
@@ -66,7 +66,7 @@ export function knifeFor(opening: Opening, field: SignedField, inside?: SignedFi
 }
 
 /** Where a line is lost on a wall, as where another opening took part of it, it is ruled from the inner side: `spare`. */
-function ofWall(wall: WallKnife, away: Vec3 | undefined, spare: Knife): Knife {
+function ofWall(wall: WallKnife, away: Away, spare: Knife): Knife {
   let isLost = false;
   return {
     isBent: true,

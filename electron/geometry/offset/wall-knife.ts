@@ -6,12 +6,12 @@
  * runs on where the surface's own ways in would meet one another: in a nose, an ear. Each line is followed over its own
  * surface (traced-line.ts), so that neither can stray to another part of the body; the rim is ruled between the two.
  */
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Mesh } from '../../../shared-types/mesh.ts';
 import { faceCross } from '../mesh/face-cross.ts';
 import { findTwins, nextHalfedge } from '../mesh/twins.ts';
 import { cross, dot } from '../mesh/vector.ts';
 import { buildBvh, findNearest, nearestSlot, type Bvh } from '../spatial/bvh.ts';
-import { closeRuled, neighboursOf, RuledBand, type Sides } from './cut-curve.ts';
+import { closeRuled, neighboursOf, RuledBand, type Away, type Sides } from './cut-curve.ts';
 import { cutOpen, type Cut } from './cut-flat.ts';
 import { finerNear } from './finer-near.ts';
 import { averaged, bandOf, evenly, type Line, type RimCurve } from './rim-curve.ts';
@@ -94,10 +94,10 @@ export class WallKnife {
   }
 
   /**
-   * On which side each vertex of the wall, or of one of its two sides, lies. What goes is the side nearest to `away`, or
-   * without it the one with less area. `lost` where part of the line lies on no face or its way is lost. O(faces log faces).
+   * On which side each vertex of the wall, or of one of its two sides, lies, and which side goes. `lost` where part of the
+   * line lies on no face or its way is lost. O(faces log faces).
    */
-  sides(mesh: Mesh, away: Vec3 | undefined, attempt: number, tick?: () => void): Sides | { readonly kind: 'lost' } {
+  sides(mesh: Mesh, away: Away, attempt: number, tick?: () => void): Sides | { readonly kind: 'lost' } {
     const band = this.#try(attempt);
     tick?.();
     const { positions: p, triangles: t } = mesh;
@@ -153,8 +153,8 @@ export class WallKnife {
     }
     const areas = [0, 0];
     for (let h = 0; h < t.length; h += 3) if (side[t[h]] !== 0) areas[side[t[h]] > 0 ? 1 : 0] += faceCross(p, t, h);
-    let goesLeft = areas[1] < areas[0];
-    if (away !== undefined) {
+    let goesLeft = areas[1] < areas[0] !== (away === 'larger');
+    if (typeof away === 'object') {
       const slot = nearestSlot();
       findNearest(tree, away[0], away[1], away[2], slot);
       goesLeft = side[t[slot.face * 3]] > 0;

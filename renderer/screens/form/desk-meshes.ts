@@ -1,6 +1,6 @@
 /** Meshes to look at on the liner desk: volumes left free, and an arrow. Pure. */
 import type { Vec3 } from '../../../shared-types/mesh.ts';
-import type { PlannedKeepOut } from './liner-plan.ts';
+import { halvesOf, type PlannedKeepOut } from './liner-plan.ts';
 
 const AROUND = 24;
 const RINGS = 12;
@@ -10,8 +10,9 @@ interface DeskMesh {
   readonly triangles: Uint32Array;
 }
 
-export function keepOutMesh({ kind, centre, reachMm }: PlannedKeepOut): DeskMesh {
-  if (kind === 'box') return boxMesh(centre, [reachMm, reachMm, reachMm]);
+export function keepOutMesh(keepOut: PlannedKeepOut): DeskMesh {
+  const { kind, centre, reachMm } = keepOut;
+  if (kind === 'box') return boxMesh(centre, halvesOf(keepOut));
   const positions: number[] = [];
   const triangles: number[] = [];
   for (let ring = 0; ring <= RINGS; ring++) {

@@ -1,5 +1,5 @@
 /** One making of a form: the form itself, the evidence of each step, and what can be made of it. */
-import { useState } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
 import { Button } from '../../controls/button.tsx';
 import { ExportChoice } from '../../controls/export-choice.tsx';
@@ -7,7 +7,10 @@ import { countText, dayText, Length } from '../../controls/figure.tsx';
 import { LinerItems } from '../../controls/liner-list.tsx';
 import { Remark, Stamp, TicketCard } from '../../controls/paper.tsx';
 import { PaperChoice, type PaperOrder } from '../../controls/paper-choice.tsx';
+import { ProgressTape } from '../../controls/progress-tape.tsx';
 import { AskedView } from '../../controls/states.tsx';
+import { isUnderWay } from '../../state/job-news.ts';
+import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useLive } from '../../state/use-live.ts';
 import { usePlan } from '../../state/use-plan.ts';
@@ -45,6 +48,7 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
   const isHead = (revision.recipe['region'] ?? 'head') === 'head';
   const { plan, change, isBegun, isReady } = usePlan('liner', { formId: form.id }, FIRST_PLAN, LINER_STEPS);
   const [isOpen, setOpen] = useState(false);
+  const [isStarted, setStarted] = useState(false);
   const [tool, setTool] = useState<LinerTool>();
   const isPlanning = isOpen && isReady;
   const parameters = isPlanning ? parametersOf(plan) : undefined;
@@ -109,13 +113,25 @@ function FormDesk({ shown }: { readonly shown: Shown }) {
             shown={shownLiner}
             surface={mesh.state === 'value' ? mesh.value : undefined}
             onClose={close}
+            onStarted={() => {
+              setStarted(true);
+              close();
+            }}
             onAnew={() => {
               setTool(undefined);
               change(() => FIRST_PLAN);
             }}
           />
         ) : (
-          <Liners shown={shown} isBegun={isBegun} onMake={() => setOpen(true)} />
+          <Liners
+            shown={shown}
+            isBegun={isBegun}
+            isStarted={isStarted}
+            onMake={() => {
+              setStarted(false);
+              setOpen(true);
+            }}
+          />
         )}
         {checks.length === 0 ? null : <Checks checks={checks} wearerId={shown.wearer.id} />}
         {guessed.length === 0 ? null : <GuessedCard guessed={guessed} />}
@@ -233,8 +249,22 @@ function Checks({ checks, wearerId }: { readonly checks: readonly LengthCheck[];
   );
 }
 
-function Liners(props: { readonly shown: Shown; readonly isBegun: boolean; readonly onMake: () => void }) {
-  const { shown, isBegun, onMake } = props;
+/** `isStarted`: one was just asked for, on the desk that stood here. */
+function Liners(props: {
+  readonly shown: Shown;
+  readonly isBegun: boolean;
+  readonly isStarted: boolean;
+  readonly onMake: () => void;
+}) {
+  const { shown, isBegun, isStarted, onMake } = props;
+  const studio = useStudio();
+  const jobs = useStore(studio.jobs);
+  const running = jobs.filter((job) => job.kind === 'line' && job.revisionId === shown.revision.id && isUnderWay(job));
+  const top = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    // The desk was longer than this card: without it the page stands among others.
+    if (isStarted) top.current?.scrollIntoView({ block: 'center' });
+  }, [isStarted]);
   const asked = useAsked('wearer.show', { id: shown.wearer.id });
   const all = asked.state === 'value' ? asked.value.liners : [];
   const liners = all.filter((liner) => liner.formRevisionId === shown.revision.id);
@@ -256,7 +286,19 @@ function Liners(props: { readonly shown: Shown; readonly isBegun: boolean; reado
       {isNewest ? null : (
         <Remark tone="plain">There is a newer making of this form; liners are made over that one.</Remark>
       )}
-      {liners.length === 0 ? (
+      <div ref={top}>
+        {running.map((job) => (
+          <ProgressTape
+            key={job.id}
+            title="A liner is being made"
+            phase={job.phase}
+            fraction={job.fraction}
+            startedAt={job.startedAt}
+            onStop={() => void studio.ask('job.stop', { id: job.id })}
+          />
+        ))}
+      </div>
+      {liners.length === 0 && running.length > 0 ? null : liners.length === 0 ? (
         <p className="soft">None yet. A liner is where the inside of the part has to be, or a printable shell.</p>
       ) : (
         <ul className="plain-list">

@@ -44,6 +44,8 @@ export function LinerCard(
     /** The form, for places given by keys. */
     readonly surface: Surface | undefined;
     readonly onClose: () => void;
+    /** It is being made. */
+    readonly onStarted: () => void;
     readonly onAnew: () => void;
   },
 ) {
@@ -64,11 +66,7 @@ export function LinerCard(
     });
     setBusy(false);
     if (started === undefined) return;
-    studio.notes.add({
-      tone: 'plain',
-      text: 'The liner is being made; it will be listed here, and Jobs shows how far it is.',
-    });
-    onClose();
+    props.onStarted();
   };
   const tilt = opening === undefined ? 0 : tiltDegrees(opening);
   return (
@@ -206,7 +204,7 @@ export function LinerCard(
             edges={EDGES[frameOf(props.region)]}
           />
           <LinerWayIn {...{ plan, onPlan, tool, onTool }} deepestMm={shown.preview?.deepestMm ?? undefined} />
-          <LinerKeepOuts {...{ plan, onPlan, tool, onTool }} />
+          <LinerKeepOuts {...{ plan, onPlan, tool, onTool }} isHead={frameOf(props.region) === 'head'} />
           <ForProject plan={plan} onPlan={onPlan} />
         </div>
       </TicketCard>

@@ -13,6 +13,8 @@ type OpeningPlane = PlannedCut;
 /** A place with a foam of its own: painted on the form, or one of the usual places of a head. */
 export type PlannedZone = LinerPlan['zones'][number];
 export type PlannedKeepOut = LinerPlan['keepOuts'][number];
+/** What can be placed: spectacles are three boxes. */
+export type KeepOutShape = PlannedKeepOut['kind'] | 'spectacles';
 
 export const WAYS_IN = {
   none: { label: 'Not looked at', direction: undefined },
@@ -36,6 +38,7 @@ export const LINER_STEPS: Readonly<Record<keyof LinerPlan, string>> = {
   farOpening: 'open the other end of a liner',
   half: 'choose a half of a liner',
   curves: 'draw an opening of a liner',
+  largerGoes: 'draw an opening of a liner',
   zones: 'change a zone of a liner',
   wayIn: 'change the way into a liner',
   giveMm: 'change the way into a liner',
@@ -49,7 +52,7 @@ export const LINER_STEPS: Readonly<Record<keyof LinerPlan, string>> = {
 export type LinerTool =
   | { readonly kind: 'paint'; readonly zoneId: string; readonly isErasing: boolean; readonly isMirrored: boolean }
   | { readonly kind: 'curve'; readonly drawing: Drawing }
-  | { readonly kind: 'keep-out'; readonly shape: PlannedKeepOut['kind'] };
+  | { readonly kind: 'keep-out'; readonly shape: KeepOutShape };
 
 /**
  * Where a flat opening is told from and first lies, by the frame of the body: under the notches of the ears about the
@@ -168,6 +171,15 @@ export const needsOpening = ({ wayIn, opening, farOpening, half, curves }: Liner
 /** How far a part is tipped at most (common practice, no source). */
 export const MOST_TILT_DEGREES = 25;
 
+/** Half of each edge of a box, forward, left and up, mm. */
+export const halvesOf = ({ reachMm, halvesMm = [reachMm, reachMm, reachMm] }: PlannedKeepOut): Vec3 => halvesMm;
+
+function boxOf(keepOut: PlannedKeepOut): { readonly min: readonly number[]; readonly max: readonly number[] } {
+  const { centre } = keepOut;
+  const halves = halvesOf(keepOut);
+  return { min: centre.map((c, k) => c - halves[k]), max: centre.map((c, k) => c + halves[k]) };
+}
+
 /** Upright from side to side: what goes is the other half. */
 const halfCut = ({ half }: LinerPlan): OpeningPlane | undefined =>
   half && { point: [half.atMm, 0, 0], normal: [half.side === 'front' ? 1 : -1, 0, 0] };
@@ -192,7 +204,7 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
     foamMm,
     ...(hasBridge ? { bridgeMm } : {}),
     ...(hasWall ? { wallMm } : {}),
-    ...openingParameter(cuts, plan.curves),
+    ...openingParameter(cuts, plan),
     ...(placed.length === 0
       ? {}
       : {
@@ -218,12 +230,10 @@ export function parametersOf(plan: LinerPlan): Record<string, unknown> | undefin
       ? {}
       : {
           keepOut: {
-            keepOut: keepOuts.map(({ name, kind, centre, reachMm, clearanceMm }, number) => ({
-              name: name.trim() || `${kind} ${number + 1}`,
-              clearanceMm,
-              ...(kind === 'ball'
-                ? { ball: { centre, radiusMm: reachMm } }
-                : { box: { min: centre.map((c) => c - reachMm), max: centre.map((c) => c + reachMm) } }),
+            keepOut: keepOuts.map((one, number) => ({
+              name: one.name.trim() || `${one.kind} ${number + 1}`,
+              clearanceMm: one.clearanceMm,
+              ...(one.kind === 'ball' ? { ball: { centre: one.centre, radiusMm: one.reachMm } } : { box: boxOf(one) }),
             })),
           },
         }),

@@ -164,7 +164,11 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
         )}
         {faces === undefined ? null : <Figure label="Faces" value={countText(faces)} />}
         {foam === undefined ? null : (
-          <Figure label="Foam" value={`${(foam / 1e6).toFixed(2)} litres`} note="as worn, before it is opened" />
+          <Figure
+            label="Foam"
+            value={`${(foam / 1e6).toFixed(2)} litres`}
+            note={`as worn, before it is opened${figureRows(figures, 'standsOff').length > 0 ? '; with the room where it stands off' : ''}`}
+          />
         )}
         {wallLeast === undefined || wallMost === undefined ? null : (
           <Figure

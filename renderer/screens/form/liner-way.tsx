@@ -10,7 +10,15 @@ import { Remark } from '../../controls/paper.tsx';
 import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
-import { MOST_TILT_DEGREES, needsOpening, WAYS_IN, type PlannedKeepOut, type WayIn } from './liner-plan.ts';
+import {
+  halvesOf,
+  MOST_TILT_DEGREES,
+  needsOpening,
+  WAYS_IN,
+  type KeepOutShape,
+  type PlannedKeepOut,
+  type WayIn,
+} from './liner-plan.ts';
 import type { LinerPartProps } from './liner-zones.tsx';
 
 export function LinerCurves({
@@ -23,12 +31,12 @@ export function LinerCurves({
 }: LinerPartProps & { readonly surface: Surface | undefined; readonly edges: string }) {
   return (
     <DrawnOpenings
-      curves={plan.curves}
-      onCurves={(curves) => onPlan({ ...plan, curves })}
+      drawn={plan}
+      onDrawn={(drawn) => onPlan({ ...plan, ...drawn })}
       drawing={tool?.kind === 'curve' ? tool.drawing : undefined}
       onDrawing={(drawing) => onTool(drawing === undefined ? undefined : { kind: 'curve', drawing })}
       surface={surface}
-      words={`Click round on the form where the edge shall run: ${edges}. The line closes by itself; the smaller side is cut out.`}
+      words={`Click round on the form where the edge shall run: ${edges}.`}
     />
   );
 }
@@ -73,7 +81,12 @@ export function LinerWayIn({
             checked={plan.isCleared}
             onChange={(isCleared) => onPlan({ ...plan, isCleared })}
           />
-          {deepestMm === undefined ? null : passes ? (
+          {deepestMm === undefined ? null : plan.isCleared ? (
+            <Remark tone="good">
+              With its undercuts taken out it slides on. The page of the finished liner tells where it stands off for
+              that, and how far.
+            </Remark>
+          ) : passes ? (
             <Remark tone="good">
               It goes on: the foam gives way by {lengthText(deepestMm, unit)} at most (coarsely looked at).
             </Remark>
@@ -90,12 +103,17 @@ export function LinerWayIn({
   );
 }
 
-export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
+/** Edges of a box, in the order of its coordinates. */
+const EDGES = ['Deep', 'Wide', 'High'] as const;
+const LEAST_ACROSS_MM = 2;
+const MOST_ACROSS_MM = 300;
+
+export function LinerKeepOuts({ plan, onPlan, tool, onTool, isHead }: LinerPartProps & { readonly isHead: boolean }) {
   const { unit } = useStore(useStudio().settings);
   const { keepOuts } = plan;
   const change = (next: PlannedKeepOut): void =>
     onPlan({ ...plan, keepOuts: keepOuts.map((one) => (one.id === next.id ? next : one)) });
-  const place = (shape: PlannedKeepOut['kind'], label: string) => {
+  const place = (shape: KeepOutShape, label: string) => {
     const isOn = tool?.kind === 'keep-out' && tool.shape === shape;
     return (
       <Button aria-pressed={isOn} onClick={() => onTool(isOn ? undefined : { kind: 'keep-out', shape })}>
@@ -125,14 +143,16 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
             </Button>
           </div>
           <FieldRow least="8.5rem">
-            <LengthField
-              label={one.kind === 'ball' ? 'Across' : 'Each edge'}
-              unit={unit}
-              valueMm={2 * one.reachMm}
-              leastMm={2}
-              mostMm={300}
-              onCommit={(acrossMm) => change({ ...one, reachMm: acrossMm / 2 })}
-            />
+            {one.kind === 'ball' ? (
+              <LengthField
+                label="Across"
+                unit={unit}
+                valueMm={2 * one.reachMm}
+                leastMm={LEAST_ACROSS_MM}
+                mostMm={MOST_ACROSS_MM}
+                onCommit={(acrossMm) => change({ ...one, reachMm: acrossMm / 2 })}
+              />
+            ) : null}
             <LengthField
               label="Kept clear by"
               unit={unit}
@@ -141,6 +161,22 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
               onCommit={(clearanceMm) => change({ ...one, clearanceMm })}
             />
           </FieldRow>
+          {one.kind === 'ball' ? null : (
+            <FieldRow least="5.5rem">
+              {EDGES.map((label, axis) => (
+                <LengthField
+                  key={label}
+                  label={label}
+                  unit={unit}
+                  valueMm={2 * halvesOf(one)[axis]}
+                  leastMm={LEAST_ACROSS_MM}
+                  mostMm={MOST_ACROSS_MM}
+                  onCommit={(mm) => change({ ...one, halvesMm: halvesOf(one).with(axis, mm / 2) as unknown as Vec3 })}
+                />
+              ))}
+            </FieldRow>
+          )}
+          <p className="soft small">Its middle:</p>
           <FieldRow least="5.5rem">
             {AXES.map((label, axis) => (
               <LengthField
@@ -158,12 +194,15 @@ export function LinerKeepOuts({ plan, onPlan, tool, onTool }: LinerPartProps) {
       ))}
       {tool?.kind === 'keep-out' ? (
         <p className="small" role="status">
-          Click on the form where it sits: a fan, a microphone, the frame of spectacles.
+          {tool.shape === 'spectacles'
+            ? 'Click on the bridge of the nose, where they rest. Then give them the size of the pair that is worn.'
+            : 'Click on the form where it sits: a fan, a microphone.'}
         </p>
       ) : null}
       <div className="button-row">
         {place('ball', 'Place a ball')}
         {place('box', 'Place a box')}
+        {isHead ? place('spectacles', 'Place spectacles') : null}
       </div>
     </fieldset>
   );

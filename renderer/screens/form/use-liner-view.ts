@@ -7,6 +7,7 @@ import { arrowMesh, keepOutMesh } from './desk-meshes.ts';
 import { placed } from '../../controls/drawing.ts';
 import { fairLines, openingLines } from '../../controls/openings.ts';
 import { useDrawing } from '../../controls/use-drawing.ts';
+import { placedKeepOuts } from './keep-outs.ts';
 import { painted, thicknessMap, WAYS_IN, type LinerPlan, type LinerTool } from './liner-plan.ts';
 import { useBrush } from '../../controls/use-brush.ts';
 
@@ -23,8 +24,6 @@ interface NamedLegend {
   readonly high: string;
 }
 
-const FIRST_REACH_MM = 12;
-const FIRST_CLEARANCE_MM = 2;
 /** Ends of the maps, at least. */
 const LEAST_STEP_MM = 1;
 /** Shallower is none, at the coarseness of what is shown, mm. */
@@ -71,14 +70,15 @@ export function useLinerView(
     () => (preview === undefined ? undefined : { positions: preview.positions, triangles: preview.triangles }),
     [preview],
   );
-  const depthMm = preview?.depthMm ?? undefined;
+  // What is left of undercuts that are taken out is the coarseness of what is shown.
+  const depthMm = plan?.isCleared === true ? undefined : (preview?.depthMm ?? undefined);
   useEffect(() => {
     if (view === undefined) return;
     view.setMesh('liner', body, { material: depthMm === undefined ? 'glass' : 'wall', visible: !isBare });
     if (body !== undefined && depthMm !== undefined) {
       const most = Math.max(LEAST_STEP_MM, ...depthMm);
       const room = depthMm.map((depth) => (depth < LEAST_DEPTH_MM ? NaN : -depth));
-      view.setScalars('liner', room, { minMm: -most, maxMm: most, kind: 'deviation' });
+      view.setScalars('liner', room, { minMm: -most, maxMm: 0, kind: 'ease' });
     }
     setShown((before) => before + 1);
   }, [view, body, depthMm, isBare]);
@@ -103,7 +103,7 @@ export function useLinerView(
       found === undefined
         ? undefined
         : slot === 'liner'
-          ? { legend: found, title: 'On the way in', low: 'the foam must give so much', high: 'room' }
+          ? { legend: found, title: 'On the way in', low: 'the foam must give so much', high: 'passes' }
           : { legend: found, title: 'Foam against the rest, as worn', low: 'thinner', high: 'thicker' },
     );
   }, [view, depthMm, thickness, isBare, body]);
@@ -161,21 +161,13 @@ export function useLinerView(
           curves: before.curves.map((curve, one) => (one === number ? placed(curve, at, tool.drawing) : curve)),
         }));
       } else if (tool?.kind === 'keep-out') {
-        const centre = at.map((c, k) => c + FIRST_REACH_MM * normal[k]) as unknown as Vec3;
-        onPlan((before) => ({
-          ...before,
-          keepOuts: [
-            ...before.keepOuts,
-            {
-              id: crypto.randomUUID(),
-              name: `${tool.shape} ${before.keepOuts.length + 1}`,
-              kind: tool.shape,
-              centre,
-              reachMm: FIRST_REACH_MM,
-              clearanceMm: FIRST_CLEARANCE_MM,
-            },
-          ],
-        }));
+        onPlan((before) => {
+          const { keepOuts } = before;
+          return {
+            ...before,
+            keepOuts: [...keepOuts, ...placedKeepOuts(tool.shape, at, normal, positions, keepOuts.length)],
+          };
+        });
       }
     },
     legend,

@@ -91,7 +91,12 @@ export const STEPS: {
     isNumbered: 'number the pieces',
     cuts: 'change a cut',
   },
-  shell: { wallMm: 'change the wall of a shell', cuts: 'open a shell', curves: 'draw an opening of a shell' },
+  shell: {
+    wallMm: 'change the wall of a shell',
+    cuts: 'open a shell',
+    curves: 'draw an opening of a shell',
+    largerGoes: 'draw an opening of a shell',
+  },
   gauge: { levels: 'change the bands', bandMm: 'change the bands', words: 'change the words on bands' },
 };
 
@@ -189,8 +194,9 @@ export function gaugeParameters({ levels, bandMm, words }: GaugePlan): Parameter
   return levelsMm === undefined || bandMm === undefined ? undefined : { levelsMm, bandMm, words: words.trim() };
 }
 
-export function shellParameters({ wallMm, cuts, curves }: ShellPlan): Parameters | undefined {
-  return wallMm === undefined ? undefined : { wallMm, ...openingParameter(cuts, curves) };
+export function shellParameters(plan: ShellPlan): Parameters | undefined {
+  const { wallMm, cuts } = plan;
+  return wallMm === undefined ? undefined : { wallMm, ...openingParameter(cuts, plan) };
 }
 
 /** `by`: seams are told apart by their id, as on the desk, or named as on paper. */

@@ -93,9 +93,10 @@ export function ShellFields(props: {
         />
       </fieldset>
       <DrawnOpenings
-        {...{ curves, drawing, onDrawing, surface }}
-        onCurves={(next) => onPlan({ ...plan, curves: next })}
-        words="Click round on the part where the edge shall run: round the face, round the eyes. The line closes by itself; the smaller side is cut out."
+        {...{ drawing, onDrawing, surface }}
+        drawn={plan}
+        onDrawn={(drawn) => onPlan({ ...plan, ...drawn })}
+        words="Click round on the part where the edge shall run: round the face, round the eyes."
       />
       {idleLines.map((number) => (
         <Remark key={number} tone="doubt">
