@@ -15,7 +15,8 @@ export interface Kernel {
   readonly nearRights: Told;
   readonly hit: Told;
   readonly reserveNear: (nodeCount: number, faceCount: number) => number;
-  readonly layOut: (nodeCount: number, x: number, y: number, z: number, slackMm: number) => void;
+  readonly beginLayOut: (nodeCount: number, x: number, y: number, z: number, slackMm: number) => void;
+  readonly layOutTo: (slot: number) => void;
   readonly nearest: (x: number, y: number, z: number, most: number) => number;
 
   readonly positions: Told;

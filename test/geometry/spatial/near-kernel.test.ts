@@ -1,6 +1,13 @@
 /** The kernel in WebAssembly against the same queries in plain TypeScript, which other tests hold against closed forms. */
 import { describe, expect, it } from 'vitest';
-import { buildBvh, findNearest, nearestSlot, type Bvh, type Nearest } from '../../../electron/geometry/spatial/bvh.ts';
+import {
+  buildBvh,
+  findNearest,
+  nearestSlot,
+  readyNear,
+  type Bvh,
+  type Nearest,
+} from '../../../electron/geometry/spatial/bvh.ts';
 import { nearKernelOf } from '../../../electron/geometry/spatial/near-kernel.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { box, ellipsoid, torus } from '../../support/solids.ts';
@@ -12,11 +19,6 @@ function asked(tree: Bvh, [x, y, z]: readonly number[], limit = Infinity): Neare
   return out;
 }
 
-/** The next query makes the kernel. */
-const makeReady = (tree: Bvh): void => {
-  tree.near.asked = Math.max(64, tree.faceCount >> 3);
-};
-
 /** Each place asked first without a kernel, then with one. */
 function bothWays(mesh: Mesh, places: readonly (readonly number[])[], limit = Infinity): [Nearest, Nearest][] {
   const tree = buildBvh(mesh);
@@ -25,7 +27,7 @@ function bothWays(mesh: Mesh, places: readonly (readonly number[])[], limit = In
     return asked(tree, at, limit);
   });
   expect(tree.near.kernel).toBeUndefined();
-  makeReady(tree);
+  readyNear(tree);
   return places.map((at, i) => [plain[i], asked(tree, at, limit)]);
 }
 
@@ -84,7 +86,7 @@ describe('near-kernel', () => {
         tree.near.asked = -1;
         tree.near.kernel = undefined;
         const plain = asked(tree, place);
-        makeReady(tree);
+        readyNear(tree);
         const found = asked(tree, place, plain.distance * 1.0001);
         expect(found.distance).toBeCloseTo(plain.distance, 12);
         expect(found.face).toBeGreaterThanOrEqual(0);
@@ -131,7 +133,7 @@ describe('near-kernel', () => {
   it('finds what lies on the limit, and nothing beyond it', () => {
     const mesh = box(20, 20, 20);
     const tree = buildBvh(mesh);
-    makeReady(tree);
+    readyNear(tree);
     expect(asked(tree, [0, 0, 15], 5).distance).toBe(5);
     expect(tree.near.kernel).toBeDefined();
     expect(asked(tree, [0, 0, 15], 4.999).face).toBe(-1);
@@ -149,9 +151,26 @@ describe('near-kernel', () => {
     }
   });
 
+  it('is laid out a little with each query once it is worth it, and answers the same before, meanwhile and after', () => {
+    const mesh = torus(80, 25, 90, 60);
+    const tree = buildBvh(mesh);
+    const ready = buildBvh(mesh);
+    readyNear(ready);
+    const worth = tree.faceCount >> 3;
+    let since = 0;
+    for (let q = 0; q < 3 * worth; q++) {
+      const at = [random(), random(), random()].map((r) => (r - 0.5) * 260);
+      expect(asked(tree, at).distance).toBe(asked(ready, at).distance);
+      if (tree.near.laying !== undefined) since++;
+      if (q < worth) expect(tree.near.kernel).toBeUndefined();
+    }
+    expect(since).toBeGreaterThan(20);
+    expect(tree.near.kernel).toBeDefined();
+  });
+
   it('finds nothing for a place that is no number', () => {
     const tree = buildBvh(box(20, 20, 20));
-    makeReady(tree);
+    readyNear(tree);
     expect(asked(tree, [NaN, 0, 0]).face).toBe(-1);
   });
 
@@ -160,7 +179,7 @@ describe('near-kernel', () => {
       const mesh = moved(box(20, 20, 20), 0, times);
       const tree = buildBvh(mesh);
       expect(nearKernelOf(tree)).toBeUndefined();
-      makeReady(tree);
+      readyNear(tree);
       expect(asked(tree, [0, 0, 15 * times]).distance / times).toBeCloseTo(5, 6);
     }
   });

@@ -1,10 +1,11 @@
 /** What the host calls, and the addresses it reads and writes at. */
 export {
+  beginLayOut,
   bounds as nearBounds,
   corners as nearCorners,
   counts as nearCounts,
   hit,
-  layOut,
+  layOutTo,
   nearest,
   reserveNear,
   rights as nearRights,

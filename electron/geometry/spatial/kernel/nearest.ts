@@ -34,6 +34,8 @@ const CORNERS_BYTES: usize = 72;
 const STACKED: usize = 16;
 /** A tree is never so deep that more records wait. */
 const MOST_WAITING = 512;
+/** A node that waits to be laid out: node, slot, address. */
+const WAITING: usize = 12;
 
 /** What the host writes, as bvh.ts has it. */
 export let rights: usize = 0;
@@ -52,6 +54,9 @@ let centreX: f64 = 0,
 let slack: f32 = 0;
 let recordCount = 0;
 let root = 0;
+let waitingCount = 0;
+/** Slot that the query before found, or -1. */
+let last = -1;
 
 /** Take the room for a tree; false where memory does not suffice. */
 export function reserveNear(nodeCount: i32, faceCount: i32): bool {
@@ -68,10 +73,10 @@ export function reserveNear(nodeCount: i32, faceCount: i32): bool {
 }
 
 /**
- * Lay the tree out with four children per node. Coordinates are kept about the centre given; `slackMm` is what single
- * precision loses of them. O(n).
+ * Begin to lay the tree out with four children per node. Coordinates are kept about the centre given; `slackMm` is what
+ * single precision loses of them. O(n), but little of it.
  */
-export function layOut(nodeCount: i32, x: f64, y: f64, z: f64, slackMm: f64): void {
+export function beginLayOut(nodeCount: i32, x: f64, y: f64, z: f64, slackMm: f64): void {
   centreX = x;
   centreY = y;
   centreZ = z;
@@ -81,7 +86,34 @@ export function layOut(nodeCount: i32, x: f64, y: f64, z: f64, slackMm: f64): vo
     store<i32>(ends + ((<usize>node) << 2), count > 0 ? rightOf(node) + count : endOf(rightOf(node)));
   }
   recordCount = 0;
-  root = lay(0, 0);
+  last = -1;
+  waitingCount = 0;
+  wait(0, 0, 0);
+}
+
+/**
+ * Lay out nodes, depth first, until their faces begin at a slot or beyond; it needs the corners of those before, and of
+ * four times `MOST_FACES` more. */
+export function layOutTo(slot: i32): void {
+  while (waitingCount > 0) {
+    const at = stack + <usize>(waitingCount - 1) * WAITING;
+    const begin = load<i32>(at, 4);
+    if (begin >= slot) return;
+    const to = load<i32>(at, 8);
+    waitingCount--;
+    const held = lay(load<i32>(at), begin);
+    if (to === 0) root = held;
+    else store<i32>(to, held);
+  }
+}
+
+/** A node whose faces begin at a slot is to be laid out, and its number and kind written at an address. */
+function wait(node: i32, begin: i32, to: usize): void {
+  const at = stack + <usize>waitingCount * WAITING;
+  waitingCount++;
+  store<i32>(at, node);
+  store<i32>(at, begin, 4);
+  store<i32>(at, <i32>to, 8);
 }
 
 function rightOf(node: i32): i32 {
@@ -94,7 +126,7 @@ function endOf(node: i32): i32 {
   return load<i32>(ends + ((<usize>node) << 2));
 }
 
-/** Lay out a node whose faces begin at a slot; returns its number and kind. */
+/** Lay out a node whose faces begin at a slot; its children wait. Returns its number and kind. */
 function lay(node: i32, begin: i32): i32 {
   const number = recordCount++;
   const record = records + <usize>number * RECORD;
@@ -122,17 +154,17 @@ function lay(node: i32, begin: i32): i32 {
     if (endOf(child) - from > MOST_FACES) isFlat = false;
     from = endOf(child);
   }
-  from = begin;
-  for (let lane = 0; lane < 4; lane++) {
+  // From the last to the first, so that the first is laid out next.
+  for (let lane = 3; lane >= 0; lane--) {
     const child = lane === 0 ? a : lane === 1 ? b : lane === 2 ? c : d;
     if (child < 0) {
       putNothing(record, lane);
       continue;
     }
+    from = lane === 0 ? begin : endOf(lane === 1 ? a : lane === 2 ? left : c);
     if (isFlat) putCoin(record, lane, from, endOf(child));
     else putBox(record, lane, child);
-    store<i32>(record + ((<usize>lane) << 2), lay(child, from), HELD);
-    from = endOf(child);
+    wait(child, from, record + HELD + ((<usize>lane) << 2));
   }
   return (number << 2) | (isFlat ? COINS : BOXES);
 }
@@ -258,7 +290,8 @@ export function nearest(x: f64, y: f64, z: f64, most: f64): i32 {
   const px = f32x4.splat(<f32>(x - centreX)),
     py = f32x4.splat(<f32>(y - centreY)),
     pz = f32x4.splat(<f32>(z - centreZ));
-  let best = most;
+  // What was found last is often near again, and spares looking into what is farther. It does not count as found.
+  let best = last >= 0 && onTriangle(last, x, y, z, most, -1) ? load<f64>(hit) : most;
   let found = -1;
   let top = stack;
   let next = root;
@@ -297,7 +330,10 @@ export function nearest(x: f64, y: f64, z: f64, most: f64): i32 {
       if (d3 <= best) top = push(base, top, d3, load<i32>(record, HELD + 12));
     }
     do {
-      if (top === stack) return found;
+      if (top === stack) {
+        last = found;
+        return found;
+      }
       top -= STACKED;
     } while (!(load<f64>(top) <= best));
     next = load<i32>(top, 8);
@@ -309,7 +345,9 @@ export function nearest(x: f64, y: f64, z: f64, most: f64): i32 {
 function push(base: usize, top: usize, distance2: f64, held: i32): usize {
   let at = top;
   while (at > base && load<f64>(at - STACKED) < distance2) {
-    v128.store(at, v128.load(at - STACKED));
+    // Piece by piece, as it was written: a load of what two stores wrote waits for both.
+    store<f64>(at, load<f64>(at - STACKED));
+    store<i32>(at, load<i32>(at - STACKED, 8), 8);
     at -= STACKED;
   }
   store<f64>(at, distance2);
