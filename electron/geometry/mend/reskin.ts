@@ -8,6 +8,7 @@
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
+import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { boundsOf, diagonalOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
@@ -121,6 +122,7 @@ export function reskin(mesh: Mesh, resolution: number, keep: 'largest' | 'all', 
 
 class Lattice {
   readonly cube: number;
+  readonly #mesh: Mesh;
   readonly #tree: WindingTree;
   readonly #origin: number[];
   readonly #nx: number;
@@ -135,6 +137,7 @@ class Lattice {
     const { min, max } = boundsOf(mesh.positions);
     const longest = Math.max(...max.map((x, k) => x - min[k]));
     this.cube = Math.max(resolution, longest / MOST_CUBES_ALONG);
+    this.#mesh = mesh;
     this.#tree = tree;
     this.#run = run;
     this.#origin = min.map((x, k) => x - (MARGIN + OFFSETS[k]) * this.cube);
@@ -237,18 +240,34 @@ class Lattice {
       b = this.#coordinates(high);
     const d = a.map((x, k) => b[k] - x);
     const from = this.#isInside(low);
-    let [s, e] = [0, 1];
-    for (let i = 0; i < HALVINGS; i++) {
-      const m = (s + e) / 2;
-      if (windingNumber(this.#tree, a[0] + m * d[0], a[1] + m * d[1], a[2] + m * d[2]) > 0.5 === from) s = m;
-      else e = m;
+    let t = this.#onlyCrossing(a, d, from);
+    if (t === undefined) {
+      let [s, e] = [0, 1];
+      for (let i = 0; i < HALVINGS; i++) {
+        const m = (s + e) / 2;
+        if (windingNumber(this.#tree, a[0] + m * d[0], a[1] + m * d[1], a[2] + m * d[2]) > 0.5 === from) s = m;
+        else e = m;
+      }
+      const met = castRay(this.#tree.bvh, a[0], a[1], a[2], d[0], d[1], d[2], this.#hit, s, e);
+      t = met ? this.#hit.t : (s + e) / 2;
     }
-    const met = castRay(this.#tree.bvh, a[0], a[1], a[2], d[0], d[1], d[2], this.#hit, s, e);
-    const m = Math.min(1 - END_SHARE, Math.max(END_SHARE, met ? this.#hit.t : (s + e) / 2));
+    const m = Math.min(1 - END_SHARE, Math.max(END_SHARE, t));
     const point = this.#positions.length / 3;
     this.#positions.push(a[0] + m * d[0], a[1] + m * d[1], a[2] + m * d[2]);
     this.#points.set(key, point);
     return point;
+  }
+
+  /** Where the mesh crosses a lattice edge, if it does so once and the way that leads out, or in. */
+  #onlyCrossing(a: readonly number[], d: readonly number[], isOut: boolean): number | undefined {
+    const { bvh } = this.#tree;
+    const hit = this.#hit;
+    if (!castRay(bvh, a[0], a[1], a[2], d[0], d[1], d[2], hit, 0, 1)) return undefined;
+    const { face, t } = hit;
+    if (castRay(bvh, a[0], a[1], a[2], d[0], d[1], d[2], hit, t, 1)) return undefined;
+    faceCross(this.#mesh.positions, this.#mesh.triangles, face * 3);
+    const along = d[0] * faceCrossOut[0] + d[1] * faceCrossOut[1] + d[2] * faceCrossOut[2];
+    return along > 0 === isOut ? t : undefined;
   }
 }
 
