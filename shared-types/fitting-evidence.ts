@@ -1,7 +1,7 @@
 /** What was measured on liners, on parts tried on and through their openings, in plain words, from the figures kept. Pure. */
 import { countText } from './counts.ts';
+import { linerPlaces } from './liner-places.ts';
 import { figureNumber, figureRows, figureWord } from './step-evidence.ts';
-import { LINER_TOLERANCE_MM } from './tolerances.ts';
 
 export interface Evidence {
   readonly sentences: readonly string[];
@@ -21,9 +21,8 @@ export function linerEvidence(liner: {
 }): Evidence {
   const { foamMm, parameters, figures } = liner;
   const sentences: string[] = [];
-  const doubts: string[] = [];
+  const doubts = linerPlaces(figures, parameters).flatMap(({ doubt }) => doubt ?? []);
   const value = (name: string): number | undefined => figureNumber(figures, name);
-  const toleranceMm = figureNumber(parameters, 'toleranceMm') ?? LINER_TOLERANCE_MM;
   const [least, most, mean, worst] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm'].map(value);
   if (least !== undefined && most !== undefined) {
     sentences.push(`It lies ${least.toFixed(2)} to ${most.toFixed(2)} mm from the form; asked for were ${foamMm} mm.`);
@@ -32,8 +31,6 @@ export function linerEvidence(liner: {
     sentences.push(
       `Off by ${mean.toFixed(3)} mm on average and ${worst.toFixed(2)} mm at most, in ${countText(value('samples') ?? 0)} samples.`,
     );
-    if (worst > toleranceMm)
-      doubts.push(`In places it misses its thickness by more than the ${toleranceMm} mm allowed.`);
   }
   const bridge = figureNumber(parameters, 'bridgeMm');
   if (bridge !== undefined) sentences.push(`Hollows that a ball of ${bridge} mm radius cannot enter are bridged.`);

@@ -15,6 +15,12 @@ export const DOUBLE_EPSILON = 2 ** -53;
 /** How far a liner may lie from its nominal thickness, mm (design.md section 4). */
 export const LINER_TOLERANCE_MM = 0.1;
 
+/**
+ * A wall thinner by more than so many tolerances, and what of a surface is missing by more, is told: either side of a wall
+ * may miss by one and a half.
+ */
+export const TOLD_TOLERANCES = 3;
+
 /** Solid modellers choke above about this many faces (common practice, no source). */
 export const SOLID_CAD_FACES = 10_000;
 

@@ -55,7 +55,14 @@ function turned(direction: Vec3, by: Matrix4): Vec3 {
 
 /** No part of a body is less across, mm; whoever lines one has numbers of another unit. */
 const LEAST_BODY_MM = 17;
-const NO_WALL = { wallMinMm: null, wallMaxMm: null, wallMeanMm: null, wallSamples: null };
+const NO_WALL = {
+  wallMinMm: null,
+  wallMaxMm: null,
+  wallMeanMm: null,
+  wallSamples: null,
+  wallMinAt: null,
+  wallMaxAt: null,
+};
 
 export const lineOperation: Operation<typeof lineSpecification> = {
   specification: lineSpecification,
@@ -122,7 +129,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
       });
     }
     const { wallEvidence } = liner;
-    if (wallEvidence !== undefined) warnings.push(...wallWarnings(wallEvidence, wallMm ?? 0, toleranceMm));
+    if (wallEvidence !== undefined) warnings.push(...wallWarnings(wallEvidence, wallMm ?? 0, toleranceMm, toFile));
     const areaMm2 = areaOf(mesh);
     return done(
       {
@@ -143,7 +150,7 @@ export const lineOperation: Operation<typeof lineSpecification> = {
           volumeMm3: volumeOf(mesh),
           areaMm2,
           foamVolumeMm3: liner.foamVolumeMm3,
-          ...(wallEvidence === undefined ? NO_WALL : wallFigures(wallEvidence)),
+          ...(wallEvidence === undefined ? NO_WALL : wallFigures(wallEvidence, toFile)),
           zones: liner.zones.map((zone, i) => ({
             ...zone,
             boughtVolumeMm3: zone.volumeMm3 / (1 - (parameters.zones?.zones[i]?.compression ?? 0)),

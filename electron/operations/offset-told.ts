@@ -1,7 +1,8 @@
 /** What is told alike of a surface made at a distance from another, of a wall, and of openings: by line and by shell. */
 import { fault, type Fault } from '../../shared-types/faults/index.ts';
-import type { Matrix4 } from '../../shared-types/mesh.ts';
+import type { Matrix4, Vec3 } from '../../shared-types/mesh.ts';
 import type { Warning } from '../../shared-types/outcome.ts';
+import { TOLD_TOLERANCES } from '../../shared-types/tolerances.ts';
 import { transformPoint } from '../geometry/mesh/transform.ts';
 import type { OffsetEvidence } from '../geometry/offset/measure-offset.ts';
 import type { WallEvidence } from '../geometry/offset/measure-wall.ts';
@@ -21,8 +22,14 @@ export function faultOfProof({ troubles, selfIntersections }: OpenedSolid, what:
   return fault('line.not-sound', { crossings: selfIntersections, edges: troubles, what });
 }
 
+const inFile = (at: Vec3, toFile: Matrix4): string =>
+  transformPoint(toFile, at)
+    .map((c) => Number(c.toPrecision(4)))
+    .join(', ');
+
 export const missFigures = (evidence: OffsetEvidence, toFile: Matrix4) => ({
   maxAbsErrorMm: evidence.maxAbsErrorMm,
+  maxAbsErrorAt: [...transformPoint(toFile, evidence.maxAbsErrorAt)],
   meanAbsErrorMm: evidence.meanAbsErrorMm,
   p99AbsErrorMm: evidence.p99AbsErrorMm,
   samples: evidence.samples,
@@ -31,9 +38,6 @@ export const missFigures = (evidence: OffsetEvidence, toFile: Matrix4) => ({
   missingAt: evidence.missingAt === undefined ? null : [...transformPoint(toFile, evidence.missingAt)],
   missingGapMm: evidence.missingGapMm ?? null,
 });
-
-/** What is missing by more than so many tolerances, and more than the surface's own faces miss, is told beside them. */
-const MISSING_SLACK = 3;
 
 /** `missingMm`: what of the true surface is missing, without what was left out on purpose. */
 export function missWarnings(
@@ -52,32 +56,30 @@ export function missWarnings(
       sentence: `In places the ${side} misses its thickness by up to ${maxAbsErrorMm.toFixed(2)} mm, more than the ${toleranceMm} mm asked for; 99 in 100 points are within ${p99AbsErrorMm.toFixed(3)} mm.`,
     });
   }
-  if (missingMm > MISSING_SLACK * toleranceMm && missingMm > maxAbsErrorMm) {
+  if (missingMm > TOLD_TOLERANCES * toleranceMm && missingMm > maxAbsErrorMm) {
     const { missingAt, missingGapMm } = evidence;
-    const at = missingAt && transformPoint(toFile, missingAt).map((c) => Number(c.toPrecision(4)));
     const wide = missingGapMm === undefined ? '' : `, ${missingGapMm.toFixed(1)} mm wide`;
     const cause = `a ${what === 'liner' ? 'gap it closes' : 'hollow it leaves full'}${wide}`;
     warnings.push({
       code: 'line.missing',
-      sentence: `In places the ${side} ends up to ${missingMm.toFixed(1)} mm away from where ${wanted}: ${cause}${at === undefined ? '' : `, at (${at.join(', ')}) of the file`}. Make the tolerance smaller if that matters.`,
+      sentence: `In places the ${side} ends up to ${missingMm.toFixed(1)} mm away from where ${wanted}: ${cause}${missingAt === undefined ? '' : `, at (${inFile(missingAt, toFile)}) of the file`}. Make the tolerance smaller if that matters.`,
     });
   }
   return warnings;
 }
 
-export const wallFigures = (wall: WallEvidence) => ({
+export const wallFigures = (wall: WallEvidence, toFile: Matrix4) => ({
   wallMinMm: wall.minMm,
   wallMaxMm: wall.maxMm,
   wallMeanMm: wall.meanMm,
   wallSamples: wall.samples,
+  wallMinAt: [...transformPoint(toFile, wall.minAt)],
+  wallMaxAt: [...transformPoint(toFile, wall.maxAt)],
 });
 
-/** A wall thinner by more than this many tolerances is told: each of its surfaces may miss by one and a half. */
-const WALL_SLACK = 3;
-
-export function wallWarnings(wall: WallEvidence, wallMm: number, toleranceMm: number): Warning[] {
-  if (wall.minMm >= wallMm - WALL_SLACK * toleranceMm) return [];
-  const sentence = `In places the wall is only ${wall.minMm.toFixed(2)} mm thick, not ${wallMm} mm.`;
+export function wallWarnings(wall: WallEvidence, wallMm: number, toleranceMm: number, toFile: Matrix4): Warning[] {
+  if (wall.minMm >= wallMm - TOLD_TOLERANCES * toleranceMm) return [];
+  const sentence = `In places the wall is only ${wall.minMm.toFixed(2)} mm thick, not ${wallMm} mm: least at (${inFile(wall.minAt, toFile)}) of the file.`;
   return [{ code: 'line.wall-thin', sentence }];
 }
 

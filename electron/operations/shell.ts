@@ -3,9 +3,8 @@ import { shellSpecification } from '../../shared-types/operations/shell.ts';
 import { done, failed, type Outcome, type Warning } from '../../shared-types/outcome.ts';
 import { fault } from '../../shared-types/faults/index.ts';
 import { some } from '../../shared-types/counts.ts';
-import type { Vec3 } from '../../shared-types/mesh.ts';
 import { areaOf, volumeOf } from '../geometry/mesh/quantities.ts';
-import { IDENTITY, invert, transformPoint } from '../geometry/mesh/transform.ts';
+import { IDENTITY, invert } from '../geometry/mesh/transform.ts';
 import { hollow, HOLLOW_PHASES } from '../geometry/offset/hollow.ts';
 import type { Opening } from '../geometry/offset/openings.ts';
 import { openingsFrom, troubleOfForm } from './line-wishes.ts';
@@ -55,7 +54,7 @@ export const shellOperation: Operation<typeof shellSpecification> = {
     if (unsound !== undefined) return failed(unsound);
     const toFile = invert(input.fromFile);
     const warnings: Warning[] = [
-      ...wallWarnings(wall, wallMm, toleranceMm),
+      ...wallWarnings(wall, wallMm, toleranceMm, toFile),
       ...missWarnings(evidence, toleranceMm, 'shell', toFile),
       ...idleWarnings(made.reaches, 'shell'),
       ...strayWarnings(made.openings),
@@ -78,7 +77,6 @@ export const shellOperation: Operation<typeof shellSpecification> = {
         sentence: 'The hollow is shut: liquid resin or powder would stay in it. Give an opening to print it so.',
       });
     }
-    const inFile = (at: Vec3): number[] => [...transformPoint(toFile, at)];
     return done(
       {
         mesh,
@@ -86,9 +84,7 @@ export const shellOperation: Operation<typeof shellSpecification> = {
         figures: {
           faces: mesh.triangles.length / 3,
           vertices: mesh.positions.length / 3,
-          ...wallFigures(wall),
-          wallMinAt: inFile(wall.minAt),
-          wallMaxAt: inFile(wall.maxAt),
+          ...wallFigures(wall, toFile),
           ...missFigures(evidence, toFile),
           watertight: true,
           selfIntersections: 0,

@@ -93,8 +93,13 @@ export function SectionSheet({ view, positions, shown, region }: SectionSheetPro
       <Drawing lines={lines} way={way} />
       <GapsLine gaps={gapsOf(lines)} way={way} />
       <p className="small numbers" role="status">
-        {figuresText(lines, wide, high, (mm) => lengthText(mm, unit))}
-        {longest.length === 0 ? '' : `; ${lengthText(Math.max(...longest), unit, 0)} round, following every hollow`}
+        {figuresText(
+          lines,
+          wide,
+          high,
+          (mm) => lengthText(mm, unit),
+          longest.length === 0 ? '' : `, ${lengthText(Math.max(...longest), unit, 0)} round following every hollow`,
+        )}
       </p>
     </div>
   );
@@ -109,7 +114,14 @@ function extentOf(positions: Float32Array, axis: number): [number, number] {
   return least > most ? [0, 0] : [least, most];
 }
 
-function figuresText(lines: readonly FlatLine[], wide: string, high: string, say: (mm: number) => string): string {
+/** `round`: what is said of the form's own outline besides. */
+function figuresText(
+  lines: readonly FlatLine[],
+  wide: string,
+  high: string,
+  say: (mm: number) => string,
+  round: string,
+): string {
   const words: string[] = [];
   for (const slot of new Set(lines.map((line) => line.slot))) {
     // Volumes left free have names of their own, and sizes of their own beside the form.
@@ -117,7 +129,9 @@ function figuresText(lines: readonly FlatLine[], wide: string, high: string, say
     const box = boxOf(lines.filter((line) => line.slot === slot));
     if (box === undefined) continue;
     const name = slot.replace(/^./, (first) => first.toUpperCase());
-    words.push(`${name} ${say(box.maxX - box.minX)} ${wide}, ${say(box.maxY - box.minY)} ${high}`);
+    words.push(
+      `${name} ${say(box.maxX - box.minX)} ${wide}, ${say(box.maxY - box.minY)} ${high}${slot === 'form' ? round : ''}`,
+    );
   }
   return words.length === 0 ? 'Nothing is cut here' : words.join('; ');
 }
@@ -139,12 +153,8 @@ function GapsLine({ gaps, way }: { readonly gaps: readonly FlatGap[]; readonly w
         <div key={gap.way}>
           <dt>{ENDS[way][gap.way].replace(/^./, (first) => first.toUpperCase())}</dt>
           <dd>
-            {[
-              ['foam', gap.foamMm],
-              ['wall', gap.wallMm],
-            ]
-              .flatMap(([of, mm]) => (typeof mm === 'number' ? [`${of} ${lengthText(mm, unit)}`] : []))
-              .join(', ')}
+            {gap.foamMm === undefined ? null : <span>foam {lengthText(gap.foamMm, unit)}</span>}
+            {gap.wallMm === undefined ? null : <span>wall {lengthText(gap.wallMm, unit)}</span>}
           </dd>
         </div>
       ))}

@@ -131,6 +131,8 @@ export const openingEvidenceSchema = z.object({
 /** How far a surface made at a distance lies from its place: sampled on it, and the other way, from its true place to it. */
 export const missShape = {
   maxAbsErrorMm: z.number(),
+  /** Where it misses most, in file coordinates; absent in what was made before that was kept. */
+  maxAbsErrorAt: z.array(z.number()).length(3).optional(),
   meanAbsErrorMm: z.number(),
   p99AbsErrorMm: z.number(),
   samples: z.number().int(),
@@ -167,6 +169,9 @@ export const lineFigures = z.object({
   wallMaxMm: z.number().nullable(),
   wallMeanMm: z.number().nullable(),
   wallSamples: z.number().int().nullable(),
+  /** Where it is least and where it stands thickest, in file coordinates. */
+  wallMinAt: z.array(z.number()).length(3).nullable(),
+  wallMaxAt: z.array(z.number()).length(3).nullable(),
   /** Where each zone counts fully: distance of the liner from the form; before bridging and openings. */
   zones: z.array(
     z.object({

@@ -117,6 +117,19 @@ it('the wall is measured between its own surfaces: 3 mm on a ball, also with hol
   }
 });
 
+it('tells where it misses most and where the wall is thinnest, in the file’s coordinates (centimetres)', () => {
+  const figures = figuresOf(line(sphere(40, 3), { foamMm: 8, wallMm: 3, toleranceMm: 0.2 }, {}, scaling(10)));
+  // About a ball both are told by how far out they lie; the form itself is 0.3 mm less than a ball between its corners.
+  const outMm = (at: readonly number[] | null | undefined): number => 10 * Math.hypot(...(at ?? []));
+  const missMm = Math.abs(outMm(figures.maxAbsErrorAt) - 48);
+  expect(missMm).toBeLessThan(figures.maxAbsErrorMm + 0.3);
+  for (const at of [figures.wallMinAt, figures.wallMaxAt]) {
+    const out = outMm(at);
+    expect(Math.min(Math.abs(out - 48), Math.abs(out - 51))).toBeLessThan(0.5);
+  }
+  expect(Math.abs(outMm(figures.wallMaxAt) - 51)).toBeLessThan(0.5);
+});
+
 describe('zones from a file', () => {
   it('points are in the file’s own coordinates, compression lessens the room, and each zone has its evidence', () => {
     // The file is in centimetres: the spot's centre at 9 is at 90 mm.

@@ -219,7 +219,7 @@ test('a section is moved by keyboard and drawn flat with its sizes', async () =>
   const place = page.getByRole('slider', { name: 'Place of the section' });
   await place.waitFor();
   const figures = page.locator('.section-sheet').getByRole('status');
-  await expect.poll(() => figures.innerText(), SOON).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep; \d+ mm round/);
+  await expect.poll(() => figures.innerText(), SOON).toMatch(/^Form \d+\.\d mm wide, \d+\.\d mm deep, \d+ mm round/);
   const before = await figures.innerText();
   expect(await place.getAttribute('aria-valuetext')).toBe('60 mm above the notches of the ears');
   await place.focus();

@@ -35,6 +35,8 @@ export interface OffsetEvidence {
   readonly maxMm: number;
   readonly meanMm: number;
   readonly maxAbsErrorMm: number;
+  /** Where that is, on the liner. */
+  readonly maxAbsErrorAt: Vec3;
   readonly meanAbsErrorMm: number;
   readonly p99AbsErrorMm: number;
   readonly samples: number;
@@ -80,12 +82,14 @@ export function measureOffset(
     high = -Infinity,
     sum = 0;
   let [area, thick] = [0, 0];
+  let [worst, worstX, worstY, worstZ] = [-1, 0, 0, 0];
   let within = Infinity;
   const take = (x: number, y: number, z: number): void => {
     const d = field.at(x, y, z, within);
     if (field.formMm < low) low = field.formMm;
     if (field.formMm > high) high = field.formMm;
     const error = Math.abs(d - offset);
+    if (error > worst) [worst, worstX, worstY, worstZ] = [error, x, y, z];
     sum += error;
     errors[samples++] = error;
   };
@@ -135,6 +139,7 @@ export function measureOffset(
     maxMm: high,
     meanMm: area === 0 ? 0 : thick / area,
     maxAbsErrorMm: sorted[samples - 1],
+    maxAbsErrorAt: [worstX, worstY, worstZ],
     meanAbsErrorMm: sum / samples,
     p99AbsErrorMm: sorted[Math.floor(0.99 * (samples - 1))],
     samples,

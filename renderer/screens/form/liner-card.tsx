@@ -23,7 +23,7 @@ import {
   type LinerPlan,
 } from './liner-plan.ts';
 import { LinerCurves, LinerKeepOuts, LinerWayIn } from './liner-way.tsx';
-import { LinerZones, ThicknessSlider, type LinerPartProps } from './liner-zones.tsx';
+import { FoamOfStock, LinerZones, ThicknessSlider, type LinerPartProps } from './liner-zones.tsx';
 
 /** Where edges are drawn. */
 const EDGES = {
@@ -92,9 +92,10 @@ export function LinerCard(
         }
       >
         <div className="liner-fields">
+          <FoamOfStock plan={plan} onPlan={onPlan} />
           <LiveLengthField
             label="Foam thickness"
-            hint="As it is when worn, pressed together. Every point of the liner lies this far from the form."
+            hint="As it is when worn, pressed together: so far the liner lies from the form."
             unit={unit}
             valueMm={plan.foamMm}
             leastMm={0.5}
@@ -249,7 +250,9 @@ function PreviewLine({ plan, shown }: { readonly plan: LinerPlan; readonly shown
   if (trouble !== undefined) return <Remark tone="trouble">{trouble}</Remark>;
   return (
     <p className="small" role="status" aria-busy={isBusy}>
-      {preview === undefined ? (
+      {parametersOf(plan) === undefined ? (
+        'A length is missing or cannot be read; the coarse liner comes back with it.'
+      ) : preview === undefined ? (
         'The coarse liner appears in the view.'
       ) : (
         <>

@@ -214,7 +214,7 @@ function StandsOff({ rows }: { readonly rows: readonly Figures[] }) {
             <li key={number}>
               For {figureWord(row, 'keepOut') ?? 'the way in'}:{' '}
               {area === 0 ? (
-                'nowhere'
+                'nothing changes: it lies within the foam or the body, or where the liner is open'
               ) : (
                 <>
                   <Mm row={row} name="addedMaxMm" /> at most, <Mm row={row} name="addedMeanMm" /> on average, over{' '}

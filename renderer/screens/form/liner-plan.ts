@@ -119,7 +119,8 @@ export function painted(zone: PlannedZone, at: Vec3, isErasing: boolean, isMirro
 const LEAST_BLEND_MM = 12;
 const STEP_TO_BLEND = 2;
 
-const roomOf = ({ foamMm = 0, compression }: PlannedZone): number => foamMm * (1 - compression);
+/** The zone's foam as worn, mm. */
+export const roomOf = ({ foamMm = 0, compression }: PlannedZone): number => foamMm * (1 - compression);
 const isPlaced = ({ region, dabs }: PlannedZone): boolean => region !== undefined || dabs.length > 0;
 
 /** Width over which zones pass into their surroundings: as narrow as the steps between them allow. */

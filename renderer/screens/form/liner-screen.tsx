@@ -1,16 +1,21 @@
 /** A liner over its form, with what was measured on it. */
-import { useEffect, useState, type ReactNode } from 'react';
+import { useEffect, useMemo, useState, type ReactNode } from 'react';
 import type { CallResult } from '../../../shared-types/contract.ts';
+import { linerPlaces } from '../../../shared-types/liner-places.ts';
 import { openingWords } from '../../../shared-types/liner-words.ts';
-import { figureRows, figureWord } from '../../../shared-types/step-evidence.ts';
-import { LINER_TOLERANCE_MM } from '../../../shared-types/tolerances.ts';
+import { figureNumber, figureRows, figureWord } from '../../../shared-types/step-evidence.ts';
+import type { Vec3 } from '../../../shared-types/mesh.ts';
 import { Button } from '../../controls/button.tsx';
+import { ontoSurface } from '../../controls/drawing.ts';
 import { ExportChoice } from '../../controls/export-choice.tsx';
 import { countText, dayText, Figure, Length } from '../../controls/figure.tsx';
 import { FittingView } from '../../controls/fitting-view.tsx';
 import { Remark, TicketCard } from '../../controls/paper.tsx';
+import { lengthText } from '../../controls/parse-length.ts';
 import { SectionSheet } from '../../controls/section-sheet.tsx';
 import { AskedView } from '../../controls/states.tsx';
+import { useStore } from '../../state/store.ts';
+import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
 import { useTitle } from '../../state/use-title.ts';
 import type { Viewport } from '../../viewport/viewport.ts';
@@ -33,6 +38,7 @@ export function LinerScreen({ id }: { readonly id: string }) {
 
 function LinerDesk({ shown }: { readonly shown: Shown }) {
   const { liner, mesh } = shown;
+  const { unit } = useStore(useStudio().settings);
   const [view, setView] = useState<Viewport>();
   const [isCut, setCut] = useState(false);
   const [isGlass, setGlass] = useState(true);
@@ -45,6 +51,20 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
   useEffect(() => {
     if (under !== undefined) view?.setMesh('form', under, { material: 'clay' });
   }, [view, under]);
+  const places = useMemo(
+    () => linerPlaces(liner.figures, liner.parameters).map((place) => ({ ...place, isThere: liesOn(mesh, place.at) })),
+    [liner, mesh],
+  );
+  useEffect(() => {
+    view?.setMarks(
+      places.flatMap(({ id, words, mm, at, isThere }) =>
+        at !== undefined && isThere
+          ? [{ id, kind: 'landmark', label: `${words} ${lengthText(mm, unit, 2)}`, point: at }]
+          : [],
+      ),
+    );
+    return () => view?.setMarks([]);
+  }, [view, places, unit]);
   return (
     <div className="form-desk">
       <div className="form-view">
@@ -95,6 +115,15 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
           className="stacked"
           stub={<ExportChoice linerId={liner.id} />}
         >
+          <Soundness figures={liner.figures} />
+          {places.map(({ id, at, doubt, isThere }) =>
+            doubt === undefined ? null : (
+              <Remark key={id} tone="doubt">
+                {doubt}
+                {at === undefined ? '' : isThere ? ' It is marked in the view.' : ' That place was cut out.'}
+              </Remark>
+            ),
+          )}
           <LinerFigures liner={liner} />
         </TicketCard>
         <LinerParts figures={liner.figures} asked={liner.parameters} />
@@ -107,17 +136,30 @@ function LinerDesk({ shown }: { readonly shown: Shown }) {
   );
 }
 
+function Soundness({ figures }: { readonly figures: Shown['liner']['figures'] }) {
+  return figures['watertight'] === true && (figureNumber(figures, 'selfIntersections') ?? 0) === 0 ? (
+    <Remark tone="good">A sound solid: closed, and nowhere cutting itself.</Remark>
+  ) : (
+    <Remark tone="trouble">Not a sound solid; look at it closely before printing.</Remark>
+  );
+}
+
+/** What lies farther from a finished liner was cut out of it, mm. */
+const FARTHEST_MM = 1;
+
+function liesOn(mesh: Shown['mesh'], at: Vec3 | undefined): boolean {
+  if (at === undefined) return false;
+  const foot = ontoSurface(mesh, at);
+  return Math.hypot(foot[0] - at[0], foot[1] - at[1], foot[2] - at[2]) < FARTHEST_MM;
+}
+
 function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
   const { figures, foamMm } = liner;
-  const asked = liner.parameters['toleranceMm'];
-  const toleranceMm = typeof asked === 'number' ? asked : LINER_TOLERANCE_MM;
   const number = (name: string): number | undefined => {
     const value = figures[name];
     return typeof value === 'number' ? value : undefined;
   };
-  const [least, most, mean, worst, p99] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm', 'p99AbsErrorMm'].map(
-    number,
-  );
+  const [least, most, mean, worst] = ['minMm', 'maxMm', 'meanAbsErrorMm', 'maxAbsErrorMm'].map(number);
   const [faces, foam, volume, area, thick, wallLeast, wallMost, wallMean] = [
     'faces',
     'foamVolumeMm3',
@@ -128,21 +170,10 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
     'wallMaxMm',
     'wallMeanMm',
   ].map(number);
+  const isOpened = figureRows(figures, 'openings').length > 0;
   const isBridged = typeof liner.parameters['bridgeMm'] === 'number';
-  const isSound = figures['watertight'] === true && (number('selfIntersections') ?? 0) === 0;
   return (
     <>
-      {isSound ? (
-        <Remark tone="good">A sound solid: closed, and nowhere cutting itself.</Remark>
-      ) : (
-        <Remark tone="trouble">Not a sound solid; look at it closely before printing.</Remark>
-      )}
-      {worst !== undefined && worst > toleranceMm ? (
-        <Remark tone="doubt">
-          In places it misses its thickness by up to {worst.toFixed(2)} mm, more than the {toleranceMm} mm asked for
-          {p99 === undefined ? '' : `; 99 in 100 points lie within ${p99.toFixed(2)} mm`}.
-        </Remark>
-      ) : null}
       <dl className="figures">
         {least === undefined || most === undefined ? null : (
           <Figure
@@ -152,7 +183,7 @@ function LinerFigures({ liner }: { readonly liner: Shown['liner'] }) {
                 {least.toFixed(2)} to {most.toFixed(2)} mm
               </>
             }
-            note={`${thick === undefined ? '' : `${thick.toFixed(2)} mm on average; `}asked for: ${foamMm} mm${isBridged ? ', and more where hollows are bridged' : ''}`}
+            note={`${thick === undefined ? '' : `${thick.toFixed(2)} mm on average; `}asked for: ${foamMm} mm${isBridged ? ', and more where hollows are bridged' : ''}${isOpened ? '; before it is opened' : ''}`}
           />
         )}
         {mean === undefined || worst === undefined ? null : (

@@ -10,7 +10,7 @@ import { lengthText } from '../../controls/parse-length.ts';
 import { useStore } from '../../state/store.ts';
 import { useStudio } from '../../state/studio.ts';
 import { useAsked } from '../../state/use-asked.ts';
-import { blendOf, type LinerPlan, type LinerTool, type PlannedZone } from './liner-plan.ts';
+import { blendOf, roomOf, type LinerPlan, type LinerTool, type PlannedZone } from './liner-plan.ts';
 
 const FIRST_ZONE_MM = 12;
 type Stock = CallResult<'stock.list'>['stock'][number];
@@ -47,6 +47,7 @@ export function LinerZones({ plan, onPlan, tool, onTool, isHead }: LinerPartProp
           tool={tool}
           onTool={onTool}
           isMirrored={isMirrored}
+          restMm={plan.foamMm}
           onChange={change}
           onDrop={() => {
             if (tool?.kind === 'paint' && tool.zoneId === zone.id) onTool(undefined);
@@ -106,12 +107,15 @@ function ZoneRow(props: {
   readonly tool: LinerTool | undefined;
   readonly onTool: (tool: LinerTool | undefined) => void;
   readonly isMirrored: boolean;
+  /** Foam of the rest, as worn. */
+  readonly restMm: number | undefined;
   readonly onChange: (zone: PlannedZone) => void;
   readonly onDrop: () => void;
 }) {
   const { unit } = useStore(useStudio().settings);
   const { zone, foams, tool, onTool, isMirrored, onChange, onDrop } = props;
   const id = useId();
+  const isAsRest = zone.foamMm !== undefined && props.restMm === roomOf(zone);
   const isPainting = tool?.kind === 'paint' && tool.zoneId === zone.id;
   const isErasing = isPainting && tool.isErasing;
   const paint = (erase: boolean): void =>
@@ -133,24 +137,11 @@ function ZoneRow(props: {
         </Button>
       </div>
       <FieldRow least="8.5rem">
-        {foams.length === 0 ? null : (
-          <SelectField
-            label="From stock"
-            value={foams.find((foam) => isOf(zone, foam))?.id ?? ''}
-            onChange={(chosen) => {
-              const foam = foams.find((one) => one.id === chosen);
-              if (foam === undefined) return;
-              onChange({ ...zone, ...takenFrom(foam) });
-            }}
-            options={[
-              { value: '', label: 'Choose…' },
-              ...foams.map((foam) => ({
-                value: foam.id,
-                label: `${foam.material}, ${lengthText(foam.measuredMm ?? foam.nominalMm, unit)}`,
-              })),
-            ]}
-          />
-        )}
+        <StockField
+          foams={foams}
+          isOf={(foam) => isOf(zone, foam)}
+          onChoose={(taken) => onChange({ ...zone, ...taken })}
+        />
         <LiveLengthField
           label="Foam as bought"
           unit={unit}
@@ -186,14 +177,13 @@ function ZoneRow(props: {
         onChange={(foamMm) => onChange({ ...zone, foamMm })}
       />
       <p className="small numbers">
-        {zone.foamMm === undefined
-          ? 'Give it a thickness.'
-          : `${lengthText(zone.foamMm * (1 - zone.compression), unit)} of room when worn`}
+        {zone.foamMm === undefined ? 'Give it a thickness' : `${lengthText(roomOf(zone), unit)} of room when worn`}
         {zone.region === undefined
           ? zone.dabs.length === 0
             ? '; nothing is painted yet'
             : `; painted in ${zone.dabs.length} touches`
           : ''}
+        {isAsRest ? '; as thick as the rest, so nothing changes there' : ''}
       </p>
       {zone.region === undefined ? (
         <div className="button-row">
@@ -222,6 +212,50 @@ function ZoneRow(props: {
     </section>
   );
 }
+
+/** A sheet of the stock to take the thickness and compression of; nothing while there is no stock. */
+function StockField(props: {
+  readonly foams: readonly Stock[];
+  readonly isOf: (foam: Stock) => boolean;
+  readonly onChoose: (taken: ReturnType<typeof takenFrom>) => void;
+}) {
+  const { unit } = useStore(useStudio().settings);
+  const { foams, isOf: isChosen, onChoose } = props;
+  if (foams.length === 0) return null;
+  return (
+    <SelectField
+      label="From stock"
+      value={foams.find(isChosen)?.id ?? ''}
+      onChange={(chosen) => {
+        const foam = foams.find((one) => one.id === chosen);
+        if (foam !== undefined) onChoose(takenFrom(foam));
+      }}
+      options={[
+        { value: '', label: 'Choose…' },
+        ...foams.map((foam) => ({
+          value: foam.id,
+          label: `${foam.material}, ${lengthText(foam.measuredMm ?? foam.nominalMm, unit)}`,
+        })),
+      ]}
+    />
+  );
+}
+
+/** The foam of the rest, taken from the stock as it is when worn. */
+export function FoamOfStock({ plan, onPlan }: Pick<LinerPartProps, 'plan' | 'onPlan'>) {
+  const stock = useAsked('stock.list', {});
+  return (
+    <StockField
+      foams={stock.state === 'value' ? stock.value.stock : []}
+      isOf={(foam) => plan.foamMm === wornMm(takenFrom(foam))}
+      onChoose={(taken) => onPlan({ ...plan, foamMm: wornMm(taken) })}
+    />
+  );
+}
+
+/** In hundredths, as it is read in the field. */
+const wornMm = ({ foamMm, compression }: ReturnType<typeof takenFrom>): number =>
+  Math.round(100 * foamMm * (1 - compression)) / 100;
 
 /** Longest foam a slider reaches; the field beside it takes more. */
 const SLIDER_MM = 40;
