@@ -35,6 +35,8 @@ export const FACE_CORNERS: readonly (readonly [number, number, number, number])[
 /** Patch of each edge, index pattern * 12 + edge; -1 where the edge is not cut. */
 export const PATCH_OF_EDGE = new Int8Array(256 * 12).fill(-1);
 export const PATCH_COUNT = new Uint8Array(256);
+/** Per pattern 1 where a face is cut four times. */
+export const HAS_DOUBLE_FACE = new Uint8Array(256);
 
 for (let pattern = 0; pattern < 256; pattern++) {
   const inside = (corner: number): boolean => ((pattern >> corner) & 1) === 1;
@@ -45,6 +47,7 @@ for (let pattern = 0; pattern < 256; pattern++) {
     if (cut.length === 2) {
       root[find(edgeOf(ring[cut[0]], ring[(cut[0] + 1) % 4]))] = find(edgeOf(ring[cut[1]], ring[(cut[1] + 1) % 4]));
     } else if (cut.length === 4) {
+      HAS_DOUBLE_FACE[pattern] = 1;
       for (let k = 0; k < 4; k++) {
         if (inside(ring[k])) continue;
         root[find(edgeOf(ring[k], ring[(k + 1) % 4]))] = find(edgeOf(ring[k], ring[(k + 3) % 4]));

@@ -12,7 +12,7 @@ import type { RunContext } from '../../../shared-types/progress.ts';
 import { roomFor } from './cell-map.ts';
 import { EDGE_BETWEEN, EDGE_CORNER, PATCH_COUNT, PATCH_OF_EDGE } from './cell-patches.ts';
 import { MOST_SHEETS, nearestOfSheets, place } from './crease-solve.ts';
-import { STEP, TRACK_PHASE, type CubeTree, type Trace } from './cube-tree.ts';
+import { quadrantOf, STEP, TRACK_PHASE, type CubeTree, type Trace } from './cube-tree.ts';
 import { cutsOf, type CubeVertices } from './cube-vertices.ts';
 
 const STRIDE = 1023;
@@ -44,8 +44,9 @@ export class CubeMesh {
   #sizes = new Float32Array(0);
   #vertexCount = 0;
   #firstVertex = new Int32Array(0);
-  /** Per cube: whether it is plain (`CubeTree.isPlain`). */
+  /** Per unsplit cube: whether it is plain, and whole (`CubeTree.isPlain`, `isWhole`). */
   #plain = new Uint8Array(0);
+  #whole = new Uint8Array(0);
   /** Vertex of a cube whose edges may be cut in two, by cube and cut edge. */
   readonly #vertexOfCut = new Map<number, number>();
   /** Vertices on lines from cube to cube. */
@@ -78,7 +79,12 @@ export class CubeMesh {
     this.#ways.clear();
     this.#firstVertex = new Int32Array(tree.count).fill(-1);
     this.#plain = new Uint8Array(tree.count);
-    for (let cube = 0; cube < tree.count; cube++) this.#plain[cube] = tree.isPlain(cube) ? 1 : 0;
+    this.#whole = new Uint8Array(tree.count);
+    for (let cube = 0; cube < tree.count; cube++) {
+      if (tree.child[cube] >= 0) continue;
+      this.#plain[cube] = tree.isPlain(cube) ? 1 : 0;
+      this.#whole[cube] = tree.isWhole(cube) ? 1 : 0;
+    }
     const triangles: number[] = [];
     for (let cube = 0; cube < tree.count; cube++) {
       if ((cube & STRIDE) === 0) this.#run.step(TRACK_PHASE, tree.count + cube, 2 * tree.count);
@@ -101,7 +107,7 @@ export class CubeMesh {
   #makeVertices(cube: number): void {
     const tree = this.#tree;
     this.#firstVertex[cube] = this.#vertexCount;
-    if (this.#isWhole(cube)) {
+    if (this.#whole[cube] === 1) {
       for (let patch = 0; patch < PATCH_COUNT[tree.pattern[cube]]; patch++) {
         cutsOf(tree, cube, patch, cuts);
         this.#addVertex(cube, cuts);
@@ -118,11 +124,6 @@ export class CubeMesh {
     }
   }
 
-  /** Whether a cube's own corners tell how the surface goes round it. */
-  #isWhole(cube: number): boolean {
-    return this.#plain[cube] === 1 || this.#tree.size[cube] === 1;
-  }
-
   #cutKey(cube: number, from: number, to: number): number {
     return cube * CUTS + from * 3 + this.#tree.axisOf(from, to);
   }
@@ -131,7 +132,7 @@ export class CubeMesh {
   #vertexOf(cube: number, from: number, to: number): number {
     const tree = this.#tree;
     if (this.#firstVertex[cube] < 0) this.#makeVertices(cube);
-    if (!this.#isWhole(cube)) return this.#vertexOfCut.get(this.#cutKey(cube, from, to)) as number;
+    if (this.#whole[cube] === 0) return this.#vertexOfCut.get(this.#cutKey(cube, from, to)) as number;
     let low = 0;
     while (low < 8 && tree.corners[cube * 8 + low] !== from) low++;
     if (low === 8) throw new RangeError(`cube ${cube} has no corner at node ${from}`);
@@ -150,16 +151,14 @@ export class CubeMesh {
       to = tree.corners[cube * 8 + low + (1 << axis)];
     const key = tree.nodes.keys[from];
     // Cubes counter-clockwise seen from the axis' far end.
-    let first = -1;
+    const own = quadrantOf(low, u, v);
     for (let k = 0; k < 4; k++) {
-      const du = k === 1 || k === 2 ? 1 : 0,
-        dv = k === 2 || k === 3 ? 1 : 0;
-      around[k] = tree.leafAt(key - du * STEP[u] - dv * STEP[v]);
-      // The surface was not followed so far (track-surface.ts).
-      if (around[k] < 0) return;
-      if (first < 0 && tree.size[around[k]] === tree.size[cube]) first = around[k];
+      const du = k === 1 || k === 2 ? STEP[u] : 0,
+        dv = k > 1 ? STEP[v] : 0;
+      around[k] = k === own ? cube : tree.leafAt(key - du - dv);
+      // The surface was not followed so far (track-surface.ts), or the polygon is of another cube as large.
+      if (around[k] < 0 || (k < own && tree.size[around[k]] === tree.size[cube])) return;
     }
-    if (first !== cube) return;
     let corners = 0;
     let isPlain = true;
     const isSmooth = around.every((one) => this.#inFold[one] !== 1);
@@ -262,7 +261,7 @@ export class CubeMesh {
     const tree = this.#tree;
     const p = this.#positions;
     for (const [k, node] of [from, to].entries()) {
-      for (let c = 0; c < 3; c++) ends[k * 3 + c] = tree.coordinate(tree.nodes.keys[node], c);
+      for (let c = 0; c < 3; c++) ends[k * 3 + c] = tree.place[node * 3 + c];
     }
     if (isStraight && corners === 3 && meets(ends, 0, 3, p, ring[0] * 3, ring[1] * 3, p, ring[2] * 3)) {
       triangles.push(ring[0], ring[1], ring[2]);
@@ -317,11 +316,11 @@ export class CubeMesh {
       for (let s = 0; s < count; s++) if (this.#sheets[first + s] === face) known = true;
       if (!known) this.#sheets[first + count++] = face;
     }
-    const known = exact && this.#isWhole(cube) ? this.#vertices.places.get(cube) : undefined;
-    if (known !== undefined) place.set(known);
+    const isPlaced = this.#vertices.isPlaced(cube);
+    if (exact && isPlaced && this.#whole[cube] === 1) this.#vertices.recall(cube);
     else {
       this.#vertices.placeVertex(cube, loop, exact);
-      const isFine = tree.size[cube] < tree.span || this.#vertices.places.has(cube);
+      const isFine = tree.size[cube] < tree.span || isPlaced;
       if (exact && isFine && !this.#vertices.isCrowded(cube)) this.#vertices.settleIn(cube);
     }
     this.#positions.set(place, vertex * 3);

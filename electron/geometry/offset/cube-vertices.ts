@@ -5,6 +5,7 @@
  * in a fold it is brought nearer by the field itself, without leaving the cube.
  */
 import { PATCH_COUNT, PATCH_OF_EDGE, EDGE_CORNER } from './cell-patches.ts';
+import { roomFor } from './cell-map.ts';
 import { addPlane, clearPlanes, CreaseSolver, meetPlanes, MOST_PLANES, place } from './crease-solve.ts';
 import type { CubeTree } from './cube-tree.ts';
 import type { SignedField } from './signed-field.ts';
@@ -29,10 +30,15 @@ export class CubeVertices {
   readonly field: SignedField;
   readonly offset: number;
   readonly cell: number;
-  /** Where the vertices of cubes in folds, and of their neighbours, go. */
-  readonly places = new Map<number, Float64Array>();
+  /** Where the vertices of cubes in folds, and of their neighbours, go, and their feet, xyz each. */
+  placed = new Float64Array(1 << 14);
+  /** Per cube the end of its own there, or 0. */
+  #endOf = new Int32Array(1 << 14);
+  #end = 0;
   readonly #solver: CreaseSolver;
   readonly #accuracy: number;
+  /** Nearer than this to a point of the form nothing is cut off, mm squared, with room for rounding. */
+  readonly #sure2: number;
 
   constructor(tree: CubeTree) {
     this.tree = tree;
@@ -41,6 +47,7 @@ export class CubeVertices {
     this.cell = tree.cell;
     this.#solver = new CreaseSolver(tree.field, tree.offset);
     this.#accuracy = ACCURACY * tree.cell;
+    this.#sure2 = (1 - 2 ** -40) * (Math.abs(tree.offset) + CUT_OFF * tree.cell) ** 2;
   }
 
   /** Put `place` where the vertex of a loop of cut edges goes. */
@@ -69,13 +76,12 @@ export class CubeVertices {
       for (let d = 0; d < e; d++) if (loop[d] === node) known = true;
       const distance = tree.value[node] + this.offset;
       if (known || Math.abs(distance) < this.cell * LEAST_SHARE) continue;
-      const key = tree.nodes.keys[node];
       const fx = tree.foot[node * 3],
         fy = tree.foot[node * 3 + 1],
         fz = tree.foot[node * 3 + 2];
-      const nx = (tree.coordinate(key, 0) - fx) / distance,
-        ny = (tree.coordinate(key, 1) - fy) / distance,
-        nz = (tree.coordinate(key, 2) - fz) / distance;
+      const nx = (tree.place[node * 3] - fx) / distance,
+        ny = (tree.place[node * 3 + 1] - fy) / distance,
+        nz = (tree.place[node * 3 + 2] - fz) / distance;
       addPlane(fx + this.offset * nx, fy + this.offset * ny, fz + this.offset * nz, nx, ny, nz);
       planes++;
     }
@@ -94,7 +100,7 @@ export class CubeVertices {
     const tree = this.tree;
     const size = tree.size[cube] * tree.unit;
     for (let k = 0; k < 3; k++) {
-      const low = tree.coordinate(tree.key[cube], k);
+      const low = tree.place[tree.corners[cube * 8] * 3 + k];
       place[k] = Math.min(low + (1 - WALL) * size, Math.max(low + WALL * size, place[k]));
     }
   }
@@ -102,10 +108,15 @@ export class CubeVertices {
   /** By how much `place` misses; `near` is a node nearby. */
   missAt(near: number): number {
     const { foot } = this.tree;
+    return this.#missFrom(foot[near * 3], foot[near * 3 + 1], foot[near * 3 + 2]);
+  }
+
+  /** The same, a point of the form nearby given. */
+  #missFrom(fx: number, fy: number, fz: number): number {
     const [x, y, z] = place;
-    const dx = x - foot[near * 3],
-      dy = y - foot[near * 3 + 1],
-      dz = z - foot[near * 3 + 2];
+    const dx = x - fx,
+      dy = y - fy,
+      dz = z - fz;
     return this.field.at(x, y, z, Math.sqrt(dx * dx + dy * dy + dz * dz)) - this.offset;
   }
 
@@ -119,11 +130,11 @@ export class CubeVertices {
     const near = this.tree.corners[cube * 8];
     const accuracy = this.#accuracy;
     let best = this.missAt(near);
-    bestPlace.set(place);
+    keep(field);
     const take = (miss: number): void => {
       if (Math.abs(miss) >= Math.abs(best)) return;
       best = miss;
-      bestPlace.set(place);
+      keep(field);
     };
     solver.clear();
     for (let round = 0; round < SETTLE_ROUNDS && Math.abs(best) > accuracy; round++) {
@@ -135,45 +146,73 @@ export class CubeVertices {
       place[1] += (place[1] - y) * by;
       place[2] += (place[2] - z) * by;
       this.#keepIn(cube);
-      take(this.missAt(near));
+      take(this.#missFrom(x, y, z));
     }
     if (Math.abs(best) > accuracy) {
-      place.set(bestPlace);
+      place.set(bestPlace.subarray(0, 3));
       if (solver.solve(2 * this.tree.size[cube] * this.tree.unit, accuracy)) {
         this.#keepIn(cube);
         take(this.missAt(near));
       }
     }
-    place.set(bestPlace);
+    place.set(bestPlace.subarray(0, 3));
     return best;
   }
 
-  /** Whether `place` lies farther from the form than it may: the fold goes deeper there. */
-  isCutOff(near: number): boolean {
+  /** Keep where `settleIn` has put the vertex of a cube; gives the place in `placed`. */
+  keepPlace(cube: number): number {
+    const at = this.#end;
+    this.#end += 6;
+    this.placed = roomFor(this.placed, this.#end);
+    this.placed.set(bestPlace, at);
+    this.#endOf = roomFor(this.#endOf, cube + 1);
+    this.#endOf[cube] = this.#end;
+    return at;
+  }
+
+  isPlaced(cube: number): boolean {
+    return this.#endOf[cube] > 0;
+  }
+
+  /** Put `place` where the vertex of a cube that is placed goes. */
+  recall(cube: number): void {
+    const at = this.#endOf[cube] - 6;
+    for (let k = 0; k < 3; k++) place[k] = this.placed[at + k];
+  }
+
+  /** Whether `place` lies farther from the form than it may: the fold goes deeper there. The vertices `around` (in `placed`) are near. */
+  isCutOff(near: number, around: readonly number[]): boolean {
+    // The form is no farther than any of its points.
+    if (this.field.isPlain) {
+      const { placed } = this;
+      for (const at of around) {
+        const dx = place[0] - placed[at + 3],
+          dy = place[1] - placed[at + 4],
+          dz = place[2] - placed[at + 5];
+        if (dx * dx + dy * dy + dz * dz < this.#sure2) return false;
+      }
+    }
     const miss = this.missAt(near);
     return (this.offset < 0 ? -miss : miss) > CUT_OFF * this.cell;
   }
 
-  /** Where the one vertex of a cube goes. */
-  placeOf(cube: number): Float64Array {
-    const known = this.places.get(cube);
-    if (known !== undefined) return known;
+  /** Where the one vertex of a cube goes: the place in `placed`. */
+  placeOf(cube: number): number {
+    if (this.isPlaced(cube)) return this.#endOf[cube] - 6;
     cutsOf(this.tree, cube, 0, cuts);
     this.placeVertex(cube, cuts, true);
     this.settleIn(cube);
-    const at = place.slice();
-    this.places.set(cube, at);
-    return at;
+    return this.keepPlace(cube);
   }
 
   /** The largest angle between the directions in which a cube's corners see the form, by its cosine. */
   cosineOf(cube: number): number {
     const { tree } = this;
     const { value, foot } = tree;
-    const key = tree.key[cube];
-    const x = tree.coordinate(key, 0),
-      y = tree.coordinate(key, 1),
-      z = tree.coordinate(key, 2);
+    const low = tree.corners[cube * 8] * 3;
+    const x = tree.place[low],
+      y = tree.place[low + 1],
+      z = tree.place[low + 2];
     const edge = tree.size[cube] * tree.unit;
     let count = 0;
     for (let c = 0; c < 8; c++) {
@@ -193,8 +232,8 @@ export class CubeVertices {
     const tree = this.tree;
     const axis = tree.axisOf(from, to);
     tree.crossing(from, to, place);
-    let low = tree.coordinate(tree.nodes.keys[from], axis),
-      high = tree.coordinate(tree.nodes.keys[to], axis);
+    let low = tree.place[from * 3 + axis],
+      high = tree.place[to * 3 + axis];
     let atLow = tree.value[from],
       atHigh = tree.value[to];
     for (let round = 0; round < EDGE_ROUNDS; round++) {
@@ -211,13 +250,13 @@ export class CubeVertices {
   settleOnFace(outside: number, inside: number): void {
     const tree = this.tree;
     let miss = this.missAt(outside);
-    const key = tree.nodes.keys[miss < 0 ? outside : inside];
-    const end = [0, 1, 2].map((k) => tree.coordinate(key, k));
+    const node = miss < 0 ? outside : inside;
+    const end = tree.place.slice(node * 3, node * 3 + 3);
     const begin = place.slice();
     let low = 0,
       high = 1;
     let atLow = miss,
-      atHigh = tree.value[miss < 0 ? outside : inside];
+      atHigh = tree.value[node];
     for (let round = 0; round < EDGE_ROUNDS && Math.abs(miss) > this.#accuracy; round++) {
       const t = round % 2 === 0 ? low + ((high - low) * atLow) / (atLow - atHigh) : (low + high) / 2;
       for (let k = 0; k < 3; k++) place[k] = begin[k] + t * (end[k] - begin[k]);
@@ -226,6 +265,14 @@ export class CubeVertices {
       else [high, atHigh] = [t, miss];
     }
   }
+}
+
+/** Take `place` and its foot for the best. */
+function keep(field: SignedField): void {
+  bestPlace.set(place);
+  bestPlace[3] = field.x;
+  bestPlace[4] = field.y;
+  bestPlace[5] = field.z;
 }
 
 /** Between the first so many directions in `ways`. */
@@ -255,4 +302,5 @@ export function cutsOf(tree: CubeTree, cube: number, patch: number, out: number[
 const ways = new Float64Array(8 * 3);
 const cuts: number[] = [];
 const point = new Float64Array(3);
-const bestPlace = new Float64Array(3);
+/** The best place met so far and its foot. */
+const bestPlace = new Float64Array(6);

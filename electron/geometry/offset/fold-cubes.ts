@@ -7,10 +7,10 @@
  * lies beside it is looked at too, split where the surface is hidden from its corners, and kept within twice the size.
  */
 import type { RunContext } from '../../../shared-types/progress.ts';
-import { roomFor } from './cell-map.ts';
+import { CellMap, roomFor } from './cell-map.ts';
 import { EDGE_CORNER, PATCH_COUNT, PATCH_OF_EDGE } from './cell-patches.ts';
 import { place } from './crease-solve.ts';
-import { STEP, TRACK_PHASE, type CubeTree } from './cube-tree.ts';
+import { quadrantOf, STEP, TRACK_PHASE, type CubeTree } from './cube-tree.ts';
 import { cutsOf, FOLD_COSINE, type CubeVertices } from './cube-vertices.ts';
 
 /** Below this cosine vertices may lie so that the plainest triangles cut one another. */
@@ -32,9 +32,13 @@ export class FoldCubes {
   /** Cubes to be looked at, those whose surroundings have changed, those in folds to be compared with neighbours. */
   readonly #queue: number[] = [];
   readonly #dirty = new Set<number>();
+  readonly #touch = (cube: number): void => void this.#dirty.add(cube);
   readonly #folds: number[] = [];
-  /** Edges, by their first node and axis, about which nothing missed, and the four cubes they had about them. */
-  readonly #fine = new Map<number, Int32Array>();
+  /** Edges looked at, by their first node and axis, in which round last, and four cubes they had about them when nothing missed. */
+  readonly #edges = new CellMap();
+  #round = 0;
+  #lookedAt = new Int32Array(1 << 14);
+  #fine = new Int32Array(1 << 16);
 
   /** `flood` visits what the surface leads to from a coarse cube and those after it. */
   constructor(
@@ -84,24 +88,44 @@ export class FoldCubes {
   /** Split a cube that the surface passes in several loops, or hidden from its corners; find those it leads to. */
   #lookRound(cube: number): void {
     const tree = this.#tree;
+    const pattern = tree.pattern[cube];
+    const isUncut = pattern === 0 || pattern === 255;
+    if (tree.isWhole(cube)) {
+      if (isUncut || this.#isOver(cube)) return;
+      if (PATCH_COUNT[pattern] > 1 || tree.hasDoubleFace(cube)) {
+        this.#split(cube);
+        return;
+      }
+      cutsOf(tree, cube, 0, cuts);
+      for (let e = 0; e < cuts.length; e += 2) this.#meetEdge(cuts[e], cuts[e + 1]);
+      return;
+    }
     if (this.#isOver(cube)) return;
     const trace = tree.trace(cube);
     if (trace.loops === 0) return;
-    const pattern = tree.pattern[cube];
-    if (trace.loops > 1 || trace.isDouble || pattern === 0 || pattern === 255) {
+    if (trace.loops > 1 || trace.isDouble || isUncut) {
       this.#split(cube);
       return;
     }
-    for (let e = 0; e < trace.from.length; e++) {
-      const axis = tree.axisOf(trace.from[e], trace.to[e]);
-      const [u, v] = [STEP[(axis + 1) % 3], STEP[(axis + 2) % 3]];
-      const low = tree.nodes.keys[trace.from[e]];
-      for (const key of [low, low - u, low - v, low - u - v]) {
-        if (tree.leafAt(key) >= 0) continue;
-        const other = tree.visit(tree.coarseKey(key), trace.from[e], true);
-        this.#queue.push(other);
-        this.#dirty.add(other);
-      }
+    for (let e = 0; e < trace.from.length; e++) this.#meetEdge(trace.from[e], trace.to[e]);
+  }
+
+  /** Make the coarse cubes there are not yet round a cut edge of the grid. */
+  #meetEdge(from: number, to: number): void {
+    const tree = this.#tree;
+    const axis = tree.axisOf(from, to);
+    const low = tree.nodes.keys[from];
+    // Within a coarse cube all four lie in it.
+    const u = tree.isAtWall(low, (axis + 1) % 3) ? STEP[(axis + 1) % 3] : 0,
+      v = tree.isAtWall(low, (axis + 2) % 3) ? STEP[(axis + 2) % 3] : 0;
+    if (u === 0 && v === 0) return;
+    for (let quadrant = 0; quadrant < 4; quadrant++) {
+      if ((u === 0 && (quadrant & 1) === 1) || (v === 0 && quadrant > 1)) continue;
+      const key = tree.coarseKey(low - (quadrant & 1) * u - (quadrant >> 1) * v);
+      if (tree.coarse(key) >= 0) continue;
+      const other = tree.visit(key, from, true);
+      this.#queue.push(other);
+      this.#dirty.add(other);
     }
   }
 
@@ -110,7 +134,7 @@ export class FoldCubes {
     const tree = this.#tree;
     const folds = this.#folds.splice(0);
     const bad = new Set<number>();
-    const seen = new Set<number>();
+    const round = ++this.#round;
     for (const [done, cube] of folds.entries()) {
       if ((done & 31) === 0) this.#run.step(TRACK_PHASE, tree.count / (tree.count + MANY), 2);
       if (tree.child[cube] >= 0) continue;
@@ -118,44 +142,23 @@ export class FoldCubes {
         if (PATCH_OF_EDGE[tree.pattern[cube] * 12 + edge] < 0 || !tree.isLeastEdge(cube, edge)) continue;
         const from = tree.corners[cube * 8 + EDGE_CORNER[edge]];
         const name = from * 3 + (edge >> 2);
-        if (seen.has(name)) continue;
-        seen.add(name);
-        const size = this.#around(from, edge >> 2);
-        if (size === 1) continue;
-        const known = this.#fine.get(name);
-        if (known !== undefined && known.every((one, k) => one === around[k])) continue;
-        let count = 0;
-        let x = 0,
-          y = 0,
-          z = 0;
-        let misses = false;
-        for (let k = 0; k < 4; k++) {
-          const one = around[k],
-            next = around[(k + 1) & 3];
-          if (one === next) continue;
-          if (one < 0 || next < 0 || PATCH_COUNT[tree.pattern[one]] !== 1 || PATCH_COUNT[tree.pattern[next]] !== 1) {
-            count = 0;
-            break;
-          }
-          const here = this.#vertices.placeOf(one),
-            there = this.#vertices.placeOf(next);
-          x += here[0];
-          y += here[1];
-          z += here[2];
-          count++;
-          if (tree.size[one] === size || tree.size[next] === size) {
-            for (let c = 0; c < 3; c++) place[c] = (here[c] + there[c]) / 2;
-            misses ||= this.#vertices.isCutOff(from);
-          }
+        let at = this.#edges.find(name);
+        if (at < 0) {
+          at = this.#edges.add(name);
+          this.#lookedAt = roomFor(this.#lookedAt, at + 1);
+          this.#fine = roomFor(this.#fine, (at + 1) * 4);
         }
-        if (count === 0) continue;
-        place[0] = x / count;
-        place[1] = y / count;
-        place[2] = z / count;
-        if (misses || this.#vertices.isCutOff(from)) {
+        if (this.#lookedAt[at] === round) continue;
+        this.#lookedAt[at] = round;
+        const size = this.#around(cube, edge);
+        if (size === 1) continue;
+        const fine = this.#fine.subarray(at * 4, at * 4 + 4);
+        if (around.every((one, k) => one === fine[k])) continue;
+        if (!this.#meetAround()) continue;
+        if (this.#missesBetween(from, size)) {
           for (const one of around) if (tree.size[one] === size) bad.add(one);
         } else {
-          this.#fine.set(name, around.slice());
+          fine.set(around);
         }
       }
     }
@@ -163,38 +166,67 @@ export class FoldCubes {
     for (const cube of bad) if (tree.child[cube] < 0) this.#split(cube);
   }
 
-  /** Find the cubes round the edge at a node along an axis; gives the size of the largest. */
-  #around(from: number, axis: number): number {
+  /** Find the cubes round an edge of a cube; gives the size of the largest. */
+  #around(cube: number, edge: number): number {
     const tree = this.#tree;
-    const key = tree.nodes.keys[from];
-    const u = STEP[(axis + 1) % 3],
-      v = STEP[(axis + 2) % 3];
+    const corner = EDGE_CORNER[edge];
+    const key = tree.nodes.keys[tree.corners[cube * 8 + corner]];
+    const [u, v] = [((edge >> 2) + 1) % 3, ((edge >> 2) + 2) % 3];
+    const own = quadrantOf(corner, u, v);
     let size = 0;
     for (let k = 0; k < 4; k++) {
-      around[k] = tree.leafAt(key - (k === 1 || k === 2 ? u : 0) - (k === 2 || k === 3 ? v : 0));
+      around[k] = k === own ? cube : tree.leafAt(key - (k === 1 || k === 2 ? STEP[u] : 0) - (k > 1 ? STEP[v] : 0));
       if (around[k] >= 0) size = Math.max(size, tree.size[around[k]]);
     }
     return size;
   }
 
+  /** Find the vertices of the cubes in `around`, each once; false where one of them is not there or has several. */
+  #meetAround(): boolean {
+    const tree = this.#tree;
+    met.length = metSizes.length = 0;
+    for (const one of around) if (one < 0 || PATCH_COUNT[tree.pattern[one]] !== 1) return false;
+    for (let k = 0; k < 4; k++) {
+      const one = around[k];
+      if (one === around[(k + 1) & 3]) continue;
+      met.push(this.#vertices.placeOf(one));
+      metSizes.push(tree.size[one]);
+    }
+    return true;
+  }
+
+  /** Whether the middle of the vertices met misses, or one between two, of which one is of a cube so large. */
+  #missesBetween(near: number, size: number): boolean {
+    const count = met.length;
+    const { placed } = this.#vertices;
+    let x = 0,
+      y = 0,
+      z = 0;
+    for (let k = 0; k < count; k++) {
+      const next = k + 1 < count ? k + 1 : 0;
+      const here = met[k],
+        there = met[next];
+      x += placed[here];
+      y += placed[here + 1];
+      z += placed[here + 2];
+      if (metSizes[k] !== size && metSizes[next] !== size) continue;
+      for (let c = 0; c < 3; c++) place[c] = (placed[here + c] + placed[there + c]) / 2;
+      if (this.#vertices.isCutOff(near, met)) return true;
+    }
+    place[0] = x / count;
+    place[1] = y / count;
+    place[2] = z / count;
+    return this.#vertices.isCutOff(near, met);
+  }
+
   #split(cube: number): void {
     const tree = this.#tree;
-    tree.split(cube);
-    for (let c = 0; c < 8; c++) {
-      this.#queue.push(tree.child[cube] + c);
-      this.#dirty.add(tree.child[cube] + c);
+    const first = tree.count;
+    for (let child = first; child < first + 8; child++) {
+      this.#queue.push(child);
+      this.#dirty.add(child);
     }
-    // Cubes as large or larger that touch it have edges cut in two now.
-    const size = tree.size[cube];
-    const beside = [-1, 0, size] as const;
-    for (const x of beside) {
-      for (const y of beside) {
-        for (const z of beside) {
-          const other = tree.leafAt(tree.key[cube] + x * STEP[0] + y * STEP[1] + z * STEP[2]);
-          if (other >= 0) this.#dirty.add(other);
-        }
-      }
-    }
+    tree.split(cube, this.#touch);
   }
 
   /** The cubes round the cut edges of a split cube's child are cut too, and at most twice as large. */
@@ -210,7 +242,9 @@ export class FoldCubes {
         v = (axis + 2) % 3;
       const node = tree.corners[cube * 8 + corner];
       const low = tree.nodes.keys[node];
+      const own = ((corner >> u) & 1) + 2 * ((corner >> v) & 1);
       for (let quadrant = 0; quadrant < 4; quadrant++) {
+        if (quadrant === own) continue;
         const key = low - (quadrant & 1) * STEP[u] - (quadrant >> 1) * STEP[v];
         let other = tree.leafAt(key);
         if (other < 0) {
@@ -244,7 +278,7 @@ export class FoldCubes {
     vertices.placeVertex(cube, cuts, true);
     const miss = Math.abs(vertices.settleIn(cube));
     if (miss > Math.max(FOLD_MISS_COARSE * tree.cell, FOLD_MISS * tree.size[cube] * tree.unit)) return true;
-    vertices.places.set(cube, place.slice());
+    vertices.keepPlace(cube);
     this.#folds.push(cube);
     return false;
   }
@@ -253,3 +287,6 @@ export class FoldCubes {
 /** Scratch. */
 const cuts: number[] = [];
 const around = new Int32Array(4);
+/** Vertices of the cubes round an edge, as `CubeVertices.placeOf` gives them, and the sizes of these. */
+const met: number[] = [];
+const metSizes: number[] = [];
