@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import { fault } from '../../shared-types/faults/index.ts';
+import { fault, type Fault } from '../../shared-types/faults/index.ts';
 import type { Matrix4, Mesh, Vec3 } from '../../shared-types/mesh.ts';
 import { allowSpecification, type allowParameters } from '../../shared-types/operations/allow.ts';
 import { done, failed, type Warning } from '../../shared-types/outcome.ts';
@@ -10,6 +10,7 @@ import { IDENTITY, transformPoint } from '../geometry/mesh/transform.ts';
 import { ALLOW_PHASE, growByZones, measureAllowance } from '../geometry/offset/allowance.ts';
 import { SignedField } from '../geometry/offset/signed-field.ts';
 import { namedRegion, type Zone, type ZoneRegion } from '../geometry/offset/zones.ts';
+import { isNoHead } from '../geometry/register/body-regions.ts';
 import { healthAsFigures } from './health.ts';
 import type { Operation } from './operation.ts';
 
@@ -18,6 +19,12 @@ export type GivenPlace = Pick<
   z.output<typeof allowParameters>['zones']['zones'][number],
   'region' | 'points' | 'radiusMm' | 'box'
 >;
+
+/** The usual places are those of a head. */
+export function troubleOfPlaces(zones: readonly GivenPlace[], form: Mesh): Fault | undefined {
+  const patch = zones.find(({ region }) => region !== undefined)?.region;
+  return patch !== undefined && isNoHead(form.positions) ? fault('pattern.no-head', { patch }) : undefined;
+}
 
 /** How far the grown surface may miss what a zone asks for before that is told, as a share of it and in mm. */
 const MISS_SHARE = 0.1;
@@ -45,6 +52,8 @@ export const allowOperation: Operation<typeof allowSpecification> = {
     const form = input.mesh;
     const before = examine(form, run.within('check', { [HEALTH_PHASE]: 1 }));
     if (!before.watertight) return failed(fault('mesh.not-closed', { openEdges: before.openEdges, verb: 'allow' }));
+    const misplaced = troubleOfPlaces(given.zones, form);
+    if (misplaced !== undefined) return failed(misplaced);
     const zones: Zone[] = given.zones.map((zone, i) => ({
       name: zone.name ?? zone.region ?? `zone ${i + 1}`,
       region: regionOf(zone, form, input.fromFile),

@@ -19,7 +19,7 @@ import { keepFaces } from '../geometry/mesh/compact.ts';
 import { IDENTITY, roundToSingle } from '../geometry/mesh/transform.ts';
 import { SignedField } from '../geometry/offset/signed-field.ts';
 import { LIGHTEN_PHASES } from '../geometry/simplify/lighten.ts';
-import { regionOf } from './allow.ts';
+import { regionOf, troubleOfPlaces } from './allow.ts';
 import { COVERAGE_95, judgeSheet, ONLY_GIVEN, type Judged } from './block.ts';
 import { healthAsFigures } from './health.ts';
 import type { InputMesh, Operation } from './operation.ts';
@@ -259,6 +259,8 @@ export function fillForm(
   const form = roundToSingle(input.mesh);
   const before = examine(form, run.within('check', { [HEALTH_PHASE]: 1 }));
   if (!before.watertight) return failed(fault('mesh.not-closed', { openEdges: before.openEdges, verb: 'fill' }));
+  const misplaced = troubleOfPlaces(patch.zones, form);
+  if (misplaced !== undefined) return failed(misplaced);
   let [phase, share] = ['check', 1];
   const tick = (): void => run.step(phase, share, 1);
   const { names, isPatch } = patchOf(input, form, patch, tick);

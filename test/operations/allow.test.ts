@@ -5,6 +5,7 @@ import { runOperation } from '../../electron/operations/operation.ts';
 import { volumeOf } from '../../electron/geometry/mesh/quantities.ts';
 import { scaling } from '../../electron/geometry/mesh/transform.ts';
 import { inventHead } from '../../electron/invented/head.ts';
+import { inventTorso } from '../../electron/invented/torso.ts';
 import { faultSentence } from '../../shared-types/faults/index.ts';
 import type { Mesh } from '../../shared-types/mesh.ts';
 import { input } from './samples.ts';
@@ -74,4 +75,9 @@ describe('allowances', () => {
     const open = { ...box(50, 50, 50), triangles: box(50, 50, 50).triangles.slice(3) };
     expect(() => allow(open, [{ growMm: 3, ...everywhere }])).toThrow(/open .*allow needs a closed one/);
   });
+});
+
+it('the usual places of a head are refused on a torso, which has none of them', () => {
+  const mesh = inventTorso({ seed: 11 }).mesh(4000);
+  expect(() => allow(mesh, [{ region: 'crown', growMm: 4 }])).toThrow('"crown" is a place of an upright head form');
 });

@@ -1,5 +1,5 @@
 import { faceCross, faceCrossOut } from './face-cross.ts';
-import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import type { Matrix4, Mesh, Vec3 } from '../../../shared-types/mesh.ts';
 
 export interface Bounds {
   readonly min: Vec3;
@@ -33,6 +33,25 @@ export function boundsOf(positions: Float64Array): Bounds {
     if (z > bz) bz = z;
   }
   return { min: [ax, ay, az], max: [bx, by, bz] };
+}
+
+/** Bounds of all vertices once moved by `matrix` (affine, row-major), without moving them: O(n), nothing is copied. */
+export function boundsMoved(positions: Float32Array | Float64Array, matrix: Matrix4): Bounds {
+  const min = [Infinity, Infinity, Infinity];
+  const max = [-Infinity, -Infinity, -Infinity];
+  for (let i = 0; i < positions.length; i += 3) {
+    for (let k = 0; k < 3; k++) {
+      const row = k * 4;
+      const at =
+        matrix[row] * positions[i] +
+        matrix[row + 1] * positions[i + 1] +
+        matrix[row + 2] * positions[i + 2] +
+        matrix[row + 3];
+      if (at < min[k]) min[k] = at;
+      if (at > max[k]) max[k] = at;
+    }
+  }
+  return { min: [min[0], min[1], min[2]], max: [max[0], max[1], max[2]] };
 }
 
 /** Length of the bounds' diagonal. */

@@ -11,6 +11,8 @@ const HEAD_TOP_MM = [95, 175] as const;
 /** Least breadth of a head, and how far the nose stands before the tragions, mm (from memory). Shoulders may be on it. */
 const HEAD_BREADTH_MM = 115;
 const NOSE_MM = [70, 170] as const;
+/** A head form ends at its neck or shoulders; a torso, from the foot of the neck down, goes deeper, mm. Own judgement. */
+const DEEPEST_MM = -330;
 
 export function looksLikeHead({ min, max }: Bounds): boolean {
   const breadth = max[1] - min[1];
@@ -22,7 +24,8 @@ export function looksLikeHead({ min, max }: Bounds): boolean {
     max[0] < NOSE_MM[1] &&
     breadth > HEAD_BREADTH_MM &&
     middle < breadth / 6 &&
-    min[2] < -max[2] / 3
+    min[2] < -max[2] / 3 &&
+    min[2] > DEEPEST_MM
   );
 }
 

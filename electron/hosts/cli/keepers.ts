@@ -234,7 +234,7 @@ function asBytes(input: Outcome<JobInput>): Outcome<Uint8Array> {
 }
 
 /** What a form is called by: there is one head and one torso, but limbs are told apart by their scan's file. */
-function partOf(recipe: unknown, fileName: string): string {
+export function partOf(recipe: unknown, fileName: string): string {
   const { region = 'head' } = recipe as { region?: string };
   return region === 'limb' ? basename(fileName, extname(fileName)) : region;
 }

@@ -222,6 +222,7 @@ function Checks({ checks, wearerId }: { readonly checks: readonly LengthCheck[];
                 <Length mm={check.onFormMm} />
               </td>
               <td>
+                {check.differenceMm > 0 ? '+' : ''}
                 <Length mm={check.differenceMm} uMm={check.uTogetherMm} />
                 {check.role === 'left out' ? (
                   <Stamp tone="plain">left out</Stamp>

@@ -1,12 +1,11 @@
 import { useId } from 'react';
 import type { Bounds } from '../../../electron/geometry/mesh/quantities.ts';
-import type { RegionName } from '../../../shared-types/measures/index.ts';
-import type { Vec3 } from '../../../shared-types/mesh.ts';
 import type { TicketDraft } from '../../../shared-types/records/ticket.ts';
 import { Button } from '../../controls/button.tsx';
 import { LengthField } from '../../controls/length-field.tsx';
 import { Remark } from '../../controls/paper.tsx';
 import { movePlane, type Frames, type PlaneNumbers } from './frames.ts';
+import { cutOffered, CUTS_OFFERED, isUpright, type CutOffer } from './trim-offers.ts';
 import type { Edit } from './use-ticket.ts';
 
 export interface TrimStepProps {
@@ -19,42 +18,6 @@ export interface TrimStepProps {
   readonly onActive: (index: number) => void;
 }
 
-/** A cut offered: level, so far up the scan, or upright beside the body, so far out from its middle; what it keeps. */
-interface Offer {
-  readonly label: string;
-  readonly hint?: string;
-  readonly normal: Vec3;
-  /** Share of the height, from the lowest point, or of the half breadth, from the middle. */
-  readonly share: number;
-}
-const ABOVE: Vec3 = [0, 0, 1];
-const BELOW: Vec3 = [0, 0, -1];
-
-/** What is usually cut off each part of the body, and about where a scan of it has that. Common practice, no source. */
-const OFFERS: Readonly<Record<RegionName, { readonly what: string; readonly cuts: readonly [Offer, ...Offer[]] }>> = {
-  head: {
-    what: 'the shoulders, a stand, a chair',
-    cuts: [{ label: 'Cut at the neck', hint: 'a level cut low on the scan, to be moved', normal: ABOVE, share: 0.2 }],
-  },
-  torso: {
-    what: 'ragged hips, the neck, the arms, a chair',
-    cuts: [
-      { label: 'Cut at the hips', normal: ABOVE, share: 0.08 },
-      { label: 'Cut at the neck', normal: BELOW, share: 0.94 },
-      { label: 'Cut the left arm', normal: [0, -1, 0], share: 0.85 },
-      { label: 'Cut the right arm', normal: [0, 1, 0], share: 0.85 },
-    ],
-  },
-  arm: { what: 'the upper arm, a table', cuts: [{ label: 'Cut at the upper arm', normal: BELOW, share: 0.94 }] },
-  leg: {
-    what: 'the thigh, the ground',
-    cuts: [
-      { label: 'Cut above the knee', normal: BELOW, share: 0.94 },
-      { label: 'Cut at the sole', normal: ABOVE, share: 0.01 },
-    ],
-  },
-};
-const isUpright = (normal: readonly number[]): boolean => Math.abs(normal[1]) > Math.SQRT1_2;
 /** A tilt of a cut, by one press. */
 const TILT = (5 * Math.PI) / 180;
 
@@ -70,17 +33,15 @@ export function TrimStep({ draft, edit, frames, bounds, active, onActive }: Trim
   const [low, high] = [bounds.min[2], bounds.max[2]];
   const middle = (bounds.min[1] + bounds.max[1]) / 2;
   const halfBreadth = (bounds.max[1] - bounds.min[1]) / 2;
-  const { what, cuts } = OFFERS[draft.region ?? 'head'];
+  const { what, cuts } = CUTS_OFFERED[draft.region ?? 'head'];
   const planes = draft.trim.map((plane) => movePlane(frames.toScene, plane));
   const put = (label: string, index: number, plane: PlaneNumbers): void =>
     edit(label, (before) => ({
       ...before,
       trim: before.trim.map((one, at) => (at === index ? movePlane(frames.toFile, plane) : one)),
     }));
-  const add = ({ normal, share }: Offer): void => {
-    const plane: PlaneNumbers = isUpright(normal)
-      ? [0, middle - normal[1] * share * halfBreadth, low, ...normal]
-      : [0, 0, low + share * (high - low), ...normal];
+  const add = (offer: CutOffer): void => {
+    const plane = cutOffered(offer, bounds);
     onActive(draft.trim.length);
     edit('cut here', (before) => ({ ...before, trim: [...before.trim, movePlane(frames.toFile, plane)] }));
   };

@@ -71,7 +71,7 @@ export function TrueStep({ shown, draft, edit, sized, selected, onSelect }: True
             <th scope="col">Measure</th>
             <th scope="col">On the person</th>
             <th scope="col">On the scan</th>
-            <th scope="col">Apart</th>
+            <th scope="col">Off by</th>
             <th scope="col">In the size</th>
           </tr>
         </thead>
@@ -250,7 +250,7 @@ function MeasureRow(props: {
         </td>
         <td>
           {residual === undefined ? null : (
-            <ResidualBar residualMm={residual.residualMm} uMm={residual.residualUMm} isBad={isBad} />
+            <ResidualBar offMm={-residual.residualMm} uMm={residual.residualUMm} isBad={isBad} />
           )}
         </td>
         <td className="measure-role">

@@ -1,7 +1,7 @@
 /** Puts on the view what the open step is about. */
 import { useEffect, useMemo, useState } from 'react';
-import { boundsOf, type Bounds } from '../../../electron/geometry/mesh/quantities.ts';
-import { transformMesh, transformPoint } from '../../../electron/geometry/mesh/transform.ts';
+import { boundsMoved, type Bounds } from '../../../electron/geometry/mesh/quantities.ts';
+import { transformPoint } from '../../../electron/geometry/mesh/transform.ts';
 import type { CallResult, ViewMesh } from '../../../shared-types/contract.ts';
 import { landmarkKind } from '../../../shared-types/measures/index.ts';
 import type { Matrix4, Vec3 } from '../../../shared-types/mesh.ts';
@@ -33,9 +33,7 @@ export interface Scene {
 
 /** Bounds once standing. */
 export function standingBounds(mesh: ViewMesh | undefined, stand: Matrix4): Bounds {
-  if (mesh === undefined) return { min: [0, 0, 0], max: [1, 1, 1] };
-  const { positions, triangles } = mesh;
-  return boundsOf(transformMesh(stand, { positions: Float64Array.from(positions), triangles }).positions);
+  return mesh === undefined ? { min: [0, 0, 0], max: [1, 1, 1] } : boundsMoved(mesh.positions, stand);
 }
 
 const tuple = (point: readonly number[]): Vec3 => [point[0], point[1], point[2]];

@@ -1,7 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { dropUnusedVertices, keepFaces } from '../../../electron/geometry/mesh/compact.ts';
 import { findPieces } from '../../../electron/geometry/mesh/pieces.ts';
-import { areaOf, boundsOf, faceNormals, vertexNormals, volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
+import {
+  areaOf,
+  boundsMoved,
+  boundsOf,
+  faceNormals,
+  vertexNormals,
+  volumeOf,
+} from '../../../electron/geometry/mesh/quantities.ts';
 import {
   IDENTITY,
   determinant3,
@@ -14,7 +21,7 @@ import {
   translation,
 } from '../../../electron/geometry/mesh/transform.ts';
 import { findTwins, NON_MANIFOLD, OPEN } from '../../../electron/geometry/mesh/twins.ts';
-import type { Mesh } from '../../../shared-types/mesh.ts';
+import type { Matrix4, Mesh } from '../../../shared-types/mesh.ts';
 import { box, cylinder, icosahedron, sphere, torus } from '../../support/solids.ts';
 
 const twinsOf = (mesh: Mesh) => findTwins(mesh.triangles, mesh.positions.length / 3);
@@ -73,6 +80,9 @@ describe('quantities', () => {
 
   it('bounds every vertex', () => {
     expect(boundsOf(box(2, 4, 6).positions)).toEqual({ min: [-1, -2, -3], max: [1, 2, 3] });
+    // A quarter turn to the left, then 10 forward and ten times the size.
+    const moved = [0, -10, 0, 10, 10, 0, 0, 0, 0, 0, 10, 0, 0, 0, 0, 1] as unknown as Matrix4;
+    expect(boundsMoved(box(2, 4, 6).positions, moved)).toEqual({ min: [-10, -10, -30], max: [30, 10, 30] });
   });
 });
 

@@ -125,5 +125,7 @@ test('places on a head have the words of the landmarks that lie there', () => {
   expect(regionOf(landmarks['tragion-left'], bounds)).toBe('left ear');
   expect(regionOf(landmarks['tragion-right'], bounds)).toBe('right ear');
   expect(regionOf(landmarks.opisthocranion, bounds)).toBe('back of the head');
+  // A torso with a long, narrow neck: its top stands as high over its frame as a head's, its chest as far forward.
+  expect(regionOf([0, 0, 90], { min: [-110, -200, -470], max: [125, 200, 110] })).toBe('upper part');
   expect(regionOf([0, 0, 900], { min: [-200, -200, 0], max: [200, 200, 1000] })).toBe('upper part');
 });
