@@ -2,6 +2,7 @@
  * An offset surface under work: a closed mesh of which each vertex knows the sheets it lies on, by their feet on the
  * form. One foot: a point of a smooth sheet; two: of a crease; three: a corner.
  */
+import { cornersCross, faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { roomFor } from './cell-map.ts';
 import { MEETING, type CreaseSolver } from './crease-solve.ts';
 import type { SignedField } from './signed-field.ts';
@@ -159,6 +160,16 @@ export class FootedSurface {
     if (!(size > leastSine * longest)) return false;
     const least = leastCosine * size;
     return this.#looks(a, nx, ny, nz, least) && this.#looks(b, nx, ny, nz, least) && this.#looks(c, nx, ny, nz, least);
+  }
+
+  /** Whether the face abc is no needle and looks the way another one does (its number), both as they stand. */
+  looksLike(a: number, b: number, c: number, face: number, leastSine: number, leastCosine: number): boolean {
+    const other = faceCross(this.p, this.t, face * 3);
+    const [x, y, z] = faceCrossOut;
+    const size = cornersCross(this.p, a * 3, b * 3, c * 3);
+    const longest = Math.max(this.near(a, b), this.near(b, c), this.near(c, a));
+    if (!(size > leastSine * longest * longest)) return false;
+    return x * faceCrossOut[0] + y * faceCrossOut[1] + z * faceCrossOut[2] > leastCosine * size * other;
   }
 
   #looks(v: number, nx: number, ny: number, nz: number, least: number): boolean {

@@ -48,7 +48,7 @@ interface Missed {
 }
 
 /** Faces to be taken away (first corners) and faces to be put in their stead (corners). */
-interface Change {
+export interface Change {
   readonly away: readonly number[];
   readonly put: readonly number[];
   /** The new vertex it brings, if any, where `m` is to be. */
@@ -146,7 +146,7 @@ export class LocalMend {
         best = change;
       }
       if (best === undefined) left.push(...corners);
-      else this.#make(best);
+      else this.make(best);
     }
     return left;
   }
@@ -175,14 +175,35 @@ export class LocalMend {
       };
       for (const change of this.#changes(f, allowedMm)) judge(change);
       if (best === undefined) for (const change of this.#splitsNearEnds(f, allowedMm)) judge(change);
+      if (best === undefined) for (const change of this.#stars(f, allowedMm)) judge(change);
       if (best === undefined) {
         if (this.#isHindered) this.#hindered.push(t[f], t[f + 1], t[f + 2]);
         continue;
       }
-      this.#make(best);
+      this.make(best);
       made++;
     }
     return made;
+  }
+
+  /** So many changes at a face that cut nothing, those that miss least first, though they may miss by more than it does now. */
+  firsts(face: number, allowedMm: number, most: number): Change[] {
+    const found: { readonly change: Change; readonly gained: number }[] = [];
+    const any = { most: Infinity, excess: Infinity };
+    const all = [this.#changes, this.#splitsNearEnds, this.#stars].flatMap((made) => [
+      ...made.call(this, face * 3, allowedMm),
+    ]);
+    for (const change of all) {
+      const gained = this.#missOfPut(change, allowedMm, any).excess - this.#missOfAway(change, allowedMm).excess;
+      found.push({ change, gained });
+    }
+    found.sort((a, b) => a.gained - b.gained);
+    const firsts: Change[] = [];
+    for (const { change } of found) {
+      if (firsts.length === most) break;
+      if (this.#cutsOfPut(change) === 0) firsts.push(change);
+    }
+    return firsts;
   }
 
   #isLocked(vertices: Iterable<number>): boolean {
@@ -272,6 +293,42 @@ export class LocalMend {
       if (middle >= Math.max(nearA, nearB)) continue;
       yield* this.#splits(f, edge, places[nearA > nearB ? 1 : 2], allowedMm);
     }
+  }
+
+  /** A new vertex joined to the rim of the face and of some of the faces across its edges, these taken away. */
+  *#stars(f: number, allowedMm: number): Generator<Change> {
+    const t = this.#t;
+    const corners = [t[f], t[f + 1], t[f + 2]];
+    const m = this.#part.vertexCount;
+    if ((m + 1) * 3 > this.#p.length || this.#isLocked(corners)) return;
+    const edges = [...this.#edges(f)];
+    const worst = this.#worstOf(f);
+    for (let chosen = 1; chosen < 1 << edges.length; chosen++) {
+      const across = edges.filter((_, n) => ((chosen >> n) & 1) === 1);
+      if (new Set(across.map(({ d }) => d)).size < across.length) continue;
+      const rim = corners.flatMap((a) => [a, ...across.filter((edge) => edge.a === a).map(({ d }) => d)]);
+      const away = [f, ...across.map(({ g }) => g)];
+      const put = rim.flatMap((v, i) => [v, rim[(i + 1) % rim.length], m]);
+      for (const from of [worst, this.#amid(rim)]) {
+        for (const at of this.#placesFor(from, rim, allowedMm)) yield { away, put, at };
+      }
+    }
+  }
+
+  /** The place of a face that misses most, of those asked but its corners. */
+  #worstOf(f: number): number[] {
+    const p = this.#p;
+    const [a, b, c] = [this.#t[f] * 3, this.#t[f + 1] * 3, this.#t[f + 2] * 3];
+    let worst: number[] = [];
+    let most = -1;
+    for (const [wa, wb, wc] of SAMPLES.slice(0, -3)) {
+      const at = [0, 1, 2].map((k) => wa * p[a + k] + wb * p[b + k] + wc * p[c + k]);
+      const miss = Math.abs(this.#field.at(at[0], at[1], at[2]) - this.#offset);
+      if (miss <= most) continue;
+      most = miss;
+      worst = at;
+    }
+    return worst;
   }
 
   /** The edges ab of a face, with its third corner c, and d of the face g across; none where d is locked or no face is. */
@@ -455,7 +512,7 @@ export class LocalMend {
     return { cosine: size > 0 ? dot / size : -1, miss: Math.abs(at - this.#offset) };
   }
 
-  #make({ away, put, at }: Change): void {
+  make({ away, put, at }: Change): void {
     const t = this.#t;
     const { changed } = this.#part;
     for (const f of away) {

@@ -160,7 +160,7 @@ function attemptOffset(
     spots = { vertices: refinement.openVertices(), allowedMm: ALLOWED * tolerance };
     if (care === 0) {
       thin(refinement.surface, tolerance, MOST_FACES, run);
-      refinement.even(EVENED * tolerance);
+      refinement.even(EVENED * tolerance, spots.vertices, spots.allowedMm);
     }
     const { p, t, vertexCount } = refinement.surface;
     mesh = { positions: p.slice(0, vertexCount * 3), triangles: t };

@@ -21,6 +21,7 @@ const STRIDE = 1023;
 const LEAST_FLIP_COSINE = 0.3;
 const LEAST_SPLIT_COSINE = 0.25;
 /** One made by a split may be thinner than others: merging short edges comes after. */
+const LEAST_LIKE_COSINE = 0.3;
 const SPLIT_SINE = 0.02;
 /** A flip must lessen the miss to this share. */
 const FLIP_GAIN = 0.7;
@@ -473,15 +474,7 @@ export class Refinement {
       const a = t[h],
         b = t[g];
       const m = this.#splitEdge(a, b);
-      const c = t[f * 3 + ((h + 2) % 3)],
-        d = t[e * 3 + ((g + 2) % 3)];
-      const rim = [
-        [c, a],
-        [b, c],
-        [d, b],
-        [a, d],
-      ] as const;
-      if (!this.#draw(m, [a, b], rim)) {
+      if (!this.#draw(m, [a, b], [f, e])) {
         surface.vertexCount--;
         continue;
       }
@@ -516,14 +509,11 @@ export class Refinement {
           z = (q[a * 3 + 2] + q[b * 3 + 2] + q[c * 3 + 2]) / 3;
         if (Math.abs(this.#missAt(x, y, z, a, b)) > least) {
           const m = this.#splitFace(a, b, c, x, y, z);
-          const rim = [
-            [a, b],
-            [b, c],
-            [c, a],
-          ] as const;
-          if (this.#draw(m, [a, b, c], rim)) {
+          if (this.#draw(m, [a, b, c], [f])) {
             splits++;
-            for (const [u, v] of rim) put(u, v, m);
+            put(a, b, m);
+            put(b, c, m);
+            put(c, a, m);
             return;
           }
           surface.vertexCount--;
@@ -566,16 +556,20 @@ export class Refinement {
     this.#good = good.slice(0, kept);
   }
 
-  /** Even out what edges miss, of those that miss by more as if they missed by `limit`. O(faces) queries. */
-  even(limit: number): void {
-    const { surface } = this;
-    const { twin } = findTwins(surface.t, surface.vertexCount);
-    const edgeMiss = new Float32Array(surface.t.length);
+  /**
+   * Even out what edges miss, of those that miss by more as if they missed by `limit`; marks in `open` the corners of faces
+   * at edges that still miss by more than is allowed. O(faces) queries.
+   */
+  even(limit: number, open: Uint8Array, allowedMm: number): void {
+    const { t, vertexCount } = this.surface;
+    const { twin } = findTwins(t, vertexCount);
+    const edgeMiss = new Float32Array(t.length);
     for (let h = 0; h < edgeMiss.length; h++) {
       if ((h & STRIDE) === 0) this.#run.step(REFINE_PHASE, 0.95, 1);
-      if (twin[h] > h) edgeMiss[h] = edgeMiss[twin[h]] = this.#edgeMiss(surface.t[h], surface.t[twin[h]], true);
+      if (twin[h] > h) edgeMiss[h] = edgeMiss[twin[h]] = this.#edgeMiss(t[h], t[twin[h]], true);
     }
     this.#balance(edgeMiss, limit);
+    for (let h = 0; h < t.length; h++) if (Math.abs(edgeMiss[h]) > allowedMm) open[t[h]] = 1;
   }
 
   /** Chords of a bulge lie below it: raise each vertex by the mean its edges miss, so that the errors even out. */
@@ -608,15 +602,26 @@ export class Refinement {
   }
 
   /**
-   * Draw a new vertex back toward the middle of `from` until no face of it and an edge of the rim is turned over;
-   * false when that does not help.
+   * Draw a new vertex back toward the middle of an edge or face until no face of it and another edge of the faces (their
+   * numbers) is turned over, against the sheets or the face it comes of; false when that does not help.
    */
-  #draw(m: number, from: readonly number[], rim: readonly (readonly [number, number])[]): boolean {
+  #draw(m: number, from: readonly number[], faces: readonly number[]): boolean {
     const { surface } = this;
-    const p = surface.p;
-    const fair = ([a, b]: readonly [number, number]): boolean => surface.fair(a, b, m, SPLIT_SINE, LEAST_SPLIT_COSINE);
+    const { p, t } = surface;
+    const isFair = (face: number): boolean => {
+      for (let k = 0; k < 3; k++) {
+        const a = t[face * 3 + k],
+          b = t[face * 3 + ((k + 1) % 3)];
+        if (from.length === 2 && from.includes(a) && from.includes(b)) continue;
+        if (surface.fair(a, b, m, SPLIT_SINE, LEAST_SPLIT_COSINE)) continue;
+        // A corner on a crease may be known by its other sheet alone.
+        if (Math.abs(surface.heightOf(m) - surface.wanted) > this.tolerance / 4) return false;
+        if (!surface.looksLike(a, b, m, face, SPLIT_SINE, LEAST_LIKE_COSINE)) return false;
+      }
+      return true;
+    };
     for (let halving = 0; halving <= DRAW_BACKS; halving++) {
-      if (rim.every(fair)) return true;
+      if (faces.every(isFair)) return true;
       const at = [0, 1, 2].map((k) => {
         const middle = from.reduce((sum, v) => sum + p[v * 3 + k], 0) / from.length;
         return middle + (p[m * 3 + k] - middle) / 2;

@@ -8,6 +8,7 @@ import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { keepFaces } from '../mesh/compact.ts';
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { findSelfIntersections, overPositions } from '../spatial/self-intersections.ts';
+import { deepMend } from './deep-mend.ts';
 import { LocalMend, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
@@ -16,6 +17,8 @@ const STRIDE = 255;
 /** Rounds over a neighbourhood: against cuts, and to lessen misses, which end as soon as one helps nothing. */
 const ROUNDS = 12;
 const LESSEN_ROUNDS = 16;
+/** So often what no change helped is gone about in several steps. */
+const DEEP_ROUNDS = 3;
 /** So often the neighbourhoods of what cuts are worked on; they reach so many lengths of its faces, wider each time. */
 const LOOKS = 3;
 const ROOM = 4;
@@ -167,6 +170,7 @@ function mendPart(
   tick: () => void,
 ): void {
   let lessened = 0;
+  let deepened = 0;
   for (let round = 0; round < ROUNDS + lessened && lessened < LESSEN_ROUNDS; round++) {
     tick();
     const tree = buildBvh(part, tick);
@@ -200,9 +204,14 @@ function mendPart(
     // What nothing helped is asked again only where something has changed about it.
     open.fill(0);
     mend.markTouched(open);
-    if (made === 0) return;
+    if (made === 0) {
+      const faces = missing.map(({ face }) => face);
+      if (faces.length === 0 || deepened++ === DEEP_ROUNDS) return;
+      if (deepMend(part, tree, faces, open, allowedMm, field, offset, tick) === 0) return;
+    } else {
+      part.triangles = mend.triangles();
+    }
     lessened++;
-    part.triangles = mend.triangles();
   }
 }
 

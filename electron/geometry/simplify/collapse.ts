@@ -12,7 +12,6 @@
  * must not make needles out of sound faces. New vertices are put where the summed quadric is least.
  */
 import { QUIET_RUN, type RunContext } from '../../../shared-types/progress.ts';
-import type { DeviationGuard } from './guard.ts';
 import { BORDER, INTERIOR, LOCKED, QUADRIC, type Surface } from './surface.ts';
 
 /** Pull of the new vertex to the middle of the edge, relative to the quadric's trace: keeps flat areas solvable. */
@@ -43,9 +42,15 @@ export interface CollapseLog {
   readonly places: number[];
 }
 
+/** Asked before a merge of u and v at `placed`, told after v was merged into u. */
+export interface CollapseGuard {
+  allows(surface: Surface, u: number, v: number, placed: Float64Array): boolean;
+  merged(surface: Surface, u: number, v: number): void;
+}
+
 export interface DrainOptions {
   readonly run?: RunContext;
-  readonly guard?: DeviationGuard | undefined;
+  readonly guard?: CollapseGuard | undefined;
   /** No collapse is done after which the merged vertex would stand for more error than this, mm⁴. */
   readonly errorMm4?: number;
   /** What is done is added here. */
@@ -234,7 +239,7 @@ function cheapest(
   v: number,
   touched: Uint8Array | undefined,
   legal: boolean,
-  guard?: DeviationGuard,
+  guard?: CollapseGuard,
   errorMm4 = Infinity,
 ): number {
   const { triangles: t, head, next, kind, own } = surface;

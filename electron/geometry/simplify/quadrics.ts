@@ -79,7 +79,8 @@ function flatFaces(
   return flat;
 }
 
-function addPlane(
+/** Add a plane's squared distance, `w` times (mm²), to the quadric that begins at `at`. */
+export function addPlane(
   q: Float64Array,
   at: number,
   w: number,
