@@ -85,16 +85,35 @@ function zonesFrom(given: ZonesGiven, foamMm: number, form: Mesh, fromFile: Matr
   return done(zones);
 }
 
-/** The openings in the mesh's own coordinates, planes first. `verb`: for the sentence about a plane that is none. */
+/** Places of a drawn line lie on the body; one so far beside its box is of another unit or frame, mm. */
+const FAR_BESIDE_MM = 50;
+
+/** The openings in the mesh's own coordinates, planes first. `verb`: for the sentence about one that is none. */
 export function openingsFrom(
   given: LineParameters['opening'],
-  fromFile: Matrix4,
+  { mesh, fromFile }: Pick<InputMesh, 'mesh' | 'fromFile'>,
   verb: string,
 ): Outcome<readonly Opening[]> {
   const openings = openingsIn(given, fromFile);
-  return openings.some((one) => one.kind === 'plane' && Math.hypot(...one.plane.normal) === 0)
-    ? failed(fault('job.usage', { reason: `${verb}: opening: the normal of a plane is zero.` }))
-    : done(openings);
+  const usage = (reason: string): Outcome<never> =>
+    failed(fault('job.usage', { reason: `${verb}: opening: ${reason}` }));
+  const { min, max } = boundsOf(mesh.positions);
+  let lines = 0;
+  for (const one of openings) {
+    if (one.kind === 'plane') {
+      if (Math.hypot(...one.plane.normal) === 0) return usage('the normal of a plane is zero.');
+      continue;
+    }
+    lines++;
+    for (const [i, point] of one.points.entries()) {
+      const besideMm = Math.hypot(...point.map((x, k) => Math.max(min[k] - x, 0, x - max[k])));
+      if (besideMm <= FAR_BESIDE_MM) continue;
+      return usage(
+        `place ${i + 1} of curve ${lines} lies ${besideMm.toFixed(0)} mm beside the body; give places on it, in the coordinates and the unit of its file.`,
+      );
+    }
+  }
+  return done(openings);
 }
 
 function openingsIn(given: LineParameters['opening'], fromFile: Matrix4): readonly Opening[] {
@@ -164,13 +183,14 @@ function boxFrom(
 /** The wishes, or why they cannot be met; the form itself is looked at too. */
 export function wishesFrom(
   parameters: LineParameters,
-  { mesh: form, fromFile }: InputMesh,
+  input: InputMesh,
 ): Outcome<LinerWishes & { readonly keepOuts: readonly KeepOut[] }> {
+  const { mesh: form, fromFile } = input;
   const trouble = troubleOfForm(form, 'line');
   if (trouble !== undefined) return failed(trouble);
   const usage = (reason: string): Outcome<never> => failed(fault('job.usage', { reason: `line: ${reason}` }));
   const { foamMm, toleranceMm, bridgeMm, wallMm, donning, giveMm, clear } = parameters;
-  const given = openingsFrom(parameters.opening, fromFile, 'line');
+  const given = openingsFrom(parameters.opening, input, 'line');
   if (!given.ok) return given;
   const openings = given.value;
   if (donning !== undefined && Math.hypot(...donning) === 0) return usage('donning: the direction is zero.');

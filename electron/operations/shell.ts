@@ -31,7 +31,7 @@ export function shellWishes(
   { opening }: Pick<ShellParameters, 'opening'>,
 ): Outcome<readonly Opening[]> {
   const trouble = troubleOfForm(mesh, 'shell');
-  return trouble === undefined ? openingsFrom(opening, fromFile, 'shell') : failed(trouble);
+  return trouble === undefined ? openingsFrom(opening, { mesh, fromFile }, 'shell') : failed(trouble);
 }
 
 export const shellOperation: Operation<typeof shellSpecification> = {

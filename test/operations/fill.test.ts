@@ -247,6 +247,8 @@ describe('what a scan missed, filled', () => {
     expect(() => fill(head, [{ region: 'crown' }], [{ name: 'head length', measured: 7.7 }])).toThrow(
       /no head is so far from it/,
     );
-    expect(() => fill(sphere(400, 3), [{ region: 'crown' }])).toThrow(/is not of a head/);
+    const cap = { box: { min: [-500, -500, 300], max: [500, 500, 500] } };
+    expect(() => fill(sphere(400, 3), [cap])).toThrow(/is not of a head/);
+    expect(() => fill(sphere(400, 3), [{ region: 'crown' }])).toThrow(/a place of an upright head form/);
   });
 });

@@ -309,6 +309,15 @@ describe('openings along curves and volumes left free, in the file’s own coord
     expect(sentences({ mesh: { ...open, triangles: [0, 1, 7] } })).toContain('each corner among its points');
   });
 
+  it('a line drawn in another unit than the file is refused at its first place', () => {
+    // The file is in centimetres, the line in millimetres: its places lie 346 mm from the axis, 306 beside a ball of 40.
+    const curves = [{ points: circle.map((point) => point.map((c) => 10 * c)) }];
+    const outcome = line(sphere(40, 3), { foamMm: 8, opening: { curves } }, {}, scaling(10));
+    expect(outcome.ok ? 'done' : faultSentence(outcome.fault)).toMatch(
+      /place 1 of curve 1 lies 3\d\d mm beside the body/,
+    );
+  });
+
   it('a curve that is one place only, or lies on nothing that parts, is refused in a sentence', () => {
     const outcome = line(sphere(40, 3), {
       foamMm: 8,

@@ -185,6 +185,11 @@ function ZoneRow(props: {
           : ''}
         {isAsRest ? '; as thick as the rest, so nothing changes there' : ''}
       </p>
+      {isPainting ? (
+        <p className="small" role="status">
+          Press and draw over the form. With keys: turn the picture until the spot is in its middle and press Enter.
+        </p>
+      ) : null}
       {zone.region === undefined ? (
         <div className="button-row">
           <Button aria-pressed={isPainting && !isErasing} onClick={() => paint(false)}>
