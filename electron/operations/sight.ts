@@ -53,7 +53,7 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const preparing = (): void => run.step('prepare', 0, 1);
     const partTree = buildBvh(part, preparing);
     const formTree = buildBvh(form.mesh, preparing);
-    const formWinding = buildWinding(form.mesh, formTree);
+    const formWinding = buildWinding(form.mesh, formTree, preparing);
     const told = eyesOf(parameters.eyes, form.fromFile);
     const eyes = told ?? (isNoHead(form.mesh.positions) ? undefined : findEyes(formTree));
     if (eyes !== undefined && !(eyes.left[1] > eyes.right[1])) {
@@ -76,7 +76,7 @@ export const sightOperation: Operation<typeof sightSpecification> = {
     const mouth: Vec3 = [(eyes.left[0] + eyes.right[0]) / 2 + BEFORE_LIPS_MM, 0, -MOUTH_BELOW_MM];
     const open = openBefore(partTree, lipsOf(formTree, mouth), breathing);
     const worn = closed
-      ? { mesh: part, tree: partTree, winding: buildWinding(part, partTree) }
+      ? { mesh: part, tree: partTree, winding: buildWinding(part, partTree, preparing) }
       : { mesh: part, tree: partTree };
     const body = { mesh: form.mesh, tree: formTree, winding: formWinding };
     const air = enclosedAir(worn, body, AIR_CELL_MM, breathing);

@@ -12,7 +12,7 @@ import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { findPieces } from '../mesh/pieces.ts';
 import { boundsOf, diagonalOf } from '../mesh/quantities.ts';
 import { roundToSingle } from '../mesh/transform.ts';
-import { castRay, findNearest, nearestSlot, type RayHit } from '../spatial/bvh.ts';
+import { buildBvh, castRay, findNearest, nearestSlot, type RayHit } from '../spatial/bvh.ts';
 import { buildWinding, windingNumber, type WindingTree } from '../spatial/winding.ts';
 
 /** Points keep this share of their edge away from its ends, so that no face loses its area. */
@@ -114,7 +114,8 @@ export function reskinResolution(mesh: Mesh): number {
  * O(surface / resolution^2 * log n). Details finer than the resolution are lost.
  */
 export function reskin(mesh: Mesh, resolution: number, keep: 'largest' | 'all', run: RunContext = QUIET_RUN): Mesh {
-  const tree = buildWinding(mesh);
+  const tick = (): void => run.step(RESKIN_PHASE, 0, 1);
+  const tree = buildWinding(mesh, buildBvh(mesh, tick), tick);
   const lattice = new Lattice(mesh, tree, resolution, run);
   const skin = keepPieces(lattice.skin(mesh), lattice.cube ** 3 * GRIT_CUBES, keep);
   return mesh.colours === undefined ? skin : { ...skin, colours: coloursFrom(mesh, tree, skin, run) };

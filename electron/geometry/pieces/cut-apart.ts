@@ -51,7 +51,7 @@ export function bodiesOf(mesh: Mesh, tick?: () => void): Mesh[] {
     const home = bodies.find((body) => {
       const { min, max } = body.bounds;
       if (at.some((c, k) => c < min[k] || c > max[k])) return false;
-      body.winding ??= buildWinding(body.surface, buildBvh(body.surface, tick));
+      body.winding ??= buildWinding(body.surface, buildBvh(body.surface, tick), tick);
       return windingNumber(body.winding, at[0], at[1], at[2]) > 1 / 2;
     });
     home?.voids.push(surface);

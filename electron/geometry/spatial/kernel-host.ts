@@ -46,6 +46,16 @@ export interface Kernel {
   readonly reserveOverlaps: (faceCount: number) => number;
   readonly beginOverlaps: (onlyMarked: number) => void;
   readonly nextOverlaps: (most: number) => number;
+
+  readonly windingBounds: Told;
+  readonly windingCorners: Told;
+  readonly windingCounts: Told;
+  readonly windingRights: Told;
+  readonly reserveWinding: (nodeCount: number, faceCount: number) => number;
+  readonly beginWinding: (nodeCount: number, x: number, y: number, z: number, size: number) => void;
+  readonly placeNodes: (most: number) => number;
+  readonly sumNodes: (most: number) => number;
+  readonly winding: (x: number, y: number, z: number) => number;
 }
 
 /** A kernel and its memory. Views are made anew after what takes room, which may move it. */

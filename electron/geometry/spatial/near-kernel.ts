@@ -33,6 +33,8 @@ export interface NearLayOut {
 }
 
 const HIT = 5;
+/** Nodes copied at a time. */
+const NODES = 2 ** 12;
 /** Faces laid out at a time, and how far ahead of them the kernel looks. */
 const STRIDE = 128;
 const AHEAD = 256;
@@ -44,7 +46,7 @@ const SINGLE = 2 ** -20;
 
 /**
  * Begin a kernel over a tree, or none where sizes are out of the range of single precision or memory does not suffice.
- * O(n): in all 53k faces about 25 ms, 1M about 0.45 s (to begin with, 15 ms), and 175 bytes a face.
+ * O(n): in all 53k faces about 25 ms, 1M about 0.45 s, and 175 bytes a face.
  */
 export function beginNearKernel(tree: KernelTree): NearLayOut | undefined {
   const { nodeCount, bounds, right, count, corners } = tree;
@@ -62,15 +64,23 @@ export function beginNearKernel(tree: KernelTree): NearLayOut | undefined {
   const faceCount = corners.length / 9;
   if (kernel.reserveNear(nodeCount, faceCount) === 0) return undefined;
   const { buffer } = memory;
-  new Uint32Array(buffer, kernel.nearRights.value, nodeCount).set(right);
-  new Uint8Array(buffer, kernel.nearCounts.value, nodeCount).set(count);
-  new Float32Array(buffer, kernel.nearBounds.value, 6 * nodeCount).set(bounds);
-  kernel.beginLayOut(nodeCount, (x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2, size * SINGLE);
+  const rights = new Uint32Array(buffer, kernel.nearRights.value, nodeCount);
+  const counts = new Uint8Array(buffer, kernel.nearCounts.value, nodeCount);
+  const boxes = new Float32Array(buffer, kernel.nearBounds.value, 6 * nodeCount);
   const to = new Float64Array(buffer, kernel.nearCorners.value, corners.length);
-  let [copied, laid] = [0, 0];
+  let [nodes, copied, laid] = [0, 0, 0];
   return {
     kernel: { nearest: kernel.nearest, hit: new Float64Array(buffer, kernel.hit.value, HIT), farthest: MOST_SIZE },
     next: () => {
+      if (nodes < nodeCount) {
+        const from = nodes;
+        nodes = Math.min(nodeCount, from + NODES);
+        rights.set(right.subarray(from, nodes), from);
+        counts.set(count.subarray(from, nodes), from);
+        boxes.set(bounds.subarray(6 * from, 6 * nodes), 6 * from);
+        if (nodes < nodeCount) return false;
+        kernel.beginLayOut(nodeCount, (x0 + x1) / 2, (y0 + y1) / 2, (z0 + z1) / 2, size * SINGLE);
+      }
       laid = Math.min(faceCount, laid + STRIDE);
       const end = Math.min(faceCount, laid + AHEAD);
       to.set(corners.subarray(copied * 9, end * 9), copied * 9);

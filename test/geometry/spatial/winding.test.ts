@@ -1,5 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { buildWinding, windingNumber } from '../../../electron/geometry/spatial/winding.ts';
+import { buildBvh } from '../../../electron/geometry/spatial/bvh.ts';
+import {
+  buildWinding,
+  momentsOf,
+  windingNumber,
+  type WindingTree,
+} from '../../../electron/geometry/spatial/winding.ts';
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { seeded } from '../../support/random.ts';
 import { box, sphere, torus } from '../../support/solids.ts';
@@ -48,6 +54,48 @@ describe('winding number', () => {
       worst = Math.max(worst, Math.abs(windingNumber(tree, ...at) - windingByHand(open, at)));
     }
     expect(worst).toBeLessThan(0.02);
+  });
+
+  // Of bodies of all sizes and places, and of a face or two.
+  it.each([
+    ['a sphere', sphere(50, 4), 0, 1],
+    ['a torus ten metres off', torus(70, 30, 60, 30), 1e4, 1],
+    ['a torus in kilometres of metres', torus(70, 30, 60, 30), 0, 1e6],
+    ['a box of a ten-thousandth', box(40, 60, 80), 0, 1e-7],
+    [
+      'a lone face',
+      { positions: Float64Array.of(0, 0, 0, 90, 0, 0, 0, 90, 20), triangles: Uint32Array.of(0, 1, 2) },
+      0,
+      1,
+    ],
+  ])('is the same by the kernel and in plain TypeScript: %s', (_name, body, by, times) => {
+    const mesh: Mesh = { ...body, positions: body.positions.map((x) => (x + by) * times) };
+    const bvh = buildBvh(mesh);
+    const kernel = buildWinding(mesh, bvh);
+    expect('winding' in kernel.by).toBe(true);
+    const plain: WindingTree = { bvh, by: { moments: momentsOf(bvh) } };
+    const random = seeded(5);
+    for (let n = 0; n < 300; n++) {
+      const [x, y, z] = [0, 1, 2].map(() => ((random() - 0.5) * (n % 10 === 0 ? 1e5 : 250) + by) * times);
+      // Each is within 0.01 of the exact sum, for they sum from afar at other nodes.
+      expect(Math.abs(windingNumber(kernel, x, y, z) - windingNumber(plain, x, y, z))).toBeLessThan(0.02);
+    }
+    for (const far of [1e14, 1e30, Infinity])
+      expect(Math.abs(windingNumber(kernel, far * times, 0, 0))).toBeLessThan(1e-9);
+  });
+
+  it('is summed plainly for sizes out of the range of the kernel', () => {
+    const mesh: Mesh = { ...box(40, 60, 80), positions: box(40, 60, 80).positions.map((x) => x * 1e16) };
+    const tree = buildWinding(mesh);
+    expect('moments' in tree.by).toBe(true);
+    expect(windingNumber(tree, 3e16, -4e16, 5e16)).toBeCloseTo(1, 1);
+  });
+
+  it('is prepared in steps', () => {
+    const body = sphere(50, 6);
+    let ticks = 0;
+    buildWinding(body, buildBvh(body), () => ticks++);
+    expect(ticks).toBeGreaterThan(8);
   });
 
   it('is one half on a plane rim: half a sphere seen from the middle of its opening', () => {

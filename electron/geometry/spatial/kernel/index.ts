@@ -32,3 +32,14 @@ export {
   triangles,
 } from './tree';
 export { beginOverlaps, isOver, looked, marks, nextOverlaps, pairs, reserveOverlaps } from './overlaps';
+export {
+  beginWinding,
+  bounds as windingBounds,
+  corners as windingCorners,
+  counts as windingCounts,
+  placeNodes,
+  reserveWinding,
+  rights as windingRights,
+  sumNodes,
+  winding,
+} from './winding';
