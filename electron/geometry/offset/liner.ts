@@ -16,6 +16,7 @@ import { nested } from './nested.ts';
 import { OFFSET_PHASES, offsetSurface, type OffsetSurface } from './offset-surface.ts';
 import { measureRoom, RoomyField, type AskedRoom } from './roomy-field.ts';
 import { SignedField } from './signed-field.ts';
+import { WallField } from './wall-field.ts';
 import { bestTilt, type TiltedWay } from './tilted-way.ts';
 import { leastOpening, waysIn, type LeastOpening, type WaysIn } from './ways-in.ts';
 import { measureZones, type Zone, type ZoneEvidence } from './zones.ts';
@@ -24,6 +25,12 @@ export const LINER_PHASES = { tree: 0.05, offset: 0.4, measure: 0.2, wall: 0.2, 
 
 /** Faces of a form that cut one another are looked for until there are so many pairs. */
 const MOST_CROSSINGS = 10_000;
+
+/** A liner that misses by more than so many tolerances somewhere is made again, for these shares of the tolerance in turn. */
+const AGAIN = 1.5;
+const SHARES = [1, 0.94, 0.88] as const;
+/** More missing than so many tolerances is a gap that the foam closes, whatever the cubes. */
+const CLOSED = 10;
 
 export interface LinerWishes {
   readonly foamMm: number;
@@ -119,20 +126,16 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
   const inMeasure = run.within('measure', { measure: 1 });
   const bridged = bridgeMm === undefined ? undefined : new BridgedField(form, bridgeMm, room, inOffset);
   const target = bridged ?? field;
-  const surface = offsetSurface(target, foamMm, toleranceMm, inOffset);
-  if (surface === undefined) return 'covered';
-  const evidence = measureOffset(target, foamMm, surface.mesh, inMeasure, surface.tree);
+  const made = makeAndMeasure(target, foamMm, toleranceMm, inOffset, inMeasure);
+  if (made === undefined) return 'covered';
+  const { surface, evidence } = made;
   const { minMm, maxMm, meanMm } = evidence;
   const foamVolumeMm3 = foamVolume(form, surface.mesh, surface.pocketVolumeMm3);
   let mesh = surface.mesh;
   let wallEvidence: WallEvidence | undefined;
   if (wallMm !== undefined) {
     const inWall = run.within('wall', { ...OFFSET_PHASES, 'wall-measure': 0.15 });
-    // Beside zones, and where foam gives on the way in, other levels of the field are not so far away.
-    const isLevel = bridged === undefined ? zoned === undefined : zones.length === 0 && clear === undefined;
-    const from = isLevel ? target : new SignedField(surface.mesh);
-    const by = isLevel ? foamMm + wallMm : wallMm;
-    const outer = offsetSurface(from, by, toleranceMm, inWall);
+    const outer = wallAround(surface, bridged ?? zoned, field, wishes, inWall);
     if (outer === undefined) return 'covered';
     wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
     mesh = nested(outer.mesh, surface.mesh);
@@ -202,6 +205,50 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     tiltedWay,
     waysIn: ways,
   };
+}
+
+/** A liner's surface with what it misses; made again with other cubes where it misses by too much, and the best one kept. */
+function makeAndMeasure(
+  field: SignedField,
+  foamMm: number,
+  toleranceMm: number,
+  inOffset: RunContext,
+  inMeasure: RunContext,
+): { readonly surface: OffsetSurface; readonly evidence: OffsetEvidence } | undefined {
+  let best: { readonly surface: OffsetSurface; readonly evidence: OffsetEvidence } | undefined;
+  let least = Infinity;
+  for (const share of SHARES) {
+    const surface = offsetSurface(field, foamMm, share * toleranceMm, inOffset);
+    if (surface === undefined) return best;
+    const evidence = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
+    const { maxAbsErrorMm, missingMaxMm } = evidence;
+    const isClosed = missingMaxMm > CLOSED * toleranceMm || surface.pocketsDropped > 0;
+    const worst = surface.selfIntersections > 0 ? Infinity : Math.max(maxAbsErrorMm, isClosed ? 0 : missingMaxMm);
+    if (best === undefined || worst < least) [best, least] = [{ surface, evidence }, worst];
+    if (least <= AGAIN * toleranceMm) break;
+  }
+  return best;
+}
+
+/**
+ * The outer side of a wall about a liner made from `made`, or from the form's plain field. As a level of what it was made
+ * from wherever that is as far away; where foam gives on the way in by more than there is, or what the field says is in
+ * other pieces, as the offset of the liner itself.
+ */
+function wallAround(
+  inner: OffsetSurface,
+  made: RoomyField | undefined,
+  field: SignedField,
+  { foamMm, toleranceMm, wallMm = 0, zones = [], giveMm = 0, isCleared = false, bridgeMm }: LinerWishes,
+  run: RunContext,
+): OffsetSurface | undefined {
+  const isFar = bridgeMm !== undefined || (isCleared && (zones.length > 0 ? giveMm > 0 : giveMm >= foamMm));
+  if (!isFar) {
+    const from = made === undefined ? field : zones.length > 0 ? new WallField(made, foamMm) : made;
+    const outer = offsetSurface(from, foamMm + wallMm, toleranceMm, run);
+    if (outer !== undefined && outer.pieces === inner.pieces && outer.selfIntersections === 0) return outer;
+  }
+  return offsetSurface(new SignedField(inner.mesh), wallMm, toleranceMm, run);
 }
 
 /** The flat opening the body comes in by: the one that faces the way in most; without a way in the first. */

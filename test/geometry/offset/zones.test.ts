@@ -7,9 +7,11 @@ import type { KeepOut } from '../../../electron/geometry/offset/keep-out.ts';
 import { makeLiner } from '../../../electron/geometry/offset/liner.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
+import { WallField } from '../../../electron/geometry/offset/wall-field.ts';
 import { namedRegion, ZonedField, zoneShare, type Zone } from '../../../electron/geometry/offset/zones.ts';
 import { findSelfIntersections } from '../../../electron/geometry/spatial/self-intersections.ts';
 import { headOf } from '../../bench/heads.ts';
+import { seeded } from '../../support/random.ts';
 import { sphere } from '../../support/solids.ts';
 
 const R = 90;
@@ -165,6 +167,38 @@ describe('a volume left free while hollows are bridged', () => {
     // The top of what it clears stands 60 mm out.
     expect(Math.abs(liner.asked[0].addedMaxMm - (r + 10 + radiusMm + clearanceMm - r - thick))).toBeLessThan(0.5);
   });
+});
+
+it('a wall’s field tells how far it is from a liner whose foam slopes: 150 seeded points against the closed form on a sphere', () => {
+  const liner = new ZonedField(sphere(R, 5), BASE, [SPOT]);
+  const wall = new WallField(liner, BASE);
+  const random = seeded(14);
+  const awayOf = (theta: number, r: number, at: number): number => {
+    const to = radiusAt(theta);
+    return Math.hypot(r * Math.sin(at) - to * Math.sin(theta), r * Math.cos(at) - to * Math.cos(theta));
+  };
+  let [worst, sloped, plain] = [0, 0, 0];
+  for (let i = 0; i < 150; i++) {
+    const [at, turn, over] = [random(), 2 * Math.PI * random(), 0.5 + 5 * random()];
+    const r = radiusAt(at) + over;
+    // Nearest by halving the spread of angles round the best.
+    let [best, spread] = [at, 0.1];
+    for (; spread > 1e-7; spread *= 0.7) {
+      for (const theta of [best - spread, best + spread]) if (awayOf(theta, r, at) < awayOf(best, r, at)) best = theta;
+    }
+    const [across, z] = [r * Math.sin(at), r * Math.cos(at)];
+    const [x, y] = [across * Math.cos(turn), across * Math.sin(turn)];
+    const away = awayOf(best, r, at);
+    worst = Math.max(worst, Math.abs(wall.at(x, y, z) - BASE - away));
+    // The foot lies on the line to the nearest point, as far away as told.
+    expect(Math.abs(Math.hypot(x - wall.x, y - wall.y, z - wall.z) - wall.distance)).toBeLessThan(1e-9);
+    plain = Math.max(plain, Math.abs(liner.at(x, y, z) - BASE - away));
+    if (over - away > 0.1) sloped++;
+  }
+  // Facets of the sphere lie up to 0.02 mm within it. The liner's own field is that much off where the foam slopes.
+  expect(worst).toBeLessThan(0.04);
+  expect(plain).toBeGreaterThan(0.2);
+  expect(sloped).toBeGreaterThan(8);
 });
 
 describe('the cubes an offset is followed by', () => {
