@@ -2,8 +2,10 @@
 import { describe, expect, it } from 'vitest';
 import { QUIET_RUN } from '../../../shared-types/progress.ts';
 import type { Mesh, Vec3 } from '../../../shared-types/mesh.ts';
+import { inventLimb } from '../../../electron/invented/limb.ts';
 import { volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { findUndercuts } from '../../../electron/geometry/offset/donning.ts';
+import { makeLiner } from '../../../electron/geometry/offset/liner.ts';
 import { measureOffset } from '../../../electron/geometry/offset/measure-offset.ts';
 import { offsetSurface } from '../../../electron/geometry/offset/offset-surface.ts';
 import { measureRoom, RoomyField, type RoomWishes } from '../../../electron/geometry/offset/roomy-field.ts';
@@ -195,6 +197,16 @@ it('a zone’s evidence is of the seated body alone, not of its way in: a keyhol
   const round = (Math.PI / 2) * t;
   const closed = w * w + 4 * w * h + 4 * w * round + 4 * h * round + 2 * Math.PI * t * t + 40 * 40;
   expect(Math.abs(zone.areaMm2 / closed - 1)).toBeLessThan(0.03);
+});
+
+it('a hand that slides on misses by at most 1.5 tolerances in the notches between its shadows, where the first cubes left 1.8', () => {
+  const [toleranceMm, donning] = [0.3, WAY];
+  const wishes = { foamMm: FOAM, toleranceMm, openings: [], donning, isCleared: true, giveMm: 3 };
+  const liner = makeLiner(inventLimb({ seed: 6 }).mesh(4000), wishes, QUIET_RUN);
+  if (typeof liner === 'string') throw new Error(liner);
+  expect(liner.selfIntersections).toBe(0);
+  expect(liner.evidence.maxAbsErrorMm).toBeLessThan(1.5 * toleranceMm);
+  expect(liner.evidence.missingMaxMm).toBeLessThan(1.5 * toleranceMm);
 });
 
 describe('volumes left free', () => {
