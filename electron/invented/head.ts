@@ -53,8 +53,8 @@ export interface InventedHead {
  */
 export const TAPE_ABOVE_GLABELLA_MM = 10;
 
-/** Rays start and end at places that stretch with the head. */
-function findLandmarks(field: Field, [sx, sy, sz]: Vec3): Record<HeadLandmark, Vec3> {
+/** Each landmark by itself, as places that stretch with the head: taken only where it is asked for. */
+function landmarkProbes(field: Field, [sx, sy, sz]: Vec3) {
   const leave = (x: number, y: number, z: number, way: Vec3): Vec3 => exit(field, [x * sx, y * sy, z * sz], way);
   const onMiddle = (low: number, high: number, score: (p: Vec3) => number): Vec3 =>
     best(low, high, (z) => leave(60, 0, z, [1, 0, 0]), score);
@@ -62,58 +62,89 @@ function findLandmarks(field: Field, [sx, sy, sz]: Vec3): Record<HeadLandmark, V
     const outward = (p: Vec3): number => way * p[1];
     return best(x0, x1, (x) => best(z0, z1, (z) => leave(x, way * 40, z, [0, way, 0]), outward), outward);
   };
-  const glabella = onMiddle(30, 48, (p) => p[0]);
+  const glabella = (): Vec3 => onMiddle(30, 48, (p) => p[0]);
   return {
-    'tragion-left': leave(0, 40, 0, [0, 1, 0]),
-    'tragion-right': leave(0, -40, 0, [0, -1, 0]),
-    'orbitale-left': leave(50, 33, 0, [1, 0, 0]),
-    'orbitale-right': leave(50, -33, 0, [1, 0, 0]),
+    'tragion-left': () => leave(0, 40, 0, [0, 1, 0]),
+    'tragion-right': () => leave(0, -40, 0, [0, -1, 0]),
+    'orbitale-left': () => leave(50, 33, 0, [1, 0, 0]),
+    'orbitale-right': () => leave(50, -33, 0, [1, 0, 0]),
     glabella,
-    sellion: onMiddle(10, 32, (p) => -p[0]),
-    pronasale: onMiddle(-40, 0, (p) => p[0]),
-    pogonion: onMiddle(-97, -75, (p) => p[0]),
-    menton: best(
-      64,
-      84,
-      (x) => leave(x, 0, -82, [0, 0, -1]),
-      (p) => -p[2],
-    ),
-    opisthocranion: best(
-      -25,
-      90,
-      (z) => leave(-40, 0, z, [-1, 0, 0]),
-      (p) => distance(p, glabella),
-    ),
-    vertex: best(
-      -60,
-      60,
-      (x) => leave(x, 0, 80, [0, 0, 1]),
-      (p) => p[2],
-    ),
-    'euryon-left': widest(1, -50, 10, 40, 80),
-    'euryon-right': widest(-1, -50, 10, 40, 80),
-    'zygion-left': widest(1, 26, 60, -18, -8),
-    'zygion-right': widest(-1, 26, 60, -18, -8),
-  };
+    sellion: () => onMiddle(10, 32, (p) => -p[0]),
+    pronasale: () => onMiddle(-40, 0, (p) => p[0]),
+    pogonion: () => onMiddle(-97, -75, (p) => p[0]),
+    menton: () =>
+      best(
+        64,
+        84,
+        (x) => leave(x, 0, -82, [0, 0, -1]),
+        (p) => -p[2],
+      ),
+    opisthocranion: () => {
+      const from = glabella();
+      return best(
+        -25,
+        90,
+        (z) => leave(-40, 0, z, [-1, 0, 0]),
+        (p) => distance(p, from),
+      );
+    },
+    vertex: () =>
+      best(
+        -60,
+        60,
+        (x) => leave(x, 0, 80, [0, 0, 1]),
+        (p) => p[2],
+      ),
+    'euryon-left': () => widest(1, -50, 10, 40, 80),
+    'euryon-right': () => widest(-1, -50, 10, 40, 80),
+    'zygion-left': () => widest(1, 26, 60, -18, -8),
+    'zygion-right': () => widest(-1, 26, 60, -18, -8),
+  } satisfies Record<HeadLandmark, () => Vec3>;
 }
 
-/** Make one invented head. O(1) until `mesh` is called. */
+/** Make one invented head. O(1) until something of it is asked for: landmarks, spans and girths are taken then, once. */
 export function inventHead(wishes: HeadWishes): InventedHead {
   const { lengthMm = 199.5, breadthMm = 154.3, heightMm = 131.1 } = wishes;
   const base = headField(featuresOf(wishes.seed));
   let [sx, sy, sz] = [1, 1, 1];
   let shift = 0;
   const field: Field = (x, y, z) => base(x / sx, (y + shift) / sy, z / sz);
-  let landmarks = findLandmarks(field, [sx, sy, sz]);
   // Stretching moves the landmarks a little, so it is done until the sizes are right.
   for (let round = 0; round < 4; round++) {
-    sx *= lengthMm / distance(landmarks.glabella, landmarks.opisthocranion);
-    sy *= breadthMm / (landmarks['euryon-left'][1] - landmarks['euryon-right'][1]);
-    sz *= heightMm / landmarks.vertex[2];
-    landmarks = findLandmarks(field, [sx, sy, sz]);
-    shift += (landmarks['tragion-left'][1] + landmarks['tragion-right'][1]) / 2;
-    landmarks = findLandmarks(field, [sx, sy, sz]);
+    const now = landmarkProbes(field, [sx, sy, sz]);
+    const lengths = [
+      distance(now.glabella(), now.opisthocranion()),
+      now['euryon-left']()[1] - now['euryon-right']()[1],
+    ];
+    const height = now.vertex()[2];
+    sx *= lengthMm / lengths[0];
+    sy *= breadthMm / lengths[1];
+    sz *= heightMm / height;
+    const stretched = landmarkProbes(field, [sx, sy, sz]);
+    shift += (stretched['tragion-left']()[1] + stretched['tragion-right']()[1]) / 2;
   }
+  let truth: ReturnType<typeof measured> | undefined;
+  const known = (): ReturnType<typeof measured> => (truth ??= measured(field, [sx, sy, sz]));
+  return {
+    field,
+    get landmarks() {
+      return known().landmarks;
+    },
+    get spans() {
+      return known().spans;
+    },
+    get girths() {
+      return known().girths;
+    },
+    mesh: (faces) => polygonise(field, [260, 0, 60], faces),
+  };
+}
+
+/** What is true of the head with this field, its base stretched by `scale`. */
+function measured(field: Field, scale: Vec3): Pick<InventedHead, 'landmarks' | 'spans' | 'girths'> {
+  const [sx, , sz] = scale;
+  const probes = Object.entries(landmarkProbes(field, scale)).map(([name, probe]) => [name, probe()] as const);
+  const landmarks = Object.fromEntries(probes) as Record<HeadLandmark, Vec3>;
   const span = (name: string, from: HeadLandmark, to: HeadLandmark): TrueSpan => ({
     name,
     from: landmarks[from],
@@ -125,7 +156,6 @@ export function inventHead(wishes: HeadWishes): InventedHead {
   const length = distance(front, o);
   const centre: Vec3 = [(front[0] + o[0]) / 2, 0, (front[2] + o[2]) / 2];
   return {
-    field,
     landmarks,
     spans: [
       span('head length', 'glabella', 'opisthocranion'),
@@ -139,6 +169,5 @@ export function inventHead(wishes: HeadWishes): InventedHead {
       tape(field, 'head circumference', centre, [(front[0] - o[0]) / length, 0, (front[2] - o[2]) / length]),
       tape(field, 'neck circumference', [-30 * sx, 0, -112 * sz], [1, 0, 0]),
     ],
-    mesh: (faces) => polygonise(field, [260, 0, 60], faces),
   };
 }
