@@ -31,6 +31,8 @@ export interface TrackedSurface {
   readonly sizes: Float32Array;
   /** Feet, xyz each, of the first vertices, where these are on the offset already or of no face. */
   readonly feet?: Float64Array;
+  /** Face of the form each vertex sees, -1 where that was not asked; of a surface as the cubes give it. */
+  readonly seen?: Int32Array;
 }
 
 export class CubeMesh {
@@ -42,6 +44,7 @@ export class CubeMesh {
   #positions = new Float64Array(0);
   #sheets = new Int32Array(0);
   #sizes = new Float32Array(0);
+  #seen = new Int32Array(0);
   #vertexCount = 0;
   #firstVertex = new Int32Array(0);
   /** Per unsplit cube: whether it is plain, and whole (`CubeTree.isPlain`, `isWhole`). */
@@ -67,6 +70,7 @@ export class CubeMesh {
       triangles,
       sheets: this.#sheets.slice(0, this.#vertexCount * VERTEX_SHEETS),
       sizes: this.#sizes.slice(0, this.#vertexCount),
+      seen: this.#seen.slice(0, this.#vertexCount),
     };
   }
 
@@ -296,10 +300,12 @@ export class CubeMesh {
       this.#positions = roomFor(this.#positions, room * 3);
       this.#sheets = roomFor(this.#sheets, room * VERTEX_SHEETS);
       this.#sizes = roomFor(this.#sizes, room);
+      this.#seen = roomFor(this.#seen, room);
     }
     this.#positions.fill(0, vertex * 3, vertex * 3 + 3);
     this.#sheets.fill(-1, vertex * VERTEX_SHEETS, (vertex + 1) * VERTEX_SHEETS);
     this.#sizes[vertex] = sizeMm;
+    this.#seen[vertex] = -1;
     return vertex;
   }
 
@@ -317,11 +323,14 @@ export class CubeMesh {
       if (!known) this.#sheets[first + count++] = face;
     }
     const isPlaced = this.#vertices.isPlaced(cube);
-    if (exact && isPlaced && this.#whole[cube] === 1) this.#vertices.recall(cube);
+    if (exact && isPlaced && this.#whole[cube] === 1) this.#seen[vertex] = this.#vertices.recall(cube);
     else {
       this.#vertices.placeVertex(cube, loop, exact);
       const isFine = tree.size[cube] < tree.span || isPlaced;
-      if (exact && isFine && !this.#vertices.isCrowded(cube)) this.#vertices.settleIn(cube);
+      if (exact && isFine && !this.#vertices.isCrowded(cube)) {
+        this.#vertices.settleIn(cube);
+        this.#seen[vertex] = this.#vertices.seen;
+      }
     }
     this.#positions.set(place, vertex * 3);
   }

@@ -21,6 +21,8 @@ const CUT_OFF = 0.037;
 /** How near the offset a vertex in a fold is brought, the same way. */
 const ACCURACY = 1 / 256;
 const SETTLE_ROUNDS = 3;
+/** Numbers kept of a vertex: its place, its foot and the face. */
+const PLACED = 7;
 /** Steps to find where an edge of the grid is crossed. */
 const EDGE_ROUNDS = 6;
 
@@ -30,7 +32,7 @@ export class CubeVertices {
   readonly field: SignedField;
   readonly offset: number;
   readonly cell: number;
-  /** Where the vertices of cubes in folds, and of their neighbours, go, and their feet, xyz each. */
+  /** Where the vertices of cubes in folds, and of their neighbours, go, and their feet, xyz each, and the faces these lie on. */
   placed = new Float64Array(1 << 14);
   /** Per cube the end of its own there, or 0. */
   #endOf = new Int32Array(1 << 14);
@@ -162,7 +164,7 @@ export class CubeVertices {
   /** Keep where `settleIn` has put the vertex of a cube; gives the place in `placed`. */
   keepPlace(cube: number): number {
     const at = this.#end;
-    this.#end += 6;
+    this.#end += PLACED;
     this.placed = roomFor(this.placed, this.#end);
     this.placed.set(bestPlace, at);
     this.#endOf = roomFor(this.#endOf, cube + 1);
@@ -174,10 +176,16 @@ export class CubeVertices {
     return this.#endOf[cube] > 0;
   }
 
-  /** Put `place` where the vertex of a cube that is placed goes. */
-  recall(cube: number): void {
-    const at = this.#endOf[cube] - 6;
+  /** Put `place` where the vertex of a cube that is placed goes; gives the face it sees. */
+  recall(cube: number): number {
+    const at = this.#endOf[cube] - PLACED;
     for (let k = 0; k < 3; k++) place[k] = this.placed[at + k];
+    return this.placed[at + 6];
+  }
+
+  /** The face seen from where `settleIn` has put a vertex. */
+  get seen(): number {
+    return bestPlace[6];
   }
 
   /** Whether `place` lies farther from the form than it may: the fold goes deeper there. The vertices `around` (in `placed`) are near. */
@@ -198,7 +206,7 @@ export class CubeVertices {
 
   /** Where the one vertex of a cube goes: the place in `placed`. */
   placeOf(cube: number): number {
-    if (this.isPlaced(cube)) return this.#endOf[cube] - 6;
+    if (this.isPlaced(cube)) return this.#endOf[cube] - PLACED;
     cutsOf(this.tree, cube, 0, cuts);
     this.placeVertex(cube, cuts, true);
     this.settleIn(cube);
@@ -273,6 +281,7 @@ function keep(field: SignedField): void {
   bestPlace[3] = field.x;
   bestPlace[4] = field.y;
   bestPlace[5] = field.z;
+  bestPlace[6] = field.face;
 }
 
 /** Between the first so many directions in `ways`. */
@@ -302,5 +311,5 @@ export function cutsOf(tree: CubeTree, cube: number, patch: number, out: number[
 const ways = new Float64Array(8 * 3);
 const cuts: number[] = [];
 const point = new Float64Array(3);
-/** The best place met so far and its foot. */
-const bestPlace = new Float64Array(6);
+/** The best place met so far, its foot and its face. */
+const bestPlace = new Float64Array(PLACED);

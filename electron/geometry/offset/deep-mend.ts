@@ -5,7 +5,7 @@
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { overPositions } from '../spatial/self-intersections.ts';
 import { boundsOf } from '../mesh/quantities.ts';
-import { LocalMend, missOfFace, type Part } from './local-mend.ts';
+import { LocalMend, missInPart, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** Faces so many lengths of the face about it are copied, no more than so many of them. */
@@ -41,6 +41,7 @@ export function deepMend(
   const taken = new Uint8Array(part.triangles.length / 3);
   const away: number[] = [];
   const put: number[] = [];
+  const missed: number[] = [];
   let helped = 0;
   for (const face of faces) {
     tick();
@@ -59,6 +60,7 @@ export function deepMend(
     for (const f of near) taken[f] = 1;
     away.push(...near);
     for (const v of better.triangles) put.push(vertexOf[v]);
+    missed.push(...better.missed);
     for (let v = 0; v < better.vertexCount; v++)
       if (better.changed[v] === 1) part.changed[vertexOf[v]] = open[vertexOf[v]] = 1;
     helped++;
@@ -69,6 +71,10 @@ export function deepMend(
   all.set(rest);
   all.set(put, rest.length);
   part.triangles = all;
+  const restMissed = part.missed.filter((_, f) => taken[f] === 0);
+  part.missed = new Float64Array(all.length / 3);
+  part.missed.set(restMissed);
+  part.missed.set(missed, restMissed.length);
   return helped;
 }
 
@@ -119,7 +125,14 @@ function copied(part: Part, faces: readonly number[]): { part: Part; vertexOf: r
     const [a, b] = [Math.floor(edge / room), edge % room];
     if (!edges.has(b * room + a)) kept[a] = kept[b] = 1;
   }
-  const own = { positions, vertexCount: vertexOf.length, triangles, held: kept, changed: new Uint8Array(room) };
+  const own = {
+    positions,
+    vertexCount: vertexOf.length,
+    triangles,
+    missed: Float64Array.from(faces, (f) => part.missed[f]),
+    held: kept,
+    changed: new Uint8Array(room),
+  };
   return { part: own, vertexOf };
 }
 
@@ -140,10 +153,15 @@ function bettered(
   let least = GAIN * before.excess;
   for (const first of firsts) {
     tick();
-    const trial: Part = { ...part, positions: part.positions.slice(), changed: part.changed.slice() };
+    const trial: Part = {
+      ...part,
+      positions: part.positions.slice(),
+      changed: part.changed.slice(),
+      missed: part.missed.slice(),
+    };
     const mend = new LocalMend(trial, buildBvh(trial), field, offset);
     mend.make(first);
-    trial.triangles = mend.triangles();
+    mend.leave();
     for (let round = 0; round < ROUNDS; round++) {
       const made = lessened(trial, allowedMm, field, offset, tick);
       if (made === 0) break;
@@ -161,22 +179,22 @@ function lessened(part: Part, allowedMm: number, field: SignedField, offset: num
   const { positions: p, triangles: t } = part;
   const missing: { face: number; miss: number }[] = [];
   for (let f = 0; f < t.length; f += 3) {
-    const miss = missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset);
+    const miss = missInPart(part, f / 3, field, offset);
     if (miss > allowedMm) missing.push({ face: f / 3, miss });
   }
   missing.sort((a, b) => b.miss - a.miss);
   const mend = new LocalMend(part, buildBvh(part), field, offset);
   const faces = missing.map(({ face }) => face);
   const made = overPositions(p, () => mend.lessen(faces, allowedMm, tick));
-  part.triangles = mend.triangles();
+  mend.leave();
   return made;
 }
 
-function missedBy({ positions: p, triangles: t }: Part, allowedMm: number, field: SignedField, offset: number): Missed {
+function missedBy(part: Part, allowedMm: number, field: SignedField, offset: number): Missed {
   let most = 0,
     excess = 0;
-  for (let f = 0; f < t.length; f += 3) {
-    const miss = missOfFace(p, t[f], t[f + 1], t[f + 2], field, offset);
+  for (let face = 0; face < part.missed.length; face++) {
+    const miss = missInPart(part, face, field, offset);
     const over = Math.max(0, miss - allowedMm);
     most = Math.max(most, miss);
     excess += over * over;

@@ -86,14 +86,22 @@ function troublesOf(mesh: Mesh, firstOfBands: number, formCount: number, run: Ru
 function trimmed(
   field: SignedField,
   displaced: Displaced,
-  { positions: p, triangles: t }: TrackedSurface,
+  { positions: p, triangles: t, seen }: TrackedSurface,
   cell: number,
   run: RunContext,
 ): Uint32Array {
   const count = p.length / 3;
   const isDeep = new Uint8Array(count);
+  const limit = GAP * cell;
+  const depths = depthsOf(displaced, field.mesh.triangles.length / 3, limit);
   for (let v = 0; v < count; v++) {
     if ((v & 255) === 0) run.step('surface', 0.9, 1);
+    // In folds it is known already which face a vertex sees.
+    const known = field.isPlain && seen !== undefined ? seen[v] : -1;
+    if (known >= 0 && depths[known] !== MIXED) {
+      isDeep[v] = depths[known];
+      continue;
+    }
     field.at(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
     if (field.askedMm > cell) {
       isDeep[v] = 1;
@@ -101,15 +109,33 @@ function trimmed(
     }
     // By the form itself, whatever the field says.
     if (!field.isPlain) field.formAt(p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
+    isDeep[v] = depths[field.face];
+    if (isDeep[v] !== MIXED) continue;
     spot.x = field.x;
     spot.y = field.y;
     spot.z = field.z;
-    if (depthAt(displaced, field.face) >= GAP * cell) isDeep[v] = 1;
+    isDeep[v] = depthAt(displaced, field.face) >= limit ? 1 : 0;
   }
   const keep = new Uint8Array(t.length / 3);
   for (let f = 0; f < t.length; f += 3) keep[f / 3] = isDeep[t[f]] & isDeep[t[f + 1]] & isDeep[t[f + 2]];
   unpinch(t, count, keep);
   return t.filter((_, h) => keep[(h / 3) | 0] === 1);
+}
+
+/** Of a face that is deep in part only. */
+const MIXED = 2;
+
+/** Per face of the form 1 where all of it lies at least so deep, 0 where none of it does. */
+function depthsOf({ form, depth }: Displaced, faceCount: number, limit: number): Uint8Array {
+  const { triangles: t, firstPart } = form;
+  const depths = new Uint8Array(faceCount);
+  for (let face = 0; face < faceCount; face++) {
+    let deep = 0;
+    const [first, end] = [firstPart[face] * 3, firstPart[face + 1] * 3];
+    for (let h = first; h < end; h++) if (depth[t[h]] >= limit) deep++;
+    depths[face] = deep === 0 ? 0 : deep === end - first ? 1 : MIXED;
+  }
+  return depths;
 }
 
 /** The depth at a place of the form, straight between the corners of the part of a face it lies on. */

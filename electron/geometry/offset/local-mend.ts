@@ -36,6 +36,8 @@ export interface Part {
   readonly positions: Float64Array;
   vertexCount: number;
   triangles: Uint32Array;
+  /** Per face by how much it misses, mm; -1 where that is not known. */
+  missed: Float64Array;
   /** Per vertex 1 where it has faces outside the part, and where faces about it were made anew. */
   readonly held: Uint8Array;
   readonly changed: Uint8Array;
@@ -53,6 +55,8 @@ export interface Change {
   readonly put: readonly number[];
   /** The new vertex it brings, if any, where `m` is to be. */
   readonly at?: readonly [number, number, number];
+  /** By how much the faces put miss, where that was asked. */
+  readonly misses?: readonly number[];
 }
 
 interface Edge {
@@ -75,7 +79,7 @@ export class LocalMend {
   readonly #offset: number;
   readonly #solver: CreaseSolver;
   readonly #locked: Uint8Array;
-  /** Of the faces there were, -1 where not asked for. */
+  /** As in the part, of the faces made too. */
   readonly #missed: Float64Array;
   readonly #dead: Uint8Array;
   /** Whether a change was not looked at for another one made in this round, and corners of faces that nothing else helped. */
@@ -97,7 +101,8 @@ export class LocalMend {
     this.#offset = offset;
     this.#solver = new CreaseSolver(field, offset);
     this.#locked = part.held.slice();
-    this.#missed = new Float64Array(this.#treeFaces).fill(-1);
+    this.#missed = new Float64Array(this.#t.length / 3).fill(-1);
+    this.#missed.set(part.missed);
     this.#dead = new Uint8Array(this.#t.length / 3);
     const first = (this.#first = new Int32Array(vertexCount + 1));
     for (const v of triangles) first[v + 1]++;
@@ -107,12 +112,18 @@ export class LocalMend {
     for (let h = 0; h < triangles.length; h++) this.#list[next[triangles[h]]++] = h;
   }
 
-  /** The part's faces as they are now. */
-  triangles(): Uint32Array {
+  /** Leave the faces there are now in the part. */
+  leave(): void {
     const faces = new FaceList(this.#faceCount);
+    const missed = new Float64Array(this.#faceCount);
     const t = this.#t;
-    for (let f = 0; f < this.#faceCount; f++) if (this.#dead[f] === 0) faces.put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]);
-    return faces.triangles();
+    for (let f = 0; f < this.#faceCount; f++) {
+      if (this.#dead[f] === 1) continue;
+      missed[faces.count] = this.#missed[f];
+      faces.put(t[f * 3], t[f * 3 + 1], t[f * 3 + 2]);
+    }
+    this.#part.triangles = faces.triangles();
+    this.#part.missed = missed.slice(0, faces.count);
   }
 
   /** Marks the vertices of all faces that went or came, and of those about which more could not be tried for it. */
@@ -171,7 +182,7 @@ export class LocalMend {
         if (after.most > before.most || after.excess >= least * before.excess) return;
         if (this.#cutsOfPut(change) > 0) return;
         least = after.excess / before.excess;
-        best = change;
+        best = { ...change, misses: after.misses };
       };
       for (const change of this.#changes(f, allowedMm)) judge(change);
       if (best === undefined) for (const change of this.#splitsNearEnds(f, allowedMm)) judge(change);
@@ -190,12 +201,12 @@ export class LocalMend {
   firsts(face: number, allowedMm: number, most: number): Change[] {
     const found: { readonly change: Change; readonly gained: number }[] = [];
     const any = { most: Infinity, excess: Infinity };
-    const all = [this.#changes, this.#splitsNearEnds, this.#stars].flatMap((made) => [
-      ...made.call(this, face * 3, allowedMm),
-    ]);
+    const f = face * 3;
+    const all = [...this.#changes(f, allowedMm), ...this.#splitsNearEnds(f, allowedMm), ...this.#stars(f, allowedMm)];
     for (const change of all) {
-      const gained = this.#missOfPut(change, allowedMm, any).excess - this.#missOfAway(change, allowedMm).excess;
-      found.push({ change, gained });
+      const { excess, misses } = this.#missOfPut(change, allowedMm, any);
+      const gained = excess - this.#missOfAway(change, allowedMm).excess;
+      found.push({ change: { ...change, misses }, gained });
     }
     found.sort((a, b) => a.gained - b.gained);
     const firsts: Change[] = [];
@@ -423,7 +434,7 @@ export class LocalMend {
     return this.#facesAt(a).some((g) => t[g] === b || t[g + 1] === b || t[g + 2] === b);
   }
 
-  /** What faces miss that stood before the round: the most, and the sum of squares of what is over a share of `allowedMm`. */
+  /** What faces miss: the most, and the sum of squares of what is over a share of `allowedMm`. */
   #missOfAway({ away }: Change, allowedMm: number): Missed {
     const t = this.#t;
     let most = 0,
@@ -442,18 +453,20 @@ export class LocalMend {
   }
 
   /** The same of what a change puts; looks no further once there is more than either limit. */
-  #missOfPut({ put, at }: Change, allowedMm: number, limits: Missed): Missed {
+  #missOfPut({ put, at }: Change, allowedMm: number, limits: Missed): Missed & { readonly misses: readonly number[] } {
     if (at !== undefined) this.#p.set(at, this.#part.vertexCount * 3);
+    const misses: number[] = [];
     let most = 0,
       excess = 0;
     for (let i = 0; i < put.length && excess < limits.excess && most <= limits.most; i += 3) {
       const [a, b, c] = [put[i], put[i + 1], put[i + 2]];
       const miss = missOfFace(this.#p, a, b, c, this.#field, this.#offset, limits.most);
       const over = Math.max(0, miss - FINE * allowedMm);
+      misses.push(miss);
       most = Math.max(most, miss);
       excess += over * over;
     }
-    return { most, excess };
+    return { most, excess, misses };
   }
 
   /** Cuts of these faces with any living ones. */
@@ -512,7 +525,7 @@ export class LocalMend {
     return { cosine: size > 0 ? dot / size : -1, miss: Math.abs(at - this.#offset) };
   }
 
-  make({ away, put, at }: Change): void {
+  make({ away, put, at, misses }: Change): void {
     const t = this.#t;
     const { changed } = this.#part;
     for (const f of away) {
@@ -522,6 +535,7 @@ export class LocalMend {
     if (at !== undefined) this.#p.set(at, this.#part.vertexCount++ * 3);
     this.#needRoom(put.length);
     t.set(put, this.#faceCount * 3);
+    if (misses !== undefined) this.#missed.set(misses, this.#faceCount);
     this.#faceCount += put.length / 3;
     for (const v of put) this.#locked[v] = changed[v] = 1;
   }
@@ -560,6 +574,19 @@ export class LocalMend {
     }
     return near;
   }
+}
+
+/** By how much a face of a part misses (`missOfFace`); asked once. */
+export function missInPart(
+  { positions, triangles: t, missed }: Part,
+  face: number,
+  field: SignedField,
+  offset: number,
+): number {
+  if (missed[face] < 0) {
+    missed[face] = missOfFace(positions, t[face * 3], t[face * 3 + 1], t[face * 3 + 2], field, offset);
+  }
+  return missed[face];
 }
 
 /**

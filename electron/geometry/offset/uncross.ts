@@ -9,7 +9,7 @@ import { keepFaces } from '../mesh/compact.ts';
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { findSelfIntersections, overPositions } from '../spatial/self-intersections.ts';
 import { deepMend } from './deep-mend.ts';
-import { LocalMend, missOfFace, type Part } from './local-mend.ts';
+import { LocalMend, missInPart, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** Faces asked between two looks for a stop, less one (a mask). */
@@ -125,10 +125,12 @@ function partOf({ positions, triangles }: Mesh, isNear: Uint8Array, changed: Uin
   for (let h = 0; h < triangles.length; h++) if (isNear[(h / 3) | 0] === 0) held[triangles[h]] = 1;
   const all = new Float64Array(room * 3);
   all.set(positions);
+  const faces = chosen(triangles, isNear, 1);
   return {
     positions: all,
     vertexCount,
-    triangles: chosen(triangles, isNear, 1),
+    triangles: faces,
+    missed: new Float64Array(faces.length / 3).fill(-1),
     held,
     changed: roomed(changed, room),
   };
@@ -176,10 +178,10 @@ function mendPart(
     const tree = buildBvh(part, tick);
     // What lessens a miss is taken only when it cuts nothing.
     const pairs = lessened > 0 ? [] : findSelfIntersections(part, tickingRun(tick), Infinity, undefined, tree);
-    const mend = new LocalMend(part, tree, field, offset);
     if (pairs.length > 0) {
+      const mend = new LocalMend(part, tree, field, offset);
       const unhelped = overPositions(part.positions, () => mend.undo(pairs, tick));
-      part.triangles = mend.triangles();
+      mend.leave();
       mend.markTouched(open);
       if (unhelped.length > 0 && round >= SMOOTH_FROM) smooth(part, unhelped, (round - SMOOTH_FROM) >> 1, open);
       continue;
@@ -190,10 +192,11 @@ function mendPart(
     for (let f = 0; f < t.length; f += 3) {
       if (open[t[f]] + open[t[f + 1]] + open[t[f + 2]] === 0) continue;
       if ((asked++ & STRIDE) === 0) tick();
-      const miss = missOfFace(part.positions, t[f], t[f + 1], t[f + 2], field, offset);
+      const miss = missInPart(part, f / 3, field, offset);
       if (miss > allowedMm) missing.push({ face: f / 3, miss });
     }
     missing.sort((a, b) => b.miss - a.miss);
+    const mend = new LocalMend(part, tree, field, offset);
     const made = overPositions(part.positions, () =>
       mend.lessen(
         missing.map(({ face }) => face),
@@ -209,7 +212,7 @@ function mendPart(
       if (faces.length === 0 || deepened++ === DEEP_ROUNDS) return;
       if (deepMend(part, tree, faces, open, allowedMm, field, offset, tick) === 0) return;
     } else {
-      part.triangles = mend.triangles();
+      mend.leave();
     }
     lessened++;
   }
@@ -277,6 +280,7 @@ function missBy(
 /** Move these vertices, and `rings` further, halfway to the mean of their neighbours; marks them in `open`. */
 function smooth(part: Part, vertices: readonly number[], rings: number, open: Uint8Array): void {
   const { positions: p, triangles: t, vertexCount, held, changed } = part;
+  part.missed.fill(-1);
   let marked = new Uint8Array(vertexCount);
   for (const v of vertices) marked[v] = 1;
   for (let ring = 0; ring < rings; ring++) {
