@@ -21,16 +21,19 @@ export interface Oriented {
 /**
  * Part crowded edges (the two faces that continue each other best stay joined), turn faces so that neighbours
  * agree (cutting where that is impossible, as on a Moebius strip), and give each fan of faces at a vertex a vertex
- * of its own. No face is lost; only indices change. Which way is outside is not decided here. O(faces).
+ * of its own. No face is lost; only indices change. Which way is outside is not decided here. O(faces). `tick` is
+ * called between passes over all.
  */
-export function makeManifold(mesh: Mesh): Oriented {
+export function makeManifold(mesh: Mesh, tick?: () => void): Oriented {
   const triangles = mesh.triangles.slice();
   const vertexCount = mesh.positions.length / 3;
   const found = findTwins(triangles, vertexCount);
   const twin = found.twin;
+  tick?.();
   const partedEdges = found.nonManifoldEdges > 0 ? partCrowdedEdges(mesh.positions, triangles, twin) : 0;
-  const { pieceOfFace, pieces, turned } = agree(triangles, twin);
+  const { pieceOfFace, pieces, turned } = agree(triangles, twin, tick);
   if (turned.count > 0) turnFaces(triangles, twin, turned.face);
+  tick?.();
   const split = splitFans(mesh, triangles, twin);
   return {
     mesh: split.mesh,
@@ -107,6 +110,7 @@ function awayFromEdge(p: Float64Array, t: Uint32Array, h: number): number[] {
 function agree(
   t: Uint32Array,
   twin: Int32Array,
+  tick?: () => void,
 ): { pieceOfFace: Uint32Array; pieces: number; turned: { face: Uint8Array; count: number } } {
   const faceCount = t.length / 3;
   const sheets = new Sets(faceCount);
@@ -117,6 +121,7 @@ function agree(
     if (t[h] === t[g]) disagreeing.push(h);
     else sheets.join((h / 3) | 0, (g / 3) | 0);
   }
+  tick?.();
   const size = new Uint32Array(faceCount);
   for (let face = 0; face < faceCount; face++) size[sheets.find(face)]++;
   const turnSheet = relateSheets(twin, disagreeing, sheets, size);
@@ -126,6 +131,7 @@ function agree(
     state[face] = turnSheet.get(sheets.find(face)) === true ? 2 : 1;
     if (state[face] === 2) count++;
   }
+  tick?.();
   const bodies = new Sets(faceCount);
   for (let h = 0; h < twin.length; h++) {
     const g = twin[h];
@@ -139,6 +145,7 @@ function agree(
       bodies.join(f, e);
     }
   }
+  tick?.();
   const numberOf = new Int32Array(faceCount).fill(-1);
   const pieceOfFace = new Uint32Array(faceCount);
   let pieces = 0;

@@ -73,11 +73,14 @@ export function mend(
   const clean = dropBadFaces(equal.mesh);
   run.step('weld', 2, 3);
   // Cracks before choosing: a seam can cut the body itself into pieces.
-  const cracks = weldCracks(clean.mesh);
+  const tick = (): void => run.step('weld', 2, 3);
+  const cracks = weldCracks(clean.mesh, tick);
+  tick();
   const joined = dropBadFaces(cracks.mesh);
   run.step('weld', 3, 3);
   const finless = dropFins(joined.mesh);
-  const parted = makeManifold(finless.mesh);
+  tick();
+  const parted = makeManifold(finless.mesh, tick);
   if (parted.pieces === 0) return nothingLeft(parted.mesh, equal.welded, clean, options, run);
   let rank = 0;
   let worked = workOn(parted, options, rank, run);
@@ -158,7 +161,7 @@ function workOn(
 ): Straight & { chosen: ReturnType<typeof choosePieces>; filled: ReturnType<typeof fillHoles> } {
   const chosen = choosePieces(parted, options.keep, rank);
   run.step('choose the body', 1, 2);
-  const final = makeManifold(chosen.mesh);
+  const final = makeManifold(chosen.mesh, () => run.step('choose the body', 1, 2));
   run.step('choose the body', 2, 2);
   const filled = fillHoles(
     final.mesh,

@@ -4,24 +4,35 @@ import { keepFaces } from '../mesh/compact.ts';
 import { PositionTable } from '../mesh/position-table.ts';
 import { buildBvh, findNearest, nearestSlot } from '../spatial/bvh.ts';
 
+/** Vertices, less one, between two calls of `tick`. */
+const TABLE_STRIDE = 2 ** 14 - 1;
+const QUERY_STRIDE = 2 ** 6 - 1;
+
 /**
  * Distance of each vertex of the scan from the result. Those that are still vertices of it, to single precision,
  * are at rounding distance and not searched for. The others are measured against the faces that took their place, and
- * those round about: never less than the distance to the whole. O(n), and what the moved ones need.
+ * those round about: never less than the distance to the whole. O(n), and what the moved ones need. `tick` is called
+ * every few milliseconds of work, mostly: a place to step a run.
  */
-export function howFarMoved(scan: Mesh, result: Mesh): { max: number; mean: number } {
+export function howFarMoved(scan: Mesh, result: Mesh, tick?: () => void): { max: number; mean: number } {
+  tick?.();
   const table = tableOf(result.positions);
   const p = scan.positions;
   const gone = new Uint8Array(p.length / 3);
-  for (let v = 0; v < gone.length; v++)
+  for (let v = 0; v < gone.length; v++) {
+    if ((v & TABLE_STRIDE) === 0) tick?.();
     if (table.find(Math.fround(p[v * 3]), Math.fround(p[v * 3 + 1]), Math.fround(p[v * 3 + 2])) < 0) gone[v] = 1;
+  }
   if (!gone.includes(1)) return { max: 0, mean: 0 };
-  const tree = buildBvh(facesInstead(scan, gone, result));
+  tick?.();
+  const tree = buildBvh(facesInstead(scan, gone, result), tick);
   const slot = nearestSlot();
   let max = 0;
   let sum = 0;
   for (let i = 0; i < p.length; i += 3) {
-    if (!gone[i / 3]) continue;
+    const v = i / 3;
+    if ((v & QUERY_STRIDE) === 0) tick?.();
+    if (!gone[v]) continue;
     findNearest(tree, p[i], p[i + 1], p[i + 2], slot);
     max = Math.max(max, slot.distance);
     sum += slot.distance;

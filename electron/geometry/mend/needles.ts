@@ -16,15 +16,17 @@ const MOST_NEIGHBOURS = 4096;
 
 /**
  * The mesh (manifold, mostly closed) without faces of no area, as far as they can go without pinching the surface.
- * Vertices that stay keep their coordinates. O(faces) where there are none.
+ * Vertices that stay keep their coordinates. O(faces) where there are none. `tick` is called between passes over all.
  */
-export function removeNeedles(mesh: Mesh): { mesh: Mesh; removed: number } {
+export function removeNeedles(mesh: Mesh, tick?: () => void): { mesh: Mesh; removed: number } {
   let result = mesh;
   let removed = 0;
   for (let pass = 0; pass < PASSES; pass++) {
+    tick?.();
     const flat = flatFaces(result);
+    tick?.();
     if (flat.length === 0) break;
-    const next = onePass(result, flat, pass >= FLIP_PASSES);
+    const next = onePass(result, flat, pass >= FLIP_PASSES, tick);
     if (next.changed === 0) break;
     removed += next.changed;
     result = next.mesh;
@@ -43,10 +45,16 @@ function flatFaces({ positions, triangles: t }: Mesh): number[] {
   return flat;
 }
 
-function onePass(mesh: Mesh, flat: readonly number[], collapseFirst: boolean): { mesh: Mesh; changed: number } {
+function onePass(
+  mesh: Mesh,
+  flat: readonly number[],
+  collapseFirst: boolean,
+  tick?: () => void,
+): { mesh: Mesh; changed: number } {
   const { positions: p } = mesh;
   const t = mesh.triangles.slice();
   const { twin } = findTwins(t, p.length / 3);
+  tick?.();
   // What a change of this pass has touched waits for the next, which knows the new neighbours.
   const touched = new Uint8Array(p.length / 3);
   const gone = new Uint8Array(t.length / 3);
@@ -66,6 +74,7 @@ function onePass(mesh: Mesh, flat: readonly number[], collapseFirst: boolean): {
       edges.some((h) => collapse(t, twin, h, touched, gone, true) || collapse(t, twin, twin[h], touched, gone, true));
     if (done) changed++;
   }
+  tick?.();
   const kept = new Uint32Array(t.length);
   let at = 0;
   for (let f = 0; f < t.length; f += 3) {

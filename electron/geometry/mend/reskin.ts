@@ -24,6 +24,8 @@ const MARGIN = 3;
 const OFFSETS = [0.4142, 0.2679, 0.3819] as const;
 /** Most cubes along the longest side: beyond, the memory of a fitting room's computer is at risk. */
 const MOST_CUBES_ALONG = 600;
+/** Points coloured between two steps. */
+const COLOURED = 64;
 /** Pieces with less volume than this many cubes are grit. */
 const GRIT_CUBES = 30;
 /**
@@ -82,14 +84,17 @@ function facesOf(corners: readonly number[], inside: number): number[] {
   return ring.length === 3 ? ring : [ring[0], ring[1], ring[2], ring[0], ring[2], ring[3]];
 }
 
+/** Length from one vertex to another, given by their first coordinates. */
+function lengthOf(p: Float64Array, a: number, b: number): number {
+  return Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
+}
+
 /** Mean length of the faces' first edges. */
 export function meanEdge(mesh: Mesh): number {
   const { positions: p, triangles: t } = mesh;
   let sum = 0;
   for (let f = 0; f < t.length; f += 3) {
-    const a = t[f] * 3,
-      b = t[f + 1] * 3;
-    sum += Math.hypot(p[a] - p[b], p[a + 1] - p[b + 1], p[a + 2] - p[b + 2]);
+    sum += lengthOf(p, t[f] * 3, t[f + 1] * 3);
   }
   return t.length > 0 ? sum / (t.length / 3) : 0;
 }
@@ -206,24 +211,33 @@ class Lattice {
     const { positions: p, triangles: t } = mesh;
     const cells = new Set<number>();
     const o = this.#origin;
+    const known = new Uint8Array(p.length / 3);
+    const add = (x: number, y: number, z: number): void => {
+      const [i, j, k] = [x - o[0], y - o[1], z - o[2]];
+      cells.add(
+        Math.floor(i / this.cube) + Math.floor(j / this.cube) * this.#nx + Math.floor(k / this.cube) * this.#nxy,
+      );
+    };
     for (let f = 0; f < t.length; f += 3) {
       if ((f & 0xfff) === 0) this.#run.step(RESKIN_PHASE, 0, 1);
       const [a, b, c] = [t[f] * 3, t[f + 1] * 3, t[f + 2] * 3];
-      let longest = 0;
-      for (const [u, v] of [
-        [a, b],
-        [b, c],
-        [c, a],
-      ] as const)
-        longest = Math.max(longest, Math.hypot(p[u] - p[v], p[u + 1] - p[v + 1], p[u + 2] - p[v + 2]));
+      const longest = Math.max(lengthOf(p, a, b), lengthOf(p, b, c), lengthOf(p, c, a));
       const n = Math.max(1, Math.ceil(longest / this.cube));
+      if (n === 1) {
+        for (const v of [c, b, a]) {
+          if (known[v / 3] === 0) add(p[v], p[v + 1], p[v + 2]);
+          known[v / 3] = 1;
+        }
+        continue;
+      }
       for (let i = 0; i <= n; i++) {
         for (let j = 0; i + j <= n; j++) {
           const [u, v, w] = [i / n, j / n, (n - i - j) / n];
-          const [x, y, z] = [0, 1, 2].map((k) =>
-            Math.floor((u * p[a + k] + v * p[b + k] + w * p[c + k] - o[k]) / this.cube),
+          add(
+            u * p[a] + v * p[b] + w * p[c],
+            u * p[a + 1] + v * p[b + 1] + w * p[c + 1],
+            u * p[a + 2] + v * p[b + 2] + w * p[c + 2],
           );
-          cells.add(x + y * this.#nx + z * this.#nxy);
         }
       }
     }
@@ -308,7 +322,7 @@ function coloursFrom(mesh: Mesh, tree: WindingTree, skin: Mesh, run: RunContext)
   const colours = new Uint8Array(q.length);
   const slot = nearestSlot();
   for (let i = 0; i < q.length; i += 3) {
-    if ((i & 0x3ff) === 0) run.step(RESKIN_PHASE, 4 + i / q.length, 5);
+    if (i % (3 * COLOURED) === 0) run.step(RESKIN_PHASE, 4 + i / q.length, 5);
     if (!findNearest(tree.bvh, q[i], q[i + 1], q[i + 2], slot)) continue;
     let best = 0;
     let bestDistance = Infinity;

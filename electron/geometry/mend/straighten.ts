@@ -13,7 +13,7 @@ import { makeManifold } from './manifold.ts';
 import type { MendOptions } from './mend.ts';
 import { howFarMoved } from './moved.ts';
 import { hasFlatFaces, removeNeedles } from './needles.ts';
-import { meanEdge, reskin, reskinResolution } from './reskin.ts';
+import { meanEdge, reskin, reskinResolution, RESKIN_PHASE } from './reskin.ts';
 import { untangle, UNTANGLE_PHASE, type Untangled } from './untangle.ts';
 import { dropBadFaces } from './weld.ts';
 
@@ -53,19 +53,16 @@ export function straighten(scan: Mesh, filled: Mesh, options: MendOptions, run: 
     if (skin !== undefined) return skin;
   }
   const { straight, after } = untangleAndProve(filled, options, run);
-  const moved = howFarMoved(scan, straight.mesh);
-  const mended: Straight = { straight, after, moved, reskinned: undefined };
   // An open result was asked for: a skin would close it.
-  if (options.maxHolePerimeter !== undefined) return mended;
   const sound =
-    straight.left === 0 && (after === undefined ? isClosed(straight.mesh) : after.watertight && after.volume > 0);
-  if (!sound)
-    return (
-      laySkin(scan, filled, 'too broken', options, run) ?? {
-        ...mended,
-        straight: { ...straight, left: Math.max(1, straight.left) },
-      }
-    );
+    options.maxHolePerimeter !== undefined ||
+    (straight.left === 0 && (after === undefined ? isClosed(straight.mesh) : after.watertight && after.volume > 0));
+  const instead = sound ? undefined : laySkin(scan, filled, 'too broken', options, run);
+  if (instead !== undefined) return instead;
+  const moved = howFarMoved(scan, straight.mesh, () => run.step(UNTANGLE_PHASE, 1, 1));
+  const mended: Straight = { straight, after, moved, reskinned: undefined };
+  if (!sound) return { ...mended, straight: { ...straight, left: Math.max(1, straight.left) } };
+  if (options.maxHolePerimeter !== undefined) return mended;
   if (moved.mean > Math.max(DAMAGE_SHARE * diagonalOf(scan.positions), DAMAGE_EDGES * meanEdge(scan))) {
     const skin = laySkin(scan, filled, 'mending moved too much', options, run);
     if (skin !== undefined && skin.moved.mean < moved.mean / 2) return skin;
@@ -79,7 +76,9 @@ function untangleAndProve(
   options: MendOptions,
   run: RunContext,
 ): { straight: Untangled; after: Health | undefined } {
-  let straight = untangle(removeNeedles(roundToSingle(filled)).mesh, run);
+  const tick = (): void => run.step(UNTANGLE_PHASE, 0, 1);
+  tick();
+  let straight = untangle(removeNeedles(roundToSingle(filled), tick).mesh, run);
   for (let round = 0; ; round++) {
     // The whole proof is dear, so it waits until what is quickly seen is right.
     if (straight.left > 0 || round === AGAIN || looksSound(straight.mesh, options.maxHolePerimeter !== undefined)) {
@@ -88,12 +87,12 @@ function untangleAndProve(
       const sound = after === undefined || after.watertight || options.maxHolePerimeter !== undefined;
       if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
     }
-    const apart = makeManifold(dropBadFaces(removeNeedles(straight.mesh).mesh).mesh);
+    const apart = makeManifold(dropBadFaces(removeNeedles(straight.mesh, tick).mesh).mesh, tick);
     const closed = fillHoles(apart.mesh, apart.twin, {
       fair: false,
       ...(options.maxHolePerimeter === undefined ? {} : { maxPerimeter: options.maxHolePerimeter }),
     });
-    const again = untangle(removeNeedles(roundToSingle(uncrowd(closed.mesh))).mesh, run);
+    const again = untangle(removeNeedles(roundToSingle(uncrowd(closed.mesh)), tick).mesh, run);
     straight = {
       ...again,
       relaxedVertices: again.relaxedVertices + straight.relaxedVertices,
@@ -137,7 +136,7 @@ function laySkin(
     return {
       straight: { mesh, left: 0, relaxedVertices: 0, cutFaces: 0, spots: 0 },
       after,
-      moved: howFarMoved(scan, mesh),
+      moved: howFarMoved(scan, mesh, () => run.step(RESKIN_PHASE, 1, 1)),
       reskinned: { resolution, reason },
     };
   }

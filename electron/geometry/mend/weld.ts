@@ -46,6 +46,9 @@ export function weldEqual(mesh: Mesh): { mesh: Mesh; welded: number } {
   return welded === 0 ? { mesh, welded } : { mesh: relabel(mesh, target, p), welded };
 }
 
+/** Border vertices, less one, between two calls of `tick`. */
+const CRACK_STRIDE = 2 ** 10 - 1;
+
 interface Border {
   /** Vertices on a border. */
   readonly vertices: number[];
@@ -55,7 +58,7 @@ interface Border {
   readonly neighbours: Map<number, Set<number>>;
 }
 
-function findBorder(mesh: Mesh): Border {
+function findBorder(mesh: Mesh, tick?: () => void): Border {
   const { positions: p, triangles: t } = mesh;
   const count = p.length / 3;
   const { twin } = findTwins(t, count);
@@ -65,6 +68,7 @@ function findBorder(mesh: Mesh): Border {
     onBorder[t[h]] = 1;
     onBorder[t[nextHalfedge(h)]] = 1;
   }
+  tick?.();
   const edgeLength = new Float64Array(count);
   const edges = new Uint16Array(count);
   const neighbours = new Map<number, Set<number>>();
@@ -97,14 +101,15 @@ function findBorder(mesh: Mesh): Border {
 /**
  * Shut the cracks: border vertices that are each other's nearest across a gap narrower than a share of the local edge
  * length, and look the same way, become one at their middle. Never joins the two ends of an edge, nor opposite
- * sides of a thin wall. Wider gaps stay for the hole filler. O(border vertices).
+ * sides of a thin wall. Wider gaps stay for the hole filler. O(faces). `tick` is called now and then.
  */
-export function weldCracks(mesh: Mesh): { mesh: Mesh; welded: number; movedMax: number } {
+export function weldCracks(mesh: Mesh, tick?: () => void): { mesh: Mesh; welded: number; movedMax: number } {
   let result = mesh;
   let welded = 0;
   let movedMax = 0;
   for (const share of CRACK_SHARES) {
-    const round = weldRound(result, share);
+    tick?.();
+    const round = weldRound(result, share, tick);
     result = round.mesh;
     welded += round.welded;
     movedMax = Math.max(movedMax, round.movedMax);
@@ -123,9 +128,10 @@ function facesAt(mesh: Mesh, vertices: readonly number[]): Mesh {
   return { positions: mesh.positions, triangles: Uint32Array.from(faces) };
 }
 
-function weldRound(mesh: Mesh, share: number): { mesh: Mesh; welded: number; movedMax: number } {
+function weldRound(mesh: Mesh, share: number, tick?: () => void): { mesh: Mesh; welded: number; movedMax: number } {
   const p = mesh.positions;
-  const { vertices, edgeLength, neighbours } = findBorder(mesh);
+  const { vertices, edgeLength, neighbours } = findBorder(mesh, tick);
+  tick?.();
   if (vertices.length === 0) return { mesh, welded: 0, movedMax: 0 };
   const normals = vertexNormals(facesAt(mesh, vertices));
   const sorted = vertices.map((v) => edgeLength[v]).sort((a, b) => a - b);
@@ -139,7 +145,8 @@ function weldRound(mesh: Mesh, share: number): { mesh: Mesh; welded: number; mov
     else list.push(v);
   }
   const nearest = new Map<number, number>();
-  for (const v of vertices) {
+  for (const [n, v] of vertices.entries()) {
+    if ((n & CRACK_STRIDE) === 0) tick?.();
     let best = -1;
     let bestDistance = Infinity;
     const [x, y, z] = [cellOf(v, 0), cellOf(v, 1), cellOf(v, 2)];
@@ -163,6 +170,7 @@ function weldRound(mesh: Mesh, share: number): { mesh: Mesh; welded: number; mov
     }
     if (best >= 0) nearest.set(v, best);
   }
+  tick?.();
   const target = Uint32Array.from({ length: p.length / 3 }, (_, v) => v);
   const positions = p.slice();
   let welded = 0;

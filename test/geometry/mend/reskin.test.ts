@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { examine } from '../../../electron/geometry/mend/health.ts';
 import { mend } from '../../../electron/geometry/mend/mend.ts';
+import { howFarMoved } from '../../../electron/geometry/mend/moved.ts';
 import { reskin } from '../../../electron/geometry/mend/reskin.ts';
 import { areaOf, volumeOf } from '../../../electron/geometry/mesh/quantities.ts';
 import { transformMesh, translation } from '../../../electron/geometry/mesh/transform.ts';
@@ -83,6 +84,17 @@ describe('reskin', () => {
   it('stops when asked', () => {
     const run = createRun({ [RESKIN_PHASE]: 1 }, { cancelled: () => true });
     expect(() => reskin(sphere(50, 2), 5, 'largest', run)).toThrow(Cancelled);
+  });
+});
+
+describe('how far mending moved the surface', () => {
+  it('is measured in steps, and is the distance of two balls about one middle', () => {
+    let ticks = 0;
+    const { max, mean } = howFarMoved(sphere(50, 4), sphere(51, 5), () => ticks++);
+    // The outer ball's facets lie up to 0.02 inside it.
+    expect(max).toBeLessThanOrEqual(1 + 1e-9);
+    expect(mean).toBeGreaterThan(0.98);
+    expect(ticks).toBeGreaterThan(sphere(50, 4).positions.length / 3 / 64);
   });
 });
 
