@@ -41,9 +41,9 @@ export function TrimStep({ draft, edit, frames, bounds, active, onActive }: Trim
       trim: before.trim.map((one, at) => (at === index ? movePlane(frames.toFile, plane) : one)),
     }));
   const add = (offer: CutOffer): void => {
-    const plane = cutOffered(offer, bounds);
+    const added = movePlane(frames.toFile, cutOffered(offer, bounds));
     onActive(draft.trim.length);
-    edit('cut here', (before) => ({ ...before, trim: [...before.trim, movePlane(frames.toFile, plane)] }));
+    edit('cut here', (before) => ({ ...before, trim: [...before.trim, added] }));
   };
   const tilt = (index: number, by: number): void => {
     const [px, py, pz, nx, ny, nz] = planes[index];
