@@ -60,7 +60,8 @@ export function straighten(scan: Mesh, filled: Mesh, options: MendOptions, run: 
   const instead = sound ? undefined : laySkin(scan, filled, 'too broken', options, run);
   if (instead !== undefined) return instead;
   const moved = howFarMoved(scan, straight.mesh, () => run.step(UNTANGLE_PHASE, 1, 1));
-  const mended: Straight = { straight, after, moved, reskinned: undefined };
+  const proof = after ?? (options.prove === false ? undefined : examine(straight.mesh, run));
+  const mended: Straight = { straight, after: proof, moved, reskinned: undefined };
   if (!sound) return { ...mended, straight: { ...straight, left: Math.max(1, straight.left) } };
   if (options.maxHolePerimeter !== undefined) return mended;
   if (moved.mean > Math.max(DAMAGE_SHARE * diagonalOf(scan.positions), DAMAGE_EDGES * meanEdge(scan))) {
@@ -80,12 +81,12 @@ function untangleAndProve(
   tick();
   let straight = untangle(removeNeedles(roundToSingle(filled), tick).mesh, run);
   for (let round = 0; ; round++) {
-    // The whole proof is dear, so it waits until what is quickly seen is right.
-    if (straight.left > 0 || round === AGAIN || looksSound(straight.mesh, options.maxHolePerimeter !== undefined)) {
-      const after =
-        options.prove === false ? undefined : examine(straight.mesh, run, straight.left === 0 ? 0 : undefined);
+    // The whole proof is dear: it waits until what is quickly seen is right, and what still cuts itself mostly gets a skin.
+    if (straight.left > 0) return { straight, after: undefined };
+    if (round === AGAIN || looksSound(straight.mesh, options.maxHolePerimeter !== undefined)) {
+      const after = options.prove === false ? undefined : examine(straight.mesh, run, 0);
       const sound = after === undefined || after.watertight || options.maxHolePerimeter !== undefined;
-      if (straight.left > 0 || sound || round === AGAIN) return { straight, after };
+      if (sound || round === AGAIN) return { straight, after };
     }
     const apart = makeManifold(dropBadFaces(removeNeedles(straight.mesh, tick).mesh).mesh, tick);
     const closed = fillHoles(apart.mesh, apart.twin, {
