@@ -10,7 +10,7 @@ import type { SignedField } from './signed-field.ts';
 
 /** Faces so many lengths of the face about it are copied, no more than so many of them. */
 const LENGTHS = 2;
-const MOST_FACES = 400;
+const MOST_FACES = 1000;
 /** First changes tried, the best by themselves, and rounds after each. */
 const FIRSTS = 6;
 const ROUNDS = 6;

@@ -85,6 +85,8 @@ export class LocalMend {
   /** Whether a change was not looked at for another one made in this round, and corners of faces that nothing else helped. */
   #isHindered = false;
   readonly #hindered: number[] = [];
+  /** Corners of faces that no change helped. */
+  readonly unhelped: number[] = [];
   readonly #first: Int32Array;
   readonly #list: Int32Array;
 
@@ -188,7 +190,7 @@ export class LocalMend {
       if (best === undefined) for (const change of this.#splitsNearEnds(f, allowedMm)) judge(change);
       if (best === undefined) for (const change of this.#stars(f, allowedMm)) judge(change);
       if (best === undefined) {
-        if (this.#isHindered) this.#hindered.push(t[f], t[f + 1], t[f + 2]);
+        (this.#isHindered ? this.#hindered : this.unhelped).push(t[f], t[f + 1], t[f + 2]);
         continue;
       }
       this.make(best);

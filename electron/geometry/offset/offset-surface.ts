@@ -54,7 +54,7 @@ const MOST_FACES = 59_300;
 /** Vertices are raised by this share of the tolerance at most so that misses even out at the end. */
 const EVENED = 0.4;
 /** What is left to miss after the passes is lessened spot by spot down to this share of the tolerance. */
-const ALLOWED = 0.9;
+const ALLOWED = 0.8;
 /** Less than this share of the form standing as moved is not worth joining; nor are so few faces, sharp where they bend. */
 const LEAST_SHARE = 0.15;
 const JOIN_TRIALS = 3;

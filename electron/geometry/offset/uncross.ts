@@ -173,6 +173,8 @@ function mendPart(
 ): void {
   let lessened = 0;
   let deepened = 0;
+  // Corners of faces that no single change helped.
+  const stuck = new Uint8Array(part.held.length);
   for (let round = 0; round < ROUNDS + lessened && lessened < LESSEN_ROUNDS; round++) {
     tick();
     const tree = buildBvh(part, tick);
@@ -207,9 +209,15 @@ function mendPart(
     // What nothing helped is asked again only where something has changed about it.
     open.fill(0);
     mend.markTouched(open);
+    for (const v of mend.unhelped) stuck[v] = 1;
     if (made === 0) {
-      const faces = missing.map(({ face }) => face);
-      if (faces.length === 0 || deepened++ === DEEP_ROUNDS) return;
+      if (deepened++ === DEEP_ROUNDS) return;
+      const faces: number[] = [];
+      for (let f = 0; f < t.length; f += 3) {
+        if (stuck[t[f]] + stuck[t[f + 1]] + stuck[t[f + 2]] < 3) continue;
+        if (missInPart(part, f / 3, field, offset) > allowedMm) faces.push(f / 3);
+      }
+      stuck.fill(0);
       if (deepMend(part, tree, faces, open, allowedMm, field, offset, tick) === 0) return;
     } else {
       mend.leave();
