@@ -24,7 +24,7 @@ const SOUND = {
   selfIntersections: 0,
   troubles: 0,
 };
-const HELD_LARGER = ['cleared-way', 'drawn-opening', 'drawn-round-the-nose'];
+const HELD_LARGER = ['zones-keep-out-wall', 'cleared-way', 'drawn-opening', 'drawn-round-the-nose'];
 /** Of a preview behind a slider (issue 6). */
 const PREVIEW_SECONDS = 0.2;
 
