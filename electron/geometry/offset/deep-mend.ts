@@ -15,6 +15,8 @@ const MOST_FACES = 1000;
 const FIRSTS = 6;
 const ROUNDS = 6;
 const ROOM = 64;
+/** Faces between two looks for a stop, less one (a mask). */
+const STRIDE = 31;
 /** The sum of squares of what is missed over the allowed must become less by this factor. */
 const GAIN = 0.85;
 
@@ -145,9 +147,9 @@ function bettered(
   offset: number,
   tick: () => void,
 ): Part | undefined {
-  const before = missedBy(part, allowedMm, field, offset);
+  const before = missedBy(part, allowedMm, field, offset, tick);
   const firsts = overPositions(part.positions, () =>
-    new LocalMend(part, buildBvh(part), field, offset).firsts(face, allowedMm, FIRSTS),
+    new LocalMend(part, buildBvh(part), field, offset).firsts(face, allowedMm, FIRSTS, tick),
   );
   let best: Part | undefined;
   let least = GAIN * before.excess;
@@ -166,7 +168,7 @@ function bettered(
       const made = lessened(trial, allowedMm, field, offset, tick);
       if (made === 0) break;
     }
-    const after = missedBy(trial, allowedMm, field, offset);
+    const after = missedBy(trial, allowedMm, field, offset, tick);
     if (after.most > before.most || after.excess >= least) continue;
     least = after.excess;
     best = trial;
@@ -179,6 +181,7 @@ function lessened(part: Part, allowedMm: number, field: SignedField, offset: num
   const { positions: p, triangles: t } = part;
   const missing: { face: number; miss: number }[] = [];
   for (let f = 0; f < t.length; f += 3) {
+    if ((f & STRIDE) === 0) tick();
     const miss = missInPart(part, f / 3, field, offset);
     if (miss > allowedMm) missing.push({ face: f / 3, miss });
   }
@@ -190,10 +193,11 @@ function lessened(part: Part, allowedMm: number, field: SignedField, offset: num
   return made;
 }
 
-function missedBy(part: Part, allowedMm: number, field: SignedField, offset: number): Missed {
+function missedBy(part: Part, allowedMm: number, field: SignedField, offset: number, tick: () => void): Missed {
   let most = 0,
     excess = 0;
   for (let face = 0; face < part.missed.length; face++) {
+    if ((face & STRIDE) === 0) tick();
     const miss = missInPart(part, face, field, offset);
     const over = Math.max(0, miss - allowedMm);
     most = Math.max(most, miss);

@@ -29,8 +29,9 @@ const MOST_CROSSINGS = 10_000;
 /** A liner that misses by more than so many tolerances somewhere is made again, for these shares of the tolerance in turn. */
 const AGAIN = 1.5;
 const SHARES = [1, 0.94, 0.88] as const;
-/** More missing than so many tolerances is a gap that the foam closes, whatever the cubes. */
+/** More missing than so many tolerances, and mm, is a gap that the foam closes, whatever the cubes. */
 const CLOSED = 10;
+const CLOSED_MM = 1;
 
 export interface LinerWishes {
   readonly foamMm: number;
@@ -137,8 +138,8 @@ export function makeLiner(form: Mesh, wishes: LinerWishes, run: RunContext): Lin
     const inWall = run.within('wall', { ...OFFSET_PHASES, 'wall-measure': 0.15 });
     const outer = wallAround(surface, bridged ?? zoned, field, wishes, inWall);
     if (outer === undefined) return 'covered';
-    wallEvidence = measureWall(surface.mesh, outer.mesh, inWall);
-    mesh = nested(outer.mesh, surface.mesh);
+    wallEvidence = outer.evidence;
+    mesh = nested(outer.surface.mesh, surface.mesh);
   }
   const zoneEvidence =
     zoned === undefined ? [] : measureZones(bridged ?? zoned, surface.mesh, () => run.step('cut', 0, 1));
@@ -222,7 +223,7 @@ function makeAndMeasure(
     if (surface === undefined) return best;
     const evidence = measureOffset(field, foamMm, surface.mesh, inMeasure, surface.tree);
     const { maxAbsErrorMm, missingMaxMm } = evidence;
-    const isClosed = missingMaxMm > CLOSED * toleranceMm || surface.pocketsDropped > 0;
+    const isClosed = missingMaxMm > Math.max(CLOSED * toleranceMm, CLOSED_MM) || surface.pocketsDropped > 0;
     const worst = surface.selfIntersections > 0 ? Infinity : Math.max(maxAbsErrorMm, isClosed ? 0 : missingMaxMm);
     if (best === undefined || worst < least) [best, least] = [{ surface, evidence }, worst];
     if (least <= AGAIN * toleranceMm) break;
@@ -241,14 +242,20 @@ function wallAround(
   field: SignedField,
   { foamMm, toleranceMm, wallMm = 0, zones = [], giveMm = 0, isCleared = false, bridgeMm }: LinerWishes,
   run: RunContext,
-): OffsetSurface | undefined {
+): { readonly surface: OffsetSurface; readonly evidence: WallEvidence } | undefined {
+  const measured = (surface: OffsetSurface) => ({ surface, evidence: measureWall(inner.mesh, surface.mesh, run) });
   const isFar = bridgeMm !== undefined || (isCleared && (zones.length > 0 ? giveMm > 0 : giveMm >= foamMm));
   if (!isFar) {
     const from = made === undefined ? field : zones.length > 0 ? new WallField(made, foamMm) : made;
     const outer = offsetSurface(from, foamMm + wallMm, toleranceMm, run);
-    if (outer !== undefined && outer.pieces === inner.pieces && outer.selfIntersections === 0) return outer;
+    if (outer !== undefined && outer.pieces === inner.pieces && outer.selfIntersections === 0) {
+      const wall = measured(outer);
+      // Thicker foam beside a place may be nearer than the level says.
+      if (wall.evidence.minMm >= wallMm - AGAIN * toleranceMm) return wall;
+    }
   }
-  return offsetSurface(new SignedField(inner.mesh), wallMm, toleranceMm, run);
+  const outer = offsetSurface(new SignedField(inner.mesh), wallMm, toleranceMm, run);
+  return outer === undefined ? undefined : measured(outer);
 }
 
 /** The flat opening the body comes in by: the one that faces the way in most; without a way in the first. */

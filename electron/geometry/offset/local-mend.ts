@@ -200,12 +200,13 @@ export class LocalMend {
   }
 
   /** So many changes at a face that cut nothing, those that miss least first, though they may miss by more than it does now. */
-  firsts(face: number, allowedMm: number, most: number): Change[] {
+  firsts(face: number, allowedMm: number, most: number, tick: () => void): Change[] {
     const found: { readonly change: Change; readonly gained: number }[] = [];
     const any = { most: Infinity, excess: Infinity };
     const f = face * 3;
     const all = [...this.#changes(f, allowedMm), ...this.#splitsNearEnds(f, allowedMm), ...this.#stars(f, allowedMm)];
     for (const change of all) {
+      tick();
       const { excess, misses } = this.#missOfPut(change, allowedMm, any);
       const gained = excess - this.#missOfAway(change, allowedMm).excess;
       found.push({ change: { ...change, misses }, gained });

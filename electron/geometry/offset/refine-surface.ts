@@ -21,7 +21,6 @@ const STRIDE = 1023;
 const LEAST_FLIP_COSINE = 0.3;
 const LEAST_SPLIT_COSINE = 0.25;
 /** One made by a split may be thinner than others: merging short edges comes after. */
-const LEAST_LIKE_COSINE = 0.3;
 const SPLIT_SINE = 0.02;
 /** A flip must lessen the miss to this share. */
 const FLIP_GAIN = 0.7;
@@ -464,6 +463,7 @@ export class Refinement {
     for (let candidate = 0; candidate < t.length; candidate++) {
       const opposite = twin[candidate];
       if (edgeMiss[candidate] < limit || opposite < candidate) continue;
+      if (splits % 32 === 0) this.#run.step(REFINE_PHASE, fraction + 0.1, 1);
       if (edgeMiss[candidate] < limitOf(t[candidate], t[opposite])) continue;
       const h = this.#longAbout(candidate, twin);
       const g = twin[h];
@@ -616,7 +616,7 @@ export class Refinement {
         if (surface.fair(a, b, m, SPLIT_SINE, LEAST_SPLIT_COSINE)) continue;
         // A corner on a crease may be known by its other sheet alone.
         if (Math.abs(surface.heightOf(m) - surface.wanted) > this.tolerance / 4) return false;
-        if (!surface.looksLike(a, b, m, face, SPLIT_SINE, LEAST_LIKE_COSINE)) return false;
+        if (!surface.looksLike(a, b, m, face, SPLIT_SINE, LEAST_FLIP_COSINE)) return false;
       }
       return true;
     };

@@ -4,7 +4,7 @@
  *
  * Edges are collapsed in order of quadric error (simplify/collapse.ts) of the surface's own faces, which miss the offset
  * by little by now; a merged vertex goes to where it misses them least, so that chords of a bulge lie on both sides of
- * it. Vertices of creases and corners stay, others may be merged into them.
+ * it. Vertices of creases and corners stay, and nothing is merged into them (where that was let, largest misses grew).
  */
 import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
@@ -40,7 +40,6 @@ export function thin(surface: FootedSurface, toleranceMm: number, wanted: number
     const d = -(x * q[a] + y * q[a + 1] + z * q[a + 2]);
     for (let k = f; k < f + 3; k++) addPlane(quadrics, t[k] * QUADRIC, size / 6, x, y, z, d);
   }
-  // As on a border: what is merged with it goes there, and no two of them are merged.
   for (let v = 0; v < vertexCount; v++) if (sheetCount[v] > 1) kind[v] = LOCKED;
   const before = live.vertexCount;
   drainTo(live, wanted, { run: ticking, guard: roughnessGuard(MOST_ROUGH * toleranceMm) });

@@ -173,13 +173,16 @@ function mendPart(
 ): void {
   let lessened = 0;
   let deepened = 0;
+  let isDeep = false;
   // Corners of faces that no single change helped.
   const stuck = new Uint8Array(part.held.length);
   for (let round = 0; round < ROUNDS + lessened && lessened < LESSEN_ROUNDS; round++) {
     tick();
     const tree = buildBvh(part, tick);
-    // What lessens a miss is taken only when it cuts nothing.
-    const pairs = lessened > 0 ? [] : findSelfIntersections(part, tickingRun(tick), Infinity, undefined, tree);
+    // What lessens a miss is taken only when it cuts nothing; several changes in turn saw only what was near.
+    const pairs =
+      lessened > 0 && !isDeep ? [] : findSelfIntersections(part, tickingRun(tick), Infinity, undefined, tree);
+    isDeep = false;
     if (pairs.length > 0) {
       const mend = new LocalMend(part, tree, field, offset);
       const unhelped = overPositions(part.positions, () => mend.undo(pairs, tick));
@@ -219,6 +222,7 @@ function mendPart(
       }
       stuck.fill(0);
       if (deepMend(part, tree, faces, open, allowedMm, field, offset, tick) === 0) return;
+      isDeep = true;
     } else {
       mend.leave();
     }

@@ -33,6 +33,10 @@ export function builtOf(mesh: Mesh, way: Vec3 | undefined, tick: () => void): Bu
 }
 
 function begun(mesh: Mesh, tick: () => void): Kept {
+  // Too large to be kept: nothing is copied or laid out for later.
+  if (mesh.triangles.length / 3 > MOST_FACES) {
+    return { form: mesh, field: new SignedField(mesh, tick), way: undefined, swept: undefined };
+  }
   const form = { positions: mesh.positions.slice(), triangles: mesh.triangles.slice() };
   const field = new SignedField(form, tick);
   readyNear(field.tree);
