@@ -250,8 +250,9 @@ function wallAround(
     const outer = offsetSurface(from, foamMm + wallMm, toleranceMm, run);
     if (outer !== undefined && outer.pieces === inner.pieces && outer.selfIntersections === 0) {
       const wall = measured(outer);
-      // Thicker foam beside a place may be nearer than the level says.
-      if (wall.evidence.minMm >= wallMm - AGAIN * toleranceMm) return wall;
+      const { minMm, maxMm } = wall.evidence;
+      // Thicker foam beside a place may be nearer, or farther, than the level says.
+      if (Math.max(wallMm - minMm, maxMm - wallMm) <= AGAIN * toleranceMm) return wall;
     }
   }
   const outer = offsetSurface(new SignedField(inner.mesh), wallMm, toleranceMm, run);
