@@ -232,7 +232,7 @@ describe('the fitting sheet of a making', () => {
       '2 pieces of debris dropped',
       'For 8 mm of foam',
       'It lies 7.93 to 8.16 mm from the form',
-      'more than the 0.1 mm allowed',
+      'more than the 0.1 mm asked for',
       'Lantern helm',
       'Gorget, 15 January 2026 Ease 8.0 mm on average. It cuts 2.5 mm into the body at its tightest.',
       'Part and body go 1.3 mm into one another at the brow.',
