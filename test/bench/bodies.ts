@@ -10,6 +10,9 @@ import type { Mesh } from '../../shared-types/mesh.ts';
 import { QUIET_RUN } from '../../shared-types/progress.ts';
 import { headOf } from './heads.ts';
 
+/** What is asked of a liner of 8 mm at a tolerance of 0.1 mm, both ways; on every smooth body (issue 6). */
+export const LINER_BARS = { maxMm: 0.15, p99Mm: 0.05, meanMm: 0.01, missingMaxMm: 0.15, faces: 60_000 } as const;
+
 /** What is left of noise in a scan that was mended but not smoothed, mm. */
 const NOISE_MM = 0.3;
 

@@ -6,7 +6,7 @@ import { makeLiner, type LinerWishes } from '../../electron/geometry/offset/line
 import { buildBvh, castRay, type RayHit } from '../../electron/geometry/spatial/bvh.ts';
 import { linerPreviewOperation } from '../../electron/operations/desk/liner-preview.ts';
 import { runOperation, type Operation } from '../../electron/operations/operation.ts';
-import { BODIES } from './bodies.ts';
+import { BODIES, LINER_BARS } from './bodies.ts';
 import { benchTask, most, type BenchTask } from './harness.ts';
 
 const FOAM_MM = 8;
@@ -15,15 +15,7 @@ const TOLERANCE_MM = 0.1;
 const FORM_FACES = 9_500;
 const BODY_FACES = 53_000;
 /** As of a plain liner (issue 6); on larger bodies of the wishes that hold it. */
-const SOUND = {
-  maxMm: 0.15,
-  p99Mm: 0.05,
-  meanMm: 0.01,
-  missingMaxMm: 0.15,
-  faces: 60_000,
-  selfIntersections: 0,
-  troubles: 0,
-};
+const SOUND = { ...LINER_BARS, selfIntersections: 0, troubles: 0 };
 const HELD_LARGER = ['zones-keep-out-wall', 'cleared-way', 'drawn-opening', 'drawn-round-the-nose'];
 /** Of a preview behind a slider (issue 6). */
 const PREVIEW_SECONDS = 0.2;

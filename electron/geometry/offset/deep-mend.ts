@@ -5,7 +5,7 @@
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { overPositions } from '../spatial/self-intersections.ts';
 import { boundsOf } from '../mesh/quantities.ts';
-import { LocalMend, missInPart, type Part } from './local-mend.ts';
+import { LocalMend, missInPart, missingFirst, type Missed, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** Faces so many lengths of the face about it are copied, no more than so many of them. */
@@ -19,12 +19,6 @@ const ROOM = 64;
 const STRIDE = 31;
 /** The sum of squares of what is missed over the allowed must become less by this factor. */
 const GAIN = 0.85;
-
-/** What faces miss: the most, mm, and the sum of squares of what is over a share of the allowed, mm². */
-interface Missed {
-  readonly most: number;
-  readonly excess: number;
-}
 
 /**
  * Try two and more changes in turn about each of these faces (their numbers), in so many places that do not touch. Rewrites the
@@ -41,7 +35,6 @@ export function deepMend(
   tick: () => void,
 ): number {
   const taken = new Uint8Array(part.triangles.length / 3);
-  const away: number[] = [];
   const put: number[] = [];
   const missed: number[] = [];
   let helped = 0;
@@ -60,7 +53,6 @@ export function deepMend(
       vertexOf.push(part.vertexCount++);
     }
     for (const f of near) taken[f] = 1;
-    away.push(...near);
     for (const v of better.triangles) put.push(vertexOf[v]);
     missed.push(...better.missed);
     for (let v = 0; v < better.vertexCount; v++)
@@ -178,21 +170,14 @@ function bettered(
 
 /** One round of changes at whatever misses by more than is allowed; gives how many. */
 function lessened(part: Part, allowedMm: number, field: SignedField, offset: number, tick: () => void): number {
-  const { positions: p, triangles: t } = part;
-  const missing: { face: number; miss: number }[] = [];
-  for (let f = 0; f < t.length; f += 3) {
-    if ((f & STRIDE) === 0) tick();
-    const miss = missInPart(part, f / 3, field, offset);
-    if (miss > allowedMm) missing.push({ face: f / 3, miss });
-  }
-  missing.sort((a, b) => b.miss - a.miss);
+  const faces = missingFirst(part, undefined, allowedMm, field, offset, tick);
   const mend = new LocalMend(part, buildBvh(part), field, offset);
-  const faces = missing.map(({ face }) => face);
-  const made = overPositions(p, () => mend.lessen(faces, allowedMm, tick));
+  const made = overPositions(part.positions, () => mend.lessen(faces, allowedMm, tick));
   mend.leave();
   return made;
 }
 
+/** Of all faces; over is what is missed beyond the allowed itself. */
 function missedBy(part: Part, allowedMm: number, field: SignedField, offset: number, tick: () => void): Missed {
   let most = 0,
     excess = 0;

@@ -27,6 +27,8 @@ const MEET = 0.05;
 const SETTLE_ROUNDS = 3;
 /** A face goes once in a round, and at most two come for it; room for trying beyond that. */
 const ROOM = 4096;
+/** Faces asked between two looks for a stop, less one (a mask). */
+const STRIDE = 31;
 /** Edges shorter than this share of what may be missed are not split. */
 const LEAST_SPLIT = 1;
 
@@ -44,7 +46,7 @@ export interface Part {
 }
 
 /** Of some faces, mm and mm². */
-interface Missed {
+export interface Missed {
   readonly most: number;
   readonly excess: number;
 }
@@ -590,6 +592,28 @@ export function missInPart(
     missed[face] = missOfFace(positions, t[face * 3], t[face * 3 + 1], t[face * 3 + 2], field, offset);
   }
   return missed[face];
+}
+
+/** Faces of a part that miss by more than is allowed, their numbers, worst first; with `open` only those with a vertex marked in it. */
+export function missingFirst(
+  part: Part,
+  open: Uint8Array | undefined,
+  allowedMm: number,
+  field: SignedField,
+  offset: number,
+  tick: () => void,
+): number[] {
+  const { triangles: t } = part;
+  const missing: { readonly face: number; readonly miss: number }[] = [];
+  let asked = 0;
+  for (let f = 0; f < t.length; f += 3) {
+    if (open !== undefined && open[t[f]] + open[t[f + 1]] + open[t[f + 2]] === 0) continue;
+    if ((asked++ & STRIDE) === 0) tick();
+    const miss = missInPart(part, f / 3, field, offset);
+    if (miss > allowedMm) missing.push({ face: f / 3, miss });
+  }
+  missing.sort((a, b) => b.miss - a.miss);
+  return missing.map(({ face }) => face);
 }
 
 /**

@@ -10,7 +10,7 @@ import { tickingRun, type RunContext } from '../../../shared-types/progress.ts';
 import { faceCross, faceCrossOut } from '../mesh/face-cross.ts';
 import { drainTo, type CollapseGuard } from '../simplify/collapse.ts';
 import { addPlane } from '../simplify/quadrics.ts';
-import { LOCKED, QUADRIC, Surface } from '../simplify/surface.ts';
+import { LOCKED, QUADRIC, quadricAt, Surface } from '../simplify/surface.ts';
 import { REFINE_PHASE } from './creases.ts';
 import type { FootedSurface } from './footed-surface.ts';
 
@@ -62,14 +62,9 @@ function roughnessGuard(mostMm: number): CollapseGuard {
     allows: ({ quadrics: q }, u, v, [x, y, z]) => {
       const i = u * QUADRIC,
         j = v * QUADRIC;
-      const of = (k: number): number => q[i + k] + q[j + k];
-      const error =
-        x * (of(0) * x + 2 * (of(1) * y + of(2) * z + of(6))) +
-        y * (of(3) * y + 2 * (of(4) * z + of(7))) +
-        z * (of(5) * z + 2 * of(8)) +
-        of(9);
+      const error = quadricAt(q, i, x, y, z) + quadricAt(q, j, x, y, z);
       // Normals being of length one, the trace is the area.
-      return error <= mostMm * mostMm * (of(0) + of(3) + of(5));
+      return error <= mostMm * mostMm * (q[i] + q[i + 3] + q[i + 5] + q[j] + q[j + 3] + q[j + 5]);
     },
     merged: () => undefined,
   };

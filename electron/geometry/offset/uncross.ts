@@ -9,7 +9,7 @@ import { keepFaces } from '../mesh/compact.ts';
 import { buildBvh, visitBox, type Bvh } from '../spatial/bvh.ts';
 import { findSelfIntersections, overPositions } from '../spatial/self-intersections.ts';
 import { deepMend } from './deep-mend.ts';
-import { LocalMend, missInPart, missOfFace, type Part } from './local-mend.ts';
+import { LocalMend, missInPart, missingFirst, missOfFace, type Part } from './local-mend.ts';
 import type { SignedField } from './signed-field.ts';
 
 /** Faces asked between two looks for a stop, less one (a mask). */
@@ -192,23 +192,9 @@ function mendPart(
       continue;
     }
     const t = part.triangles;
-    const missing: { face: number; miss: number }[] = [];
-    let asked = 0;
-    for (let f = 0; f < t.length; f += 3) {
-      if (open[t[f]] + open[t[f + 1]] + open[t[f + 2]] === 0) continue;
-      if ((asked++ & STRIDE) === 0) tick();
-      const miss = missInPart(part, f / 3, field, offset);
-      if (miss > allowedMm) missing.push({ face: f / 3, miss });
-    }
-    missing.sort((a, b) => b.miss - a.miss);
+    const missing = missingFirst(part, open, allowedMm, field, offset, tick);
     const mend = new LocalMend(part, tree, field, offset);
-    const made = overPositions(part.positions, () =>
-      mend.lessen(
-        missing.map(({ face }) => face),
-        allowedMm,
-        tick,
-      ),
-    );
+    const made = overPositions(part.positions, () => mend.lessen(missing, allowedMm, tick));
     // What nothing helped is asked again only where something has changed about it.
     open.fill(0);
     mend.markTouched(open);

@@ -23,6 +23,16 @@ const LEAST_SHAPE = 0.06;
 /** The same where the number of faces wanted is not reached otherwise: walls of thin sheets are meshed with needles. */
 export const NEEDLE_SHAPE = 0.01;
 
+/** What the quadric that begins at `i` amounts to at a place, mm⁴. */
+export function quadricAt(q: Float64Array, i: number, x: number, y: number, z: number): number {
+  return (
+    x * (q[i] * x + 2 * (q[i + 1] * y + q[i + 2] * z + q[i + 6])) +
+    y * (q[i + 3] * y + 2 * (q[i + 4] * z + q[i + 7])) +
+    z * (q[i + 5] * z + 2 * q[i + 8]) +
+    q[i + 9]
+  );
+}
+
 export class Surface {
   readonly positions: Float64Array;
   readonly triangles: Int32Array;
@@ -143,15 +153,7 @@ export class Surface {
 
   #quadricHere(v: number): number {
     const { positions: p, quadrics: q } = this;
-    const i = v * QUADRIC;
-    const x = p[v * 3],
-      y = p[v * 3 + 1],
-      z = p[v * 3 + 2];
-    const cost =
-      x * (q[i] * x + 2 * (q[i + 1] * y + q[i + 2] * z + q[i + 6])) +
-      y * (q[i + 3] * y + 2 * (q[i + 4] * z + q[i + 7])) +
-      z * (q[i + 5] * z + 2 * q[i + 8]) +
-      q[i + 9];
+    const cost = quadricAt(q, v * QUADRIC, p[v * 3], p[v * 3 + 1], p[v * 3 + 2]);
     return cost > 0 ? cost : 0;
   }
 

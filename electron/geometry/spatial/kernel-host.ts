@@ -92,8 +92,17 @@ function bytesOf(text: string): Uint8Array {
   return bytes;
 }
 
+/** A kernel with a memory of its own, or none where no more memories are to be had. */
+export function spareKernel(): KernelWithMemory | undefined {
+  try {
+    return newKernel();
+  } catch {
+    return undefined;
+  }
+}
+
 /** A kernel with a memory of its own. Throws a RangeError where no more memories are to be had (some hosts allow a hundred). */
-export function newKernel(): KernelWithMemory {
+function newKernel(): KernelWithMemory {
   compiled ??= new WebAssembly.Module(bytesOf(KERNEL));
   const memory = new WebAssembly.Memory({ initial: 1 });
   const kernel = new WebAssembly.Instance(compiled, { env: { memory } }).exports as Kernel;

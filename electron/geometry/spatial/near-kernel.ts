@@ -3,7 +3,7 @@
  * Measured against the same queries in plain TypeScript, with boxes and coins: two to three times as fast, laying out
  * included.
  */
-import { newKernel, type Kernel, type KernelWithMemory } from './kernel-host.ts';
+import { spareKernel, type Kernel } from './kernel-host.ts';
 
 /** What is asked of a tree; the arrays are those of bvh.ts. */
 export interface KernelTree {
@@ -54,12 +54,8 @@ export function beginNearKernel(tree: KernelTree): NearLayOut | undefined {
   const size = Math.max(x1 - x0, y1 - y0, z1 - z0);
   const away = Math.max(-x0, -y0, -z0, x1, y1, z1);
   if (!(size > LEAST_SIZE && away < MOST_SIZE)) return undefined;
-  let one: KernelWithMemory;
-  try {
-    one = newKernel();
-  } catch {
-    return undefined;
-  }
+  const one = spareKernel();
+  if (one === undefined) return undefined;
   const { kernel, memory } = one;
   const faceCount = corners.length / 9;
   if (kernel.reserveNear(nodeCount, faceCount) === 0) return undefined;

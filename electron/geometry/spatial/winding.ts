@@ -6,7 +6,7 @@
  */
 import type { Mesh } from '../../../shared-types/mesh.ts';
 import { buildBvh, type Bvh } from './bvh.ts';
-import { newKernel, type Kernel, type KernelWithMemory } from './kernel-host.ts';
+import { spareKernel, type Kernel } from './kernel-host.ts';
 
 /** A node farther away than this many of its radii is summed as a whole. */
 const FAR = 3;
@@ -42,12 +42,8 @@ function kernelOf({ nodeCount, bounds, right, count, corners }: Bvh, tick?: () =
   const size = Math.max(bounds[3] - bounds[0], bounds[4] - bounds[1], bounds[5] - bounds[2]);
   const middle = [0, 1, 2].map((k) => (bounds[k] + bounds[3 + k]) / 2);
   if (!(size > LEAST_SIZE && size < MOST_SIZE)) return undefined;
-  let one: KernelWithMemory;
-  try {
-    one = newKernel();
-  } catch {
-    return undefined;
-  }
+  const one = spareKernel();
+  if (one === undefined) return undefined;
   const { kernel, memory } = one;
   if (kernel.reserveWinding(nodeCount, corners.length / 9) === 0) return undefined;
   const { buffer } = memory;
